@@ -1,0 +1,44 @@
+package qc
+
+import "nightpair/metrics"
+
+// Setup is what was settled about a clip before it was measured. Measuring
+// undoes it; whatever in it a sound clip would not need is a finding too.
+type Setup struct {
+	Packing Packing `json:"packing"`
+	// Left and Right say how each eye's picture is turned against the scene.
+	Left  metrics.Orientation `json:"left_orientation"`
+	Right metrics.Orientation `json:"right_orientation"`
+	// Either says that one eye is turned but the picture cannot tell which; it
+	// is then entered as the right one.
+	Either bool     `json:"either,omitempty"`
+	Order  EyeOrder `json:"eye_order"`
+	// Slip is by how many whole frames the right eye is late.
+	Slip int `json:"slip"`
+}
+
+// EyeOrder says whether the eyes are what their names say.
+type EyeOrder string
+
+const (
+	AsNamed      EyeOrder = "as named"
+	Swapped      EyeOrder = "swapped"
+	OrderUnknown EyeOrder = "unknown"
+)
+
+// Orientation puts the orientation of the eyes into the words of the reports,
+// such as "upright", "left flop" or "either flip".
+func (s Setup) Orientation() string {
+	switch {
+	case s.Either:
+		return "either " + s.Right.String()
+	case s.Left == metrics.Upright && s.Right == metrics.Upright:
+		return "upright"
+	case s.Right == metrics.Upright:
+		return "left " + s.Left.String()
+	case s.Left == metrics.Upright:
+		return "right " + s.Right.String()
+	default:
+		return "left " + s.Left.String() + ", right " + s.Right.String()
+	}
+}
