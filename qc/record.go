@@ -1,6 +1,14 @@
 package qc
 
 import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
 	"time"
 
 	"nightpair/metrics"
@@ -22,12 +30,15 @@ type Header struct {
 	// and the revisions of the metrics.
 	Fingerprint string `json:"fingerprint"`
 	Clip        Clip   `json:"clip"`
-	Left        Source `json:"left"`
-	Right       Source `json:"right"`
-	Setup       Setup  `json:"setup"`
+	// Left and Right are the files of the eyes; the same where one holds both.
+	Left  Source `json:"left"`
+	Right Source `json:"right"`
+	Setup Setup  `json:"setup"`
 	// EyeWidth and EyeHeight are the size in pixels of one eye's picture.
 	EyeWidth  int `json:"eye_width"`
 	EyeHeight int `json:"eye_height"`
+	// Planned is how many moments there are to measure.
+	Planned int `json:"planned"`
 }
 
 // Moment is what was measured at one instant.
@@ -48,6 +59,166 @@ type Trailer struct {
 	Done bool `json:"done"` // always true: what tells a trailer from a moment
 	// Failed says why the clip could not be measured; empty when it was.
 	Failed string `json:"failed,omitempty"`
-	Left   []Note `json:"left_notes,omitempty"`
-	Right  []Note `json:"right_notes,omitempty"`
+	// Short says that the night ended before every pass of the plan was
+	// measured. What there is is fairly spread over the clip.
+	Short bool `json:"short,omitempty"`
+	// Lost lists the frames of the plan, by the left eye's number, that one of
+	// the files would not give.
+	Lost  []int  `json:"lost,omitempty"`
+	Left  []Note `json:"left_notes,omitempty"`
+	Right []Note `json:"right_notes,omitempty"`
+}
+
+// ErrCut says that a record ends before its trailer, as when the machine was
+// switched off while it was written.
+var ErrCut = errors.New("the record ends before its trailer")
+
+// longestLine bounds a line of a record. Two stills of a moment take some
+// hundred kilobytes.
+const longestLine = 16 << 20
+
+// ReadRecord reads a record. It returns what there is together with ErrCut
+// when the end is missing, and another error when the bytes are not a record.
+func ReadRecord(r io.Reader) (Record, error) {
+	var (
+		record Record
+		parts  recordParts
+		lines  = bufio.NewReaderSize(r, 64<<10)
+	)
+	for number := 1; ; number++ {
+		line, err := readLine(lines)
+		switch {
+		case errors.Is(err, io.EOF):
+			// A line without its end was being written when the writer died.
+			slices.SortStableFunc(record.Moments, func(m, n Moment) int { return cmp.Compare(m.Frame, n.Frame) })
+			if err := record.check(); err != nil {
+				return Record{}, err
+			}
+			if !parts.closed {
+				return record, ErrCut
+			}
+			return record, nil
+		case err != nil:
+			return Record{}, fmt.Errorf("line %d: %w", number, err)
+		}
+		if err := parts.add(&record, line); err != nil {
+			return Record{}, fmt.Errorf("line %d: %w", number, err)
+		}
+	}
+}
+
+// WriteTo writes the record as JSON lines, the moments in their order.
+func (r Record) WriteTo(w io.Writer) (int64, error) {
+	var text bytes.Buffer
+	if err := writeLine(&text, r.Header); err != nil {
+		return 0, err
+	}
+	for _, m := range r.Moments {
+		if err := writeLine(&text, m); err != nil {
+			return 0, err
+		}
+	}
+	r.Trailer.Done = true
+	if err := writeLine(&text, r.Trailer); err != nil {
+		return 0, err
+	}
+	return text.WriteTo(w)
+}
+
+// recordParts keeps track of which parts of a record have been read.
+type recordParts struct {
+	opened, closed bool
+}
+
+// add takes the next line into the record.
+func (p *recordParts) add(r *Record, line []byte) error {
+	switch {
+	case p.closed:
+		return errors.New("something follows the trailer")
+	case !p.opened:
+		p.opened = true
+		return parseStrictly(line, &r.Header)
+	case bytes.HasPrefix(line, []byte(`{"done":`)):
+		p.closed = true
+		if err := parseStrictly(line, &r.Trailer); err != nil {
+			return err
+		}
+		if !r.Trailer.Done {
+			return errors.New("the trailer is not done")
+		}
+		return nil
+	default:
+		var m Moment
+		if err := parseStrictly(line, &m); err != nil {
+			return err
+		}
+		r.Moments = append(r.Moments, m)
+		return nil
+	}
+}
+
+// check looks for what cannot be in a record that was written by Measure.
+func (r Record) check() error {
+	for i, m := range r.Moments {
+		switch {
+		case m.Frame < 0:
+			return fmt.Errorf("a moment at frame %d", m.Frame)
+		case i > 0 && m.Frame == r.Moments[i-1].Frame:
+			return fmt.Errorf("two moments at frame %d", m.Frame)
+		}
+	}
+	h := r.Header
+	for _, o := range []metrics.Orientation{h.Setup.Left, h.Setup.Right, h.Left.Orientation, h.Right.Orientation} {
+		if o > metrics.Turn {
+			return fmt.Errorf("a picture with orientation %d", uint8(o))
+		}
+	}
+	if r.Trailer.Done && r.Trailer.Failed == "" && (h.EyeWidth <= 0 || h.EyeHeight <= 0) {
+		return fmt.Errorf("a picture of %d×%d pixels", h.EyeWidth, h.EyeHeight)
+	}
+	return nil
+}
+
+// readLine returns the next line without its end, and io.EOF when there is no
+// whole one.
+func readLine(r *bufio.Reader) ([]byte, error) {
+	var line []byte
+	for {
+		part, err := r.ReadSlice('\n')
+		line = append(line, part...)
+		switch {
+		case err == nil:
+			return line[:len(line)-1], nil
+		case !errors.Is(err, bufio.ErrBufferFull):
+			return nil, err
+		case len(line) > longestLine:
+			return nil, fmt.Errorf("longer than %d bytes", longestLine)
+		}
+	}
+}
+
+// writeLine writes v as one line, in one call.
+func writeLine(w io.Writer, v any) error {
+	line, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(line, '\n'))
+	return err
+}
+
+// parseStrictly reads one JSON object and nothing else into v.
+func parseStrictly(line []byte, v any) error {
+	if !bytes.HasPrefix(line, []byte("{")) {
+		return errors.New("not a JSON object")
+	}
+	d := json.NewDecoder(bytes.NewReader(line))
+	d.DisallowUnknownFields()
+	if err := d.Decode(v); err != nil {
+		return err
+	}
+	if d.InputOffset() != int64(len(line)) {
+		return errors.New("something follows the object")
+	}
+	return nil
 }
