@@ -1,0 +1,78 @@
+package qc
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Timecode returns the label of a frame, counted from 0, of a file whose frame
+// 0 is labelled start, such as "01:00:00:00", at the given rate (SMPTE ST
+// 12-1). Labels are counted at the whole number of frames per second next to
+// the rate. A semicolon before the frames says that the labels drop: at
+// 30000/1001 the labels 00 and 01 are left out at the start of every minute
+// but each tenth, at 60000/1001 the labels 00 to 03. Labels begin again after
+// 24 hours. It returns "" when start is not a label at that rate.
+func Timecode(start string, rateNum, rateDen, frame int) string {
+	if rateNum <= 0 || rateDen <= 0 {
+		return ""
+	}
+	base := (rateNum + rateDen/2) / rateDen // frames to a second of labels
+	drop := 0                               // labels left out of a minute
+	if strings.Contains(start, ";") {
+		if base%30 != 0 || base == 0 {
+			return ""
+		}
+		drop = base / 30 * 2
+	}
+	first, ok := parseLabel(start, base, drop)
+	if !ok {
+		return ""
+	}
+	return formatLabel(first+frame, base, drop)
+}
+
+var labelForm = regexp.MustCompile(`^(\d\d)[:;](\d\d)[:;](\d\d)[:;.](\d\d)$`)
+
+// parseLabel returns the number of frames from midnight to a label.
+func parseLabel(label string, base, drop int) (frame int, ok bool) {
+	parts := labelForm.FindStringSubmatch(label)
+	if parts == nil {
+		return 0, false
+	}
+	var numbers [4]int
+	for i := range numbers {
+		numbers[i], _ = strconv.Atoi(parts[i+1]) // two digits each
+	}
+	h, m, s, f := numbers[0], numbers[1], numbers[2], numbers[3]
+	if h > 23 || m > 59 || s > 59 || f >= base {
+		return 0, false
+	}
+	minutes := 60*h + m
+	if s == 0 && f < drop && m%10 != 0 {
+		return 0, false // left out
+	}
+	return (60*minutes+s)*base + f - drop*(minutes-minutes/10), true
+}
+
+// formatLabel returns the label of a frame counted from midnight.
+func formatLabel(frame, base, drop int) string {
+	minute := 60*base - drop
+	ten := 10*minute + drop
+	frame %= 6 * 24 * ten
+	if frame < 0 {
+		frame += 6 * 24 * ten
+	}
+	tens, rest := frame/ten, frame%ten
+	frame += 9 * drop * tens
+	if rest >= 60*base {
+		frame += drop * ((rest-60*base)/minute + 1)
+	}
+	separator := ":"
+	if drop > 0 {
+		separator = ";"
+	}
+	seconds := frame / base
+	return fmt.Sprintf("%02d:%02d:%02d%s%02d", seconds/3600, seconds/60%60, seconds%60, separator, frame%base)
+}
