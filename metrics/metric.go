@@ -38,7 +38,16 @@ const (
 
 // All lists every metric, in the order of the reports' columns. It is never
 // changed.
-var All = []Metric{}
+var All = []Metric{
+	verticalOffset,
+	roll,
+	zoom,
+	keystone,
+	verticalWorst,
+	nearParallax,
+	farParallax,
+	exposure,
+}
 
 // Lookup finds a metric by its name.
 func Lookup(name string) (Metric, bool) {

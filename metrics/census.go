@@ -1,0 +1,86 @@
+package metrics
+
+import "math/bits"
+
+// census holds, for each pixel of a raster, which of its 48 neighbours in a 7×7
+// window are darker than itself (R. Zabih, J. Woodfill, "Non-parametric local
+// transforms for computing visual correspondence", ECCV 1994; from memory). It
+// does not change under any rising curve of brightness, so the eyes may differ
+// in exposure, gamma and lift.
+type census struct {
+	width, height int
+	codes         []uint64
+}
+
+const (
+	censusRadius = 3
+	// A place is compared by the codes of nine pixels, two apart, which together
+	// look at 11×11 pixels.
+	blockStep   = 2
+	blockReach  = blockStep + censusRadius
+	blockBits   = 9 * 48
+	blockRandom = blockBits / 2 // the distance of two places that have nothing in common
+)
+
+func newCensus(r *raster) *census {
+	c := &census{width: r.width, height: r.height, codes: make([]uint64, r.width*r.height)}
+	w := r.width
+	for y := censusRadius; y < r.height-censusRadius; y++ {
+		out := c.codes[y*w:][:w]
+		centre := r.row(y)
+		for dy := -censusRadius; dy <= censusRadius; dy++ {
+			other := r.row(y + dy)
+			for dx := -censusRadius; dx <= censusRadius; dx++ {
+				if dx == 0 && dy == 0 {
+					continue
+				}
+				mid := centre[censusRadius : w-censusRadius]
+				near := other[censusRadius+dx:][:len(mid)]
+				dst := out[censusRadius:][:len(mid)]
+				for x, v := range mid {
+					var bit uint64
+					if near[x] < v {
+						bit = 1
+					}
+					dst[x] = dst[x]<<1 | bit
+				}
+			}
+		}
+	}
+	return c
+}
+
+// inside reports whether a block around the place lies in the picture.
+func (c *census) inside(x, y int) bool {
+	return x >= blockReach && y >= blockReach && x < c.width-blockReach && y < c.height-blockReach
+}
+
+// block is the look of a place: the codes of its nine pixels.
+type block [9]uint64
+
+func (c *census) block(x, y int) (b block) {
+	i := 0
+	for dy := -blockStep; dy <= blockStep; dy += blockStep {
+		row := c.codes[(y+dy)*c.width:]
+		for dx := -blockStep; dx <= blockStep; dx += blockStep {
+			b[i] = row[x+dx]
+			i++
+		}
+	}
+	return b
+}
+
+// distances writes to dst how much b differs from the places of row y that
+// start at column x: the number of differing bits out of blockBits.
+func (c *census) distances(dst []uint16, b *block, x, y int) {
+	n := len(dst)
+	up := c.codes[(y-blockStep)*c.width+x-blockStep:][:n+2*blockStep]
+	mid := c.codes[y*c.width+x-blockStep:][:n+2*blockStep]
+	down := c.codes[(y+blockStep)*c.width+x-blockStep:][:n+2*blockStep]
+	for i := range dst {
+		u, m, d := up[i:i+5:i+5], mid[i:i+5:i+5], down[i:i+5:i+5]
+		dst[i] = uint16(bits.OnesCount64(b[0]^u[0]) + bits.OnesCount64(b[1]^u[2]) + bits.OnesCount64(b[2]^u[4]) +
+			bits.OnesCount64(b[3]^m[0]) + bits.OnesCount64(b[4]^m[2]) + bits.OnesCount64(b[5]^m[4]) +
+			bits.OnesCount64(b[6]^d[0]) + bits.OnesCount64(b[7]^d[2]) + bits.OnesCount64(b[8]^d[4]))
+	}
+}

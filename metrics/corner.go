@@ -1,0 +1,97 @@
+package metrics
+
+import "math"
+
+const (
+	// cornerCell is the side of the cells, in raster pixels, of which each gives
+	// its best corner: some 1,300 over a picture, spread as evenly as it allows.
+	cornerCell = 20
+	// cornerMargin keeps the windows of matching inside the picture.
+	cornerMargin = 10
+	// cornerContrast is how many times the response of mere noise a corner must
+	// exceed: noise reaches twice its mean response now and then, not four times.
+	cornerContrast = 4
+)
+
+// corner is a place that can be told from its neighbours in both directions.
+type corner struct {
+	x, y     int     // raster pixels
+	strength float32 // smaller eigenvalue of the structure tensor
+}
+
+// corners finds well-spread corners by the smaller eigenvalue of the structure
+// tensor (J. Shi, C. Tomasi, "Good features to track", CVPR 1994; from memory)
+// on the half-size raster. Grain is the noise of the full raster.
+func corners(half *raster, grain float64) []corner {
+	w, h := half.width, half.height
+	const r = 2 // the tensor is summed over 5×5 pixels of half size
+	if w < 4*r || h < 4*r {
+		return nil
+	}
+	response := newRaster(w, h)
+	// The last five rows of products of differences, and their sums by column.
+	type tensor struct{ xx, xy, yy float32 }
+	var rows [2*r + 1][]tensor
+	for i := range rows {
+		rows[i] = make([]tensor, w)
+	}
+	column := make([]tensor, w)
+	for y := 1; y < h-1; y++ {
+		line := rows[y%len(rows)]
+		up, mid, down := half.row(y-1), half.row(y), half.row(y+1)
+		for x := 1; x < w-1; x++ {
+			gx, gy := mid[x+1]-mid[x-1], down[x]-up[x]
+			line[x] = tensor{gx * gx, gx * gy, gy * gy}
+		}
+		if y < 2*r+1 {
+			continue
+		}
+		for x := range column {
+			var sum tensor
+			for i := range rows {
+				t := &rows[i][x]
+				sum.xx += t.xx
+				sum.xy += t.xy
+				sum.yy += t.yy
+			}
+			column[x] = sum
+		}
+		dst := response.row(y - r)
+		for x := 1 + r; x < w-1-r; x++ {
+			var sum tensor
+			for _, t := range column[x-r : x+r+1] {
+				sum.xx += t.xx
+				sum.xy += t.xy
+				sum.yy += t.yy
+			}
+			mean, diff := (sum.xx+sum.yy)/2, (sum.xx-sum.yy)/2
+			dst[x] = mean - float32(math.Sqrt(float64(diff*diff+sum.xy*sum.xy)))
+		}
+	}
+
+	// White noise of variance σ² in the half-size raster gives each squared
+	// difference the mean 2σ²; the binomial filter leaves (5/16)² of the full
+	// raster's variance. The 1 stands for the steps of 8-bit code values.
+	noise := grain*grain*(5.0/16)*(5.0/16) + 1.0/12
+	floor := float32(cornerContrast * 2 * noise * (2*r + 1) * (2*r + 1) / 2)
+
+	const cell, margin = cornerCell / 2, cornerMargin / 2
+	var out []corner
+	for cy := margin; cy < h-margin; cy += cell {
+		for cx := margin; cx < w-margin; cx += cell {
+			best, bx, by := floor, -1, -1
+			for y := cy; y < min(cy+cell, h-margin); y++ {
+				row := response.row(y)
+				for x := cx; x < min(cx+cell, w-margin); x++ {
+					if row[x] > best {
+						best, bx, by = row[x], x, y
+					}
+				}
+			}
+			if bx >= 0 {
+				out = append(out, corner{x: 2 * bx, y: 2 * by, strength: best})
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,10 @@
+package metrics
+
+var keystone = Metric{
+	Name: "keystone", Unit: "% of picture height, at the corner", Decimals: 3,
+	Doc:   "Vertical disparity that grows with x·y, as toed-in cameras make it. Positive: the right eye's picture is taller at its right side.",
+	Ideal: 0, Swap: SwapNegate, Revision: 1,
+	Measure: func(p *Pair) Measurement {
+		return p.term(terms{termKeystone: 100 * p.halfWidth() / 2})
+	},
+}

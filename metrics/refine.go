@@ -1,0 +1,229 @@
+package metrics
+
+import "math"
+
+const (
+	patchRadius = 6
+	patchSide   = 2*patchRadius + 1
+	patchSize   = patchSide * patchSide
+	tapCount    = 6
+	// refineReach is how far from its start, in pixels, a place may move.
+	refineReach = 2.5
+	refineSteps = 10
+	refineDone  = 0.004 // pixels
+)
+
+// patchWeights is a Gaussian window, so that what lies at the rim of a patch,
+// often at another depth, weighs little. It sums to 1.
+var patchWeights = func() (w [patchSize]float32) {
+	const sigma = patchRadius / 1.8
+	var sum float64
+	for i := range w {
+		x, y := float64(i%patchSide-patchRadius), float64(i/patchSide-patchRadius)
+		v := math.Exp(-(x*x + y*y) / (2 * sigma * sigma))
+		w[i] = float32(v)
+		sum += v
+	}
+	for i := range w {
+		w[i] /= float32(sum)
+	}
+	return w
+}()
+
+// sixTaps returns the weights of the six pixels around a place that lies at
+// fraction t, 0 ≤ t < 1, between the third and the fourth: a sinc under a
+// Lanczos window of three lobes, normalised.
+func sixTaps(t float64) (taps [tapCount]float32) {
+	if t == 0 {
+		return [tapCount]float32{2: 1}
+	}
+	var w [tapCount]float64
+	var sum float64
+	s := math.Sin(math.Pi * t)
+	for i := range w {
+		d := t - float64(i-2)
+		// sin(πd) alternates in sign from tap to tap.
+		v := s * math.Sin(math.Pi*d/3) / (d * d)
+		if i%2 == 1 {
+			v = -v
+		}
+		w[i] = v
+		sum += v
+	}
+	for i, v := range w {
+		taps[i] = float32(v / sum)
+	}
+	return taps
+}
+
+// patch samples the raster around a sub-pixel place into dst. It reports false
+// where the filter would leave the picture.
+func (r *raster) patch(dst *[patchSize]float32, x, y float64) bool {
+	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
+	const reach = patchRadius + tapCount/2
+	if x0 < reach || y0 < reach || x0 >= r.width-reach-1 || y0 >= r.height-reach-1 {
+		return false
+	}
+	h, v := sixTaps(x-float64(x0)), sixTaps(y-float64(y0))
+	var across [(patchSide + tapCount - 1) * patchSide]float32
+	for j := range patchSide + tapCount - 1 {
+		src := r.row(y0 - patchRadius - 2 + j)[x0-patchRadius-2:][:patchSide+tapCount-1]
+		out := across[j*patchSide:][:patchSide]
+		for i := range out {
+			s := src[i : i+6 : i+6]
+			out[i] = h[0]*s[0] + h[1]*s[1] + h[2]*s[2] + h[3]*s[3] + h[4]*s[4] + h[5]*s[5]
+		}
+	}
+	for j := range patchSide {
+		a := across[j*patchSide:][:6*patchSide]
+		out := dst[j*patchSide:][:patchSide]
+		for i := range out {
+			out[i] = v[0]*a[i] + v[1]*a[i+patchSide] + v[2]*a[i+2*patchSide] +
+				v[3]*a[i+3*patchSide] + v[4]*a[i+4*patchSide] + v[5]*a[i+5*patchSide]
+		}
+	}
+	return true
+}
+
+// template is a patch of the left picture made ready to be found in the right
+// one under any gain and offset.
+type template struct {
+	pix [patchSize]float32
+	// The gradient, weighted, with what a change of gain or offset would explain
+	// taken out: its product with the other picture's patch is the slope of the
+	// squared difference with respect to a shift.
+	gx, gy        [patchSize]float32
+	mean, square  float32    // weighted mean, and weighted mean square about it
+	ixx, ixy, iyy float64    // inverse of the weighted structure tensor
+	spread        [2]float64 // variance of x and y per variance of a pixel's noise
+}
+
+// template prepares the patch around a whole pixel. It reports false at the
+// border and where the patch does not fix a place in both directions.
+func (r *raster) template(t *template, x, y int) bool {
+	const reach = patchRadius + 1
+	if x < reach || y < reach || x >= r.width-reach || y >= r.height-reach {
+		return false
+	}
+	var gx, gy [patchSize]float32
+	var mean, mx, my float32
+	for j := range patchSide {
+		row := r.row(y - patchRadius + j)[x-reach:][:patchSide+2]
+		up := r.row(y - patchRadius + j - 1)[x-patchRadius:][:patchSide]
+		down := r.row(y - patchRadius + j + 1)[x-patchRadius:][:patchSide]
+		for i := range patchSide {
+			k := j*patchSide + i
+			t.pix[k] = row[i+1]
+			gx[k], gy[k] = (row[i+2]-row[i])/2, (down[i]-up[i])/2
+			w := patchWeights[k]
+			mean += w * t.pix[k]
+			mx += w * gx[k]
+			my += w * gy[k]
+		}
+	}
+	var square, px, py float32
+	for k, w := range patchWeights {
+		d := t.pix[k] - mean
+		square += w * d * d
+		px += w * d * gx[k]
+		py += w * d * gy[k]
+	}
+	if square <= 0 {
+		return false
+	}
+	t.mean, t.square = mean, square
+	px, py = px/square, py/square
+	var xx, xy, yy, vxx, vxy, vyy float64
+	for k, w := range patchWeights {
+		d := t.pix[k] - mean
+		x, y := gx[k]-mx-px*d, gy[k]-my-py*d
+		xx += float64(w * x * x)
+		xy += float64(w * x * y)
+		yy += float64(w * y * y)
+		t.gx[k], t.gy[k] = w*x, w*y
+		vxx += float64(w * x * w * x)
+		vxy += float64(w * x * w * y)
+		vyy += float64(w * y * w * y)
+	}
+	det := xx*yy - xy*xy
+	if !(det > 1e-6*(xx+yy)*(xx+yy)) {
+		return false
+	}
+	t.ixx, t.ixy, t.iyy = yy/det, -xy/det, xx/det
+	t.spread[0] = t.ixx*t.ixx*vxx + 2*t.ixx*t.ixy*vxy + t.ixy*t.ixy*vyy
+	t.spread[1] = t.ixy*t.ixy*vxx + 2*t.ixy*t.iyy*vxy + t.iyy*t.iyy*vyy
+	return true
+}
+
+// fit is where a template was found.
+type fit struct {
+	x, y   float64
+	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
+	alike  float64 // weighted correlation of the patches, −1 to 1
+}
+
+// refine moves a place in the right raster until the patch there matches the
+// template best, gain and offset being free (S. Baker, I. Matthews,
+// "Lucas-Kanade 20 years on", IJCV 56(3), 2004, the inverse compositional form;
+// from memory). The gradient is the template's, so noise in the right picture
+// does not bend the result. It reports false when the place runs away, leaves
+// the picture or matches a negative.
+func (t *template) refine(right *raster, x, y float64) (fit, bool) {
+	var p [patchSize]float32
+	startX, startY := x, y
+	for range refineSteps {
+		if !right.patch(&p, x, y) {
+			return fit{}, false
+		}
+		var cov, bx, by float32
+		for k, v := range p {
+			cov += patchWeights[k] * v * (t.pix[k] - t.mean)
+			bx += t.gx[k] * v
+			by += t.gy[k] * v
+		}
+		if cov <= 0 {
+			return fit{}, false
+		}
+		gain := float64(cov / t.square)
+		dx := -(t.ixx*float64(bx) + t.ixy*float64(by)) / gain
+		dy := -(t.ixy*float64(bx) + t.iyy*float64(by)) / gain
+		if size := math.Hypot(dx, dy); size > 1 {
+			dx, dy = dx/size, dy/size
+		}
+		x, y = x+dx, y+dy
+		if math.Abs(x-startX) > refineReach || math.Abs(y-startY) > refineReach {
+			return fit{}, false
+		}
+		if math.Abs(dx) < refineDone && math.Abs(dy) < refineDone {
+			return t.judge(right, x, y)
+		}
+	}
+	return fit{}, false
+}
+
+// judge says how well the template matches at a place.
+func (t *template) judge(right *raster, x, y float64) (fit, bool) {
+	var p [patchSize]float32
+	if !right.patch(&p, x, y) {
+		return fit{}, false
+	}
+	var mean, cov, square float32
+	for k, w := range patchWeights {
+		mean += w * p[k]
+	}
+	for k, w := range patchWeights {
+		d := p[k] - mean
+		cov += w * d * (t.pix[k] - t.mean)
+		square += w * d * d
+	}
+	if square <= 0 || cov <= 0 {
+		return fit{}, false
+	}
+	gain := float64(cov / t.square)
+	alike := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
+	left := float64(square) * max(1-alike*alike, 0) / (gain * gain)
+	return fit{
+		x: x, y: y, alike: alike,
+		sx: math.Sqrt(left * t.spread[0]), sy: math.Sqrt(left * t.spread[1]),
+	}, true
+}

@@ -1,0 +1,135 @@
+package metrics
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// quarter is the reduction of the raster that places are searched on.
+	quarter = 4
+
+	// How far the eyes may be apart, in shares of the picture: the reach of the
+	// search for anything in common, and of the parallax alone.
+	searchAcross   = 0.16 // of the width: parallax, and zoom at the sides
+	searchDown     = 0.20 // of the height: offset, roll and zoom at once
+	searchParallax = 0.14 // of the width
+	// guidedRows is how many quarter rows above and below the expected one are
+	// searched once the rough alignment is known.
+	guidedRows = 3
+
+	// A candidate counts when it differs in at most this many bits, and the best
+	// one is alone when the next differs in distinctly more.
+	blockLike  = blockRandom * 6 / 10
+	candidates = 3
+)
+
+// rough is an alignment good to some pixels: the right eye's picture of a place
+// at height y lies at column x' lower by shift + roll·x' + zoom·y, in pixels of
+// the raster it was found on, counted from its centre.
+type rough struct{ shift, roll, zoom float64 }
+
+func (g rough) drop(rx, y float64) float64 { return g.shift + g.roll*rx + g.zoom*y }
+
+// window bounds a search: columns as offsets from the place's own, rows as
+// offsets from where the alignment expects it.
+type window struct{ left, right, up, down int }
+
+// candidate is a place in the other picture that looks alike.
+type candidate struct {
+	x, y     int
+	distance uint16
+}
+
+// searcher finds places of one census in another. It holds scratch space.
+type searcher struct {
+	from, to *census
+	// sign is +1 when searching the right picture for places of the left, −1 the
+	// other way round.
+	sign float64
+	rows [][]uint16
+}
+
+// find returns the most alike places of the window, best first, each the best
+// of its surroundings. The order does not depend on anything but the pictures.
+func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candidate {
+	dst = dst[:0]
+	if !s.from.inside(x, y) {
+		return dst
+	}
+	b := s.from.block(x, y)
+	first, last := max(x+win.left, blockReach), min(x+win.right, s.to.width-blockReach-1)
+	n := last - first + 1
+	if n <= 0 {
+		return dst
+	}
+	// Expected rows change along the window by the roll; over its width that is
+	// a pixel or two at most, taken at steps.
+	height := win.down - win.up + 1
+	for len(s.rows) < height {
+		s.rows = append(s.rows, nil)
+	}
+	rows := s.rows[:height]
+	for k := range rows {
+		if cap(rows[k]) < n {
+			rows[k] = make([]uint16, n)
+		}
+		rows[k] = rows[k][:n]
+	}
+	const step = 8
+	base := make([]int, (n+step-1)/step)
+	cx, cy := float64(s.to.width-1)/2, float64(s.to.height-1)/2
+	for i := range base {
+		at := first + i*step
+		mid := float64(min(at+step/2, last)) - cx
+		if s.sign < 0 {
+			mid = float64(x) - cx
+		}
+		base[i] = y + int(math.Round(s.sign*g.drop(mid, float64(y)-cy)))
+	}
+	for k := range rows {
+		for i := range base {
+			a, z := i*step, min(i*step+step, n)
+			row := base[i] + win.up + k
+			if row < blockReach || row >= s.to.height-blockReach {
+				for j := a; j < z; j++ {
+					rows[k][j] = blockBits
+				}
+				continue
+			}
+			s.to.distances(rows[k][a:z], &b, first+a, row)
+		}
+	}
+	for k, row := range rows {
+		for j, d := range row {
+			if d > blockLike || !lowest(rows, k, j) {
+				continue
+			}
+			dst = append(dst, candidate{x: first + j, y: base[j/step] + win.up + k, distance: d})
+		}
+	}
+	slices.SortStableFunc(dst, func(p, q candidate) int { return int(p.distance) - int(q.distance) })
+	return dst
+}
+
+// lowest reports whether an entry is the lowest among its eight neighbours; of
+// equal ones the first counts.
+func lowest(rows [][]uint16, k, j int) bool {
+	d := rows[k][j]
+	for dk := -1; dk <= 1; dk++ {
+		if k+dk < 0 || k+dk >= len(rows) {
+			continue
+		}
+		row := rows[k+dk]
+		for dj := -1; dj <= 1; dj++ {
+			if j+dj < 0 || j+dj >= len(row) || dk == 0 && dj == 0 {
+				continue
+			}
+			v := row[j+dj]
+			if v < d || v == d && (dk < 0 || dk == 0 && dj < 0) {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,63 @@
+package metrics
+
+import "math"
+
+// similarity takes a pixel of a picture brought into line to the pixel of the
+// picture as it was shot: scaled and turned about a centre, then moved down.
+type similarity struct {
+	cos, sin float64 // times the scale
+	down     float64
+	cx, cy   float64
+}
+
+func (s similarity) apply(x, y float64) (float64, float64) {
+	dx, dy := x-s.cx, y-s.cy
+	return s.cx + s.cos*dx - s.sin*dy, s.cy + s.sin*dx + s.cos*dy + s.down
+}
+
+// similarity returns the turn, scale and drop that bring a full-size right
+// picture into line. A picture turned by angle a and scaled by s shows a place
+// of height y at column x' lower by x'·tan a + y·(s/cos a − 1).
+func (g rough) similarity(full *raster) similarity {
+	angle := math.Atan(g.roll)
+	scale := (1 + g.zoom) * math.Cos(angle)
+	return similarity{
+		cos: scale * math.Cos(angle), sin: scale * math.Sin(angle), down: g.shift * quarter,
+		cx: float64(full.width-1) / 2, cy: float64(full.height-1) / 2,
+	}
+}
+
+// warp samples r where s says; outside of it the nearest pixel stands in.
+func (s similarity) warp(r *raster) *raster {
+	out := newRaster(r.width, r.height)
+	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	const shades = 64 // fractions of a pixel that filters are kept for
+	var taps [shades + 1][tapCount]float32
+	for i := range shades {
+		taps[i] = sixTaps(float64(i) / shades)
+	}
+	taps[shades] = [tapCount]float32{3: 1}
+	for y := range out.height {
+		row := out.row(y)
+		sx, sy := s.apply(0, float64(y))
+		for x := range row {
+			px, py := sx+s.cos*float64(x), sy+s.sin*float64(x)
+			x0, y0 := int(math.Floor(px)), int(math.Floor(py))
+			h := &taps[int((px-float64(x0))*shades+0.5)]
+			v := &taps[int((py-float64(y0))*shades+0.5)]
+			if x0 < 2 || y0 < 2 || x0 >= r.width-3 || y0 >= r.height-3 {
+				row[x] = r.pix[min(max(y0, 0), r.height-1)*r.width+min(max(x0, 0), r.width-1)]
+				continue
+			}
+			var sum float32
+			at := (y0-2)*r.width + x0 - 2
+			for _, w := range v {
+				p := r.pix[at : at+6 : at+6]
+				sum += w * (h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5])
+				at += r.width
+			}
+			row[x] = sum
+		}
+	}
+	return out
+}
