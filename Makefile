@@ -1,0 +1,57 @@
+# Nightpair. On a fresh Debian 12 machine with Go and git, `make demo` and
+# `make test` each do all that is needed.
+
+build_packages = gcc pkg-config libavformat-dev libavcodec-dev libavutil-dev \
+	libavfilter-dev libavdevice-dev libswscale-dev libswresample-dev
+test_packages = ffmpeg python3-skimage python3-opencv opencv-doc
+
+# Frames are decoded by FFmpeg in C; everything else builds without a compiler.
+export CGO_ENABLED = 1
+
+bin = bin/nightpair
+demo_day = demo-day
+demo_report = demo-report
+
+.PHONY: build demo test bench fuzz fmt vet accuracy clean build-tools test-tools
+
+build: build-tools
+	go build -o $(bin) ./cmd/nightpair
+
+# Two faulty clips are what the demo day is for, so exit code 1 is a success here.
+demo: build
+	rm -rf $(demo_day) $(demo_report)
+	$(bin) demo $(demo_day)
+	$(bin) check $(demo_day) --out $(demo_report) || [ $$? -eq 1 ]
+	@echo "The morning page is $(CURDIR)/$(demo_report)/index.html"
+
+test: test-tools vet
+	go test ./...
+
+bench: build-tools
+	go test -run '^$$' -bench . -benchmem ./...
+
+# Each fuzz test for half a minute.
+fuzz: build-tools
+	@for pkg in $$(go list ./...); do \
+		for f in $$(go test -list '^Fuzz' $$pkg | grep '^Fuzz'); do \
+			go test -run '^$$' -fuzz "^$$f\$$" -fuzztime 30s $$pkg || exit 1; \
+		done; \
+	done
+
+fmt:
+	gofmt -w .
+
+# The second line guards the layers: measuring, judging and reporting build without FFmpeg.
+vet: build-tools
+	@test -z "$$(gofmt -l .)" || { echo "not gofmt'ed:"; gofmt -l .; exit 1; }
+	CGO_ENABLED=0 go vet ./metrics/... ./qc/... ./reports/...
+	go vet ./...
+
+clean:
+	rm -rf bin $(demo_day) $(demo_report)
+
+build-tools:
+	@./testdata/install.sh $(build_packages)
+
+test-tools: build-tools
+	@./testdata/install.sh $(test_packages)
