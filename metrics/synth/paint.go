@@ -1,0 +1,149 @@
+package synth
+
+import "math"
+
+// Paint is the texture of a thing, as a function of the place on it.
+type Paint struct {
+	Pattern Pattern
+	// Base and Second are its two colours.
+	Base, Second RGB
+	// Size is the size of its coarse grain in metres; 0 means 0.5.
+	Size float64
+	// Contrast is the strength of the grain, 0 to about 1; 0 is plain.
+	Contrast float64
+	// Persistence is the strength of each finer octave of the grain against the
+	// one above; 0 means 0.8.
+	Persistence float64
+	// Cell is the width and height in metres of a brick, a window or a stripe
+	// with its gap; X alone is used for stripes. 0 means 0.25 by 0.125.
+	Cell [2]float64
+	// Gap is the share of a cell that the joint takes; 0 means 0.12.
+	Gap  float64
+	Seed uint32
+	// Gloss is the strength of the highlight.
+	Gloss float64
+	// Glow is light of its own, as a factor on the colour.
+	Glow float64
+	// Phase moves the grain of Waves and of veils, in metres.
+	Phase float64
+	// Cover is how much of a veil is opaque, 0 to 1.
+	Cover float64
+}
+
+// Pattern is the kind of a texture.
+type Pattern uint8
+
+const (
+	Grain   Pattern = iota // rough noise between two colours
+	Bricks                 // courses of bricks in Base, joints in Second
+	Stripes                // level slats in Base, gaps in Second
+	Windows                // a grid of panes in Second, each with its own brightness, in a wall of Base
+	Checks                 // a chessboard of Base and Second
+	Waves                  // a glossy surface whose slopes are the grain; it mirrors the sky
+)
+
+// paint is a Paint with its defaults filled in.
+type paint struct {
+	Paint
+}
+
+func (p Paint) mixed() paint {
+	if p.Size == 0 {
+		p.Size = 0.5
+	}
+	if p.Persistence == 0 {
+		p.Persistence = 0.8
+	}
+	if p.Cell == [2]float64{} {
+		p.Cell = [2]float64{0.25, 0.125}
+	}
+	if p.Gap == 0 {
+		p.Gap = 0.12
+	}
+	return paint{p}
+}
+
+// at returns the colour at place l of the thing, with coordinates (u, v) on
+// its face, over a footprint of width w metres.
+func (p *paint) at(l Vec, u, v, w float64) RGB {
+	grain, coarse := 0.0, 0.0
+	if p.Contrast > 0 {
+		grain, coarse = rough(l, p.Size, w, p.Persistence, p.Seed)
+	}
+	shade := max(0.03, 1+p.Contrast*grain)
+	var c RGB
+	switch p.Pattern {
+	case Grain:
+		c = blend(p.Base, p.Second, clamp(0.5+0.35*coarse))
+	case Bricks:
+		course := v / p.Cell[1]
+		gapV := p.Gap * p.Cell[0] / p.Cell[1]
+		row := math.Floor(course)
+		along := u/p.Cell[0] + 0.5*float64(int64(row)&1)
+		wu, wv := w/p.Cell[0], w/p.Cell[1]
+		body := pulse(along, wu, 1-p.Gap) * pulse(course, wv, 1-gapV)
+		tint := 1 + 0.3*cells(along, wu, int64(row), p.Seed)
+		c = blend(p.Second, RGB{p.Base.R * tint, p.Base.G * tint, p.Base.B * tint}, body)
+	case Stripes:
+		c = blend(p.Second, p.Base, pulse(v/p.Cell[0], w/p.Cell[0], 1-p.Gap))
+	case Windows:
+		wu, wv := w/p.Cell[0], w/p.Cell[1]
+		pane := pulse(u/p.Cell[0], wu, 1-p.Gap) * pulse(v/p.Cell[1], wv, 1-p.Gap)
+		lit := 0.6 + 0.5*cells(u/p.Cell[0], wu, int64(math.Floor(v/p.Cell[1])), p.Seed)
+		c = blend(p.Base, RGB{p.Second.R * lit, p.Second.G * lit, p.Second.B * lit}, pane)
+	case Checks:
+		a := 2*pulse(u/(2*p.Cell[0]), w/(2*p.Cell[0]), 0.5) - 1
+		b := 2*pulse(v/(2*p.Cell[1]), w/(2*p.Cell[1]), 0.5) - 1
+		c = blend(p.Second, p.Base, 0.5+0.5*a*b)
+	}
+	return RGB{c.R * shade, c.G * shade, c.B * shade}
+}
+
+// slope returns the tilt of the surface at l by its waves.
+func (p *paint) slope(l Vec, w float64) (sx, sz float64) {
+	at := Vec{l.X, p.Phase, l.Z + 0.6*p.Phase}
+	sx, _ = rough(at, p.Size, w, p.Persistence, p.Seed)
+	at.Y += 31.7
+	sz, _ = rough(at, p.Size, w, p.Persistence, p.Seed^0x5bd1e995)
+	return p.Contrast * sx, p.Contrast * sz
+}
+
+// veil returns how opaque a veil is at l.
+func (p *paint) veil(l Vec, w float64) float64 {
+	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, p.Size, w, 0.6, p.Seed)
+	return p.Cover * clamp(0.5+0.5*n)
+}
+
+// pulse is the mean, over a box of width w about x, of a wave that is 1 on the
+// first share of each unit and 0 on the rest.
+func pulse(x, w, share float64) float64 {
+	integral := func(x float64) float64 {
+		whole := math.Floor(x)
+		return whole*share + min(x-whole, share)
+	}
+	w = max(w, 1e-9)
+	return (integral(x+w/2) - integral(x-w/2)) / w
+}
+
+// cells is the mean, over a box of width w about x, of one random value from −1
+// to 1 for each unit of x in the given row.
+func cells(x, w float64, row int64, seed uint32) float64 {
+	value := func(i float64) float64 {
+		return scatter(uint32(int64(i))*0x9e3779b1 ^ uint32(row)*0x85ebca77 ^ seed)
+	}
+	from, to := math.Floor(x-w/2), math.Floor(x+w/2)
+	switch {
+	case from == to:
+		return value(from)
+	case to-from == 1:
+		return mix(value(from), value(to), (x+w/2-to)/w)
+	default:
+		return 0
+	}
+}
+
+func blend(a, b RGB, k float64) RGB {
+	return RGB{mix(a.R, b.R, k), mix(a.G, b.G, k), mix(a.B, b.B, k)}
+}
+
+func clamp(x float64) float64 { return min(max(x, 0), 1) }
