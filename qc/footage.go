@@ -1,0 +1,256 @@
+package qc
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sync"
+
+	"nightpair/metrics"
+)
+
+// footage is the opened file or files of one clip.
+type footage struct {
+	left, right Reader // the same where one file holds both eyes
+	setup       Setup
+
+	stop     context.CancelFunc // ends the reading
+	decoding sync.WaitGroup
+}
+
+// openFootage opens the files of a clip, both at a time. On an error it
+// returns the footage as far as it could be opened, still to be closed.
+func openFootage(ctx context.Context, clip Clip, open OpenFunc) (*footage, error) {
+	if clip.Right == "" {
+		reader, err := open(ctx, clip.Left)
+		if err != nil {
+			return &footage{}, err
+		}
+		return &footage{left: reader, right: reader}, nil
+	}
+	type opened struct {
+		reader Reader
+		err    error
+	}
+	rights := make(chan opened, 1)
+	go func() {
+		reader, err := open(ctx, clip.Right)
+		rights <- opened{reader, err}
+	}()
+	left, leftErr := open(ctx, clip.Left)
+	right := <-rights
+	f := &footage{}
+	if leftErr == nil {
+		f.left = left
+	}
+	if right.err == nil {
+		f.right = right.reader
+	}
+	return f, errors.Join(leftErr, right.err)
+}
+
+func (f *footage) packed() bool { return f.left == f.right }
+
+// sources returns what the files say of themselves; what could not be opened
+// has nothing but its path.
+func (f *footage) sources(clip Clip) (left, right Source) {
+	left, right = Source{Path: clip.Left}, Source{Path: clip.Right}
+	if f.left != nil {
+		left = f.left.Source()
+	}
+	if f.right != nil {
+		right = f.right.Source()
+	}
+	return left, right
+}
+
+// notes returns what the decoder complained about; one file's notes are the
+// left eye's.
+func (f *footage) notes() (left, right []Note) {
+	if f.left != nil {
+		left = f.left.Notes()
+	}
+	if f.right != nil && !f.packed() {
+		right = f.right.Notes()
+	}
+	return left, right
+}
+
+// halt ends a reading and waits until nothing uses the files any more.
+func (f *footage) halt() {
+	if f.stop != nil {
+		f.stop()
+	}
+	f.decoding.Wait()
+}
+
+func (f *footage) close() {
+	f.halt()
+	if f.left != nil {
+		f.left.Close()
+	}
+	if f.right != nil && !f.packed() {
+		f.right.Close()
+	}
+}
+
+// overlap returns the first frame of the left eye for which there is one of
+// the right eye, and how many there are from there on.
+func (f *footage) overlap() (first, count int) {
+	slip := f.setup.Slip
+	first = max(0, -slip)
+	return first, min(f.left.Source().Frames, f.right.Source().Frames-slip) - first
+}
+
+// eyeSize returns the size in pixels of one eye's picture.
+func (f *footage) eyeSize() (width, height int, err error) {
+	left, right := f.left.Source(), f.right.Source()
+	switch f.setup.Packing {
+	case SideBySide:
+		return left.Width / 2, left.Height, nil
+	case TopBottom:
+		return left.Width, left.Height / 2, nil
+	}
+	if left.Width != right.Width || left.Height != right.Height {
+		return 0, 0, fmt.Errorf("the eyes differ in size: left %d×%d, right %d×%d pixels",
+			left.Width, left.Height, right.Width, right.Height)
+	}
+	return left.Width, left.Height, nil
+}
+
+// instant is one moment of a clip as decoded.
+type instant struct {
+	frame             int // of the left eye
+	left, right       *metrics.Frame
+	leftErr, rightErr error
+}
+
+// read decodes the given frames of both eyes, counted by the left one, in
+// their order, and gives them upright and in the right order. The eyes are
+// decoded at the same time and one frame ahead of whoever listens. It ends
+// early when ctx does. A clip is read once.
+func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
+	ctx, f.stop = context.WithCancel(ctx)
+	instants := make(chan instant)
+	if f.packed() {
+		whole := f.decodeAhead(ctx, f.left, frames, 0)
+		f.decoding.Go(func() {
+			defer close(instants)
+			for _, frame := range frames {
+				next, open := <-whole
+				if !open {
+					return
+				}
+				now := instant{frame: frame, leftErr: next.err, rightErr: next.err}
+				if next.err == nil {
+					now.left, now.right = f.split(next.frame)
+				}
+				if !send(ctx, instants, f.settled(now)) {
+					return
+				}
+			}
+		})
+		return instants
+	}
+	lefts := f.decodeAhead(ctx, f.left, frames, 0)
+	rights := f.decodeAhead(ctx, f.right, frames, f.setup.Slip)
+	f.decoding.Go(func() {
+		defer close(instants)
+		for _, frame := range frames {
+			left, leftOpen := <-lefts
+			right, rightOpen := <-rights
+			if !leftOpen || !rightOpen {
+				return
+			}
+			now := instant{frame: frame, left: left.frame, right: right.frame, leftErr: left.err, rightErr: right.err}
+			if !send(ctx, instants, f.settled(now)) {
+				return
+			}
+		}
+	})
+	return instants
+}
+
+// settled undoes what the setup says of the pictures.
+func (f *footage) settled(now instant) instant {
+	if now.leftErr != nil || now.rightErr != nil {
+		now.left, now.right = nil, nil
+		return now
+	}
+	now.left = now.left.Oriented(f.setup.Left)
+	now.right = now.right.Oriented(f.setup.Right)
+	if f.setup.Order == Swapped {
+		now.left, now.right = now.right, now.left
+	}
+	return now
+}
+
+// split cuts a picture that holds both eyes, after turning it as its container
+// asks.
+func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
+	source := f.left.Source()
+	whole = whole.Oriented(source.Orientation)
+	first, second := metrics.LeftHalf, metrics.RightHalf
+	if f.setup.Packing == TopBottom {
+		first, second = metrics.TopHalf, metrics.BottomHalf
+	}
+	if source.Inverted {
+		first, second = second, first
+	}
+	left, right = whole.Half(first), whole.Half(second)
+	left.PixelAspect = unsqueezed(left, f.setup.Packing)
+	right.PixelAspect = left.PixelAspect
+	return left, right
+}
+
+// unsqueezed returns the width of a pixel over its height in one half of a
+// packed picture. Halves of a picture of the usual size are squeezed to half
+// their width or height, halves of a picture of twice the size are not. No
+// tag tells, but the shape of a half does: squeezed halves are narrower than
+// any usual picture, a square one apart, or wider. The limits are the
+// project's own choice.
+func unsqueezed(half *metrics.Frame, packing Packing) float64 {
+	aspect := half.Aspect()
+	shape := aspect * float64(half.Width()) / float64(half.Height())
+	const narrow, wide, square = 1.25, 2.5, 0.02
+	switch {
+	case packing == SideBySide && shape < narrow && math.Abs(shape-1) > square:
+		return aspect * 2
+	case packing == TopBottom && shape > wide:
+		return aspect / 2
+	default:
+		return aspect
+	}
+}
+
+type decoded struct {
+	frame *metrics.Frame
+	err   error
+}
+
+// decodeAhead decodes the given frames, each later by slip, in their order and
+// one ahead of whoever listens.
+func (f *footage) decodeAhead(ctx context.Context, reader Reader, frames []int, slip int) <-chan decoded {
+	out := make(chan decoded, 1)
+	f.decoding.Go(func() {
+		defer close(out)
+		for _, i := range frames {
+			frame, err := reader.Frame(ctx, i+slip)
+			if !send(ctx, out, decoded{frame, err}) {
+				return
+			}
+		}
+	})
+	return out
+}
+
+// send reports whether v was taken before ctx ended.
+func send[T any](ctx context.Context, to chan<- T, v T) bool {
+	select {
+	case to <- v:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}

@@ -1,0 +1,207 @@
+package qc
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"image/jpeg"
+	"io"
+	"slices"
+	"time"
+
+	"nightpair/metrics"
+)
+
+// Job is one clip to measure.
+type Job struct {
+	Clip        Clip     `json:"clip"`
+	Fingerprint string   `json:"fingerprint"` // goes into the record's header
+	Plan        Plan     `json:"plan"`
+	Mirrored    Mirrored `json:"mirrored,omitempty"`
+	// Until is when the night ends: the pass that is then being measured is the
+	// last. Zero leaves it open.
+	Until time.Time `json:"until,omitzero"`
+}
+
+// Measure measures a clip and writes its record to w, every moment as soon as
+// it is known. Whatever is wrong with the footage goes into the record, whose
+// trailer then says why the clip could not be measured. Measure returns an
+// error, and leaves the record without a trailer, only when ctx ended or w
+// would not take it.
+func Measure(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {
+	return measure(ctx, w, job, open, metrics.All)
+}
+
+func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []metrics.Metric) error {
+	header := Header{Fingerprint: job.Fingerprint, Clip: job.Clip}
+	footage, err := openFootage(ctx, job.Clip, open)
+	defer footage.close()
+	header.Left, header.Right = footage.sources(job.Clip)
+	if err == nil {
+		err = header.prepare(job, footage)
+	}
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if writeErr := writeLine(w, header); writeErr != nil {
+		return writeErr
+	}
+	trailer := Trailer{Done: true}
+	if err != nil {
+		trailer.Failed = err.Error()
+		trailer.Left, trailer.Right = footage.notes()
+		return writeLine(w, trailer)
+	}
+
+	first, count := footage.overlap()
+	passes := job.Plan.Passes(count)
+	instants := footage.read(ctx, shifted(slices.Concat(passes...), first))
+	session := session{w: w, header: header, metrics: all}
+	for i, pass := range passes {
+		for range pass {
+			now, more := <-instants
+			if !more {
+				return ctx.Err()
+			}
+			if err := session.take(ctx, now); err != nil {
+				return err
+			}
+		}
+		if i < len(passes)-1 && !job.Until.IsZero() && time.Now().After(job.Until) {
+			trailer.Short = true
+			break
+		}
+	}
+	footage.halt()
+	trailer.Failed = session.failed()
+	trailer.Lost = session.lost
+	left, right := footage.notes()
+	trailer.Left = slices.Concat(left, session.leftNotes)
+	trailer.Right = slices.Concat(right, session.rightNotes)
+	return writeLine(w, trailer)
+}
+
+// prepare settles what the header has to say before measuring.
+func (h *Header) prepare(job Job, footage *footage) error {
+	var err error
+	if footage.setup, err = settle(job.Clip, footage); err != nil {
+		return err
+	}
+	h.Setup = footage.setup
+	if h.EyeWidth, h.EyeHeight, err = footage.eyeSize(); err != nil {
+		return err
+	}
+	_, count := footage.overlap()
+	if count <= 0 {
+		return fmt.Errorf("no frame that both eyes have: left %d frames, right %d, slip %d",
+			h.Left.Frames, h.Right.Frames, h.Setup.Slip)
+	}
+	for _, pass := range job.Plan.Passes(count) {
+		h.Planned += len(pass)
+	}
+	return nil
+}
+
+// session is the measuring of one clip.
+type session struct {
+	w       io.Writer
+	header  Header
+	metrics []metrics.Metric
+
+	measured              int
+	lost                  []int
+	leftNotes, rightNotes []Note
+	lastErr               error
+}
+
+// take measures one instant, or notes why there is nothing to measure. The
+// error it returns is the end of measuring.
+func (s *session) take(ctx context.Context, now instant) error {
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if now.leftErr == nil && now.rightErr == nil {
+		now.leftErr = s.sameSize(now.left)
+		now.rightErr = s.sameSize(now.right)
+	}
+	if err := errors.Join(now.leftErr, now.rightErr); err != nil {
+		s.lose(now, err)
+		return nil
+	}
+	m := Moment{
+		Frame:    now.frame,
+		Time:     now.left.Time,
+		Timecode: Timecode(s.header.Left.Timecode, s.header.Left.RateNum, s.header.Left.RateDen, now.frame),
+		Values:   make(map[string]metrics.Measurement, len(s.metrics)),
+	}
+	pair := &metrics.Pair{Left: now.left, Right: now.right}
+	for _, metric := range s.metrics {
+		m.Values[metric.Name] = metric.Measure(pair)
+	}
+	m.Left, m.Right = still(now.left), still(now.right)
+	s.measured++
+	return writeLine(s.w, m)
+}
+
+// lose notes an instant that one of the files would not give.
+func (s *session) lose(now instant, err error) {
+	s.lastErr = err
+	s.lost = append(s.lost, now.frame)
+	if now.leftErr != nil {
+		s.leftNotes = append(s.leftNotes, lostNote(now.frame, now.leftErr))
+	}
+	if now.rightErr != nil && s.header.Setup.Packing == Separate {
+		s.rightNotes = append(s.rightNotes, lostNote(now.frame+s.header.Setup.Slip, now.rightErr))
+	}
+}
+
+func lostNote(frame int, err error) Note {
+	if errors.Is(err, io.EOF) {
+		return Note{Text: fmt.Sprintf("frame %d: past the end of the file", frame), Count: 1}
+	}
+	return Note{Text: fmt.Sprintf("frame %d: %v", frame, err), Count: 1}
+}
+
+// sameSize holds a picture against the size the file announced: some files
+// change it on the way.
+func (s *session) sameSize(f *metrics.Frame) error {
+	if f.Width() != s.header.EyeWidth || f.Height() != s.header.EyeHeight {
+		return fmt.Errorf("a picture of %d×%d pixels among pictures of %d×%d",
+			f.Width(), f.Height(), s.header.EyeWidth, s.header.EyeHeight)
+	}
+	return nil
+}
+
+// failed says why the clip counts as not measured: when more of its moments
+// were lost than measured. What is left of a broken file is no fair sample.
+// The share is the project's own choice.
+func (s *session) failed() string {
+	if s.measured > len(s.lost) {
+		return ""
+	}
+	return fmt.Sprintf("only %d of %d moments could be read: %v", s.measured, s.measured+len(s.lost), s.lastErr)
+}
+
+// Stills of the report.
+const (
+	stillWidth   = 384 // pixels
+	stillQuality = 80  // of 100, as JPEG
+)
+
+// still returns a small JPEG picture of the frame, nil where its shape is
+// beyond the format.
+func still(f *metrics.Frame) []byte {
+	var out bytes.Buffer
+	if err := jpeg.Encode(&out, f.Picture(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
+		return nil
+	}
+	return out.Bytes()
+}
+
+func shifted(frames []int, by int) []int {
+	for i := range frames {
+		frames[i] += by
+	}
+	return frames
+}
