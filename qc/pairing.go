@@ -1,0 +1,236 @@
+package qc
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Pairing says how files are put together to clips. The zero value goes by the
+// files' names alone.
+type Pairing struct {
+	// Packing says what every file holds that no manifest names. Empty: files
+	// with a mate hold one eye each, single ones what their names or tags say.
+	// Separate: one eye each, whatever names and tags say. SideBySide and
+	// TopBottom: both eyes, and no mates are looked for.
+	Packing Packing
+	// Tag asks a single file what its own stereo tags say. It may be nil.
+	Tag func(path string) (Packing, bool)
+	// Skip names folders that are not looked into, as the one of the reports.
+	Skip []string
+}
+
+// Pair puts files together to clips, in the order of the clips' names. It
+// knows the files by their paths alone and opens none, save that it may ask
+// Tag. The order of the files does not matter.
+//
+// A manifest comes first. Then two files are a pair when their paths differ in
+// nothing but marks of the eyes (left and right, L and R) and the extension,
+// and no third file fits as well. Whatever is left over or ambiguous becomes a
+// clip with a Problem: nothing is guessed.
+func (p Pairing) Pair(files []string, manifests ...Manifest) []Clip {
+	found := make([]file, len(files))
+	for i, path := range files {
+		path = filepath.Clean(path)
+		found[i] = file{path: path, id: path}
+	}
+	return p.pair(found, manifests, filepath.Clean)
+}
+
+// file is a file that was found.
+type file struct {
+	path string
+	id   string // the same for the same file however its path is written
+	root string // the folder that names are relative to
+	// chosen says that the user named the file itself, so that it is footage
+	// whatever it is called.
+	chosen bool
+	// listed says that nothing but a manifest may use it.
+	listed bool
+}
+
+// draft is a clip on its way: names holds what it could be called, from short
+// to unmistakable.
+type draft struct {
+	Clip
+	names []string
+}
+
+func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) string) []Clip {
+	reels := foldSequences(chosenBy(manifests, files, id))
+	drafts, taken := fromManifests(reels, manifests, id)
+	var free []reel
+	for i, e := range reels {
+		switch {
+		case taken[i], e.listed, e.sidecar(reels):
+		case !utf8.ValidString(e.path):
+			// Records are JSON, which has no way to hold such a path.
+			drafts = append(drafts, e.orphan("its name is not valid UTF-8: rename the file"))
+		default:
+			free = append(free, e)
+		}
+	}
+	if p.Packing == SideBySide || p.Packing == TopBottom {
+		for _, e := range free {
+			drafts = append(drafts, e.packed(p.Packing, "told so for all files"))
+		}
+		return named(drafts)
+	}
+	drafts = append(drafts, p.byMarks(free)...)
+	return named(drafts)
+}
+
+// byMarks pairs what differs in marks only and settles the single files.
+func (p Pairing) byMarks(reels []reel) []draft {
+	var drafts []draft
+	var singles []reel
+	for _, group := range mates(reels, pathReadings) {
+		if len(group.members) == 1 {
+			singles = append(singles, reels[group.members[0]])
+			continue
+		}
+		drafts = append(drafts, p.settle(reels, group)...)
+	}
+	acrossDrafts, singles := acrossFolders(reels, singles)
+	drafts = append(drafts, acrossDrafts...)
+	for _, e := range singles {
+		if d, ok := p.single(e); ok {
+			drafts = append(drafts, d)
+		}
+	}
+	return drafts
+}
+
+// settle makes clips of reels that could be mates of one another.
+func (p Pairing) settle(reels []reel, g group) []draft {
+	if p.Packing == "" {
+		for _, i := range g.members {
+			if packing, why := reels[i].packingMark(); packing != "" {
+				return []draft{ambiguous(reels, g, fmt.Sprintf("the name of %s is marked %s, yet it has a mate", reels[i].path, why))}
+			}
+		}
+	}
+	if len(g.members) == 2 {
+		return []draft{pairOf(reels, g.links[0], "")}
+	}
+	// The same shot in several formats: pairs, if each format has just two files.
+	byType := map[string][]link{}
+	for _, l := range g.links {
+		if t := reels[l.left].extension(); t == reels[l.right].extension() {
+			byType[t] = append(byType[t], l)
+		}
+	}
+	if 2*len(byType) == len(g.members) {
+		var drafts []draft
+		for _, links := range byType {
+			if len(links) != 1 {
+				drafts = nil
+				break
+			}
+			drafts = append(drafts, pairOf(reels, links[0], ""))
+		}
+		if drafts != nil {
+			return drafts
+		}
+	}
+	return []draft{ambiguous(reels, g, "more than two files fit one another")}
+}
+
+// single makes a clip of a reel without a mate, unless it is a picture that
+// nothing says to be footage.
+func (p Pairing) single(e reel) (draft, bool) {
+	if p.Packing == "" {
+		if packing, why := e.packingMark(); packing != "" {
+			return e.packed(packing, "marked "+why), true
+		} else if why != "" {
+			return e.orphan("its name is marked " + why), true
+		}
+	}
+	marks := e.marks()
+	if e.still && e.number.none() && len(marks) == 0 && !e.chosen {
+		return draft{}, false
+	}
+	if p.Packing == "" && p.Tag != nil {
+		if packing, ok := p.Tag(e.path); ok && packing != Separate && packing != "" {
+			return e.packed(packing, "the file's own stereo tags"), true
+		}
+	}
+	if len(marks) == 0 {
+		return e.orphan("no other eye found, and no mark in its name says which eye it is; if it holds both, say how they are packed; if the names of the eyes differ otherwise, list them in " + ManifestName), true
+	}
+	return e.orphan(fmt.Sprintf("no %s eye found for it: looked for %s", e.side().other(), e.expectedMate())), true
+}
+
+// pairOf makes a clip of two mates.
+func pairOf(reels []reel, l link, addition string) draft {
+	left, right := reels[l.left], reels[l.right]
+	why := describe(left, right, l.leftMarks, l.rightMarks) + addition
+	if left.extension() != right.extension() {
+		why += fmt.Sprintf(", file types %s and %s", left.extension(), right.extension())
+	}
+	for _, e := range []reel{left, right} {
+		if e.lacking > 0 {
+			why += fmt.Sprintf("; %s lacks %d of its pictures", filepath.Base(e.path), e.lacking)
+		}
+	}
+	return draft{
+		Clip:  Clip{Left: left.path, Right: right.path, Packing: Separate, Why: why},
+		names: left.names(l.leftMarks),
+	}
+}
+
+// ambiguous makes one clip of all reels that could belong together.
+func ambiguous(reels []reel, g group, reason string) draft {
+	var left, right []int
+	for _, i := range g.members {
+		toLeft := slices.ContainsFunc(g.links, func(l link) bool { return l.left == i })
+		toRight := slices.ContainsFunc(g.links, func(l link) bool { return l.right == i })
+		if toLeft && !toRight {
+			left = append(left, i)
+		}
+		if toRight && !toLeft {
+			right = append(right, i)
+		}
+	}
+	first := reels[g.members[0]]
+	d := draft{Clip: Clip{Packing: Separate}, names: first.names(first.marks())}
+	named := []int{}
+	if len(left) == 1 {
+		d.Left = reels[left[0]].path
+		named = append(named, left[0])
+	}
+	if len(right) == 1 {
+		d.Right = reels[right[0]].path
+		named = append(named, right[0])
+	}
+	var rest []string
+	for _, i := range g.members {
+		if !slices.Contains(named, i) {
+			rest = append(rest, reels[i].path)
+		}
+	}
+	d.Problem = reason
+	if len(rest) > 0 {
+		d.Problem += ": " + strings.Join(rest, ", ")
+	}
+	d.Problem += "; list in " + ManifestName + " what belongs together"
+	return d
+}
+
+// orphan makes a clip that cannot be measured.
+func (e reel) orphan(problem string) draft {
+	d := draft{Clip: Clip{Packing: Separate, Problem: problem}, names: e.names(nil)}
+	if e.side() == rightSide {
+		d.Right = e.path
+	} else {
+		d.Left = e.path
+	}
+	return d
+}
+
+// packed makes a clip of a file that holds both eyes.
+func (e reel) packed(packing Packing, why string) draft {
+	return draft{Clip: Clip{Left: e.path, Packing: packing, Why: why}, names: e.names(nil)}
+}
