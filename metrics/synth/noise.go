@@ -38,8 +38,8 @@ func rough(p Vec, size, footprint, persistence float64, seed uint32) (all, coars
 	amplitude := 2.2 * math.Sqrt((1-persistence*persistence)/(1-math.Pow(persistence, 2*octaves)))
 	k := 1 / size
 	for i := range octaves {
-		// Features of fewer than 1.6 pixels would alias; from 3.2 on they are safe.
-		held := (1/(k*footprint) - 1.6) / 1.6
+		// Features of fewer than 2 pixels would alias; from 4 on they are safe.
+		held := (1/(k*footprint) - 2) / 2
 		if held <= 0 {
 			break
 		}

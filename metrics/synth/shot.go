@@ -186,8 +186,8 @@ func alone(hits []hit, x, y, w, h int) bool {
 	return true
 }
 
-// split averages 16 places of a pixel, no two in one row or column, shifted
-// differently in each pixel so that edges show no steps.
+// split averages 16 places of a pixel's aperture, no two in one row or column,
+// shifted differently in each pixel so that edges show no steps.
 func (v *view) split(x, y float64, row []int, pixel uint32) RGB {
 	const n = 16
 	dx, dy := (scatter(pixel*2+1)+1)/2, (scatter(pixel*2+2)+1)/2
@@ -195,7 +195,7 @@ func (v *view) split(x, y float64, row []int, pixel uint32) RGB {
 	for i := range n {
 		_, a := math.Modf((float64(i)+0.5)/n + dx)
 		_, b := math.Modf((float64(i*7%n)+0.5)/n + dy)
-		u, w := x+a-0.5, y+b-0.5
+		u, w := x+aperture(a), y+aperture(b)
 		c := v.colour(u, w, v.cast(u, w, row))
 		sum.R, sum.G, sum.B = sum.R+c.R, sum.G+c.G, sum.B+c.B
 	}

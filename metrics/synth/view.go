@@ -273,12 +273,12 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 	// A surface seen at a slant fills the pixel with a long strip of itself: a
 	// row of places along the strip stands for it.
 	var c RGB
-	places := min(int(math.Ceil(0.8/cos)), 12)
+	places := min(int(math.Ceil(1.2/cos)), 16)
 	strip := dl.along(n, -n.dot(dl)).unit().scale(w / cos)
 	for i := range places {
 		at := l
 		if places > 1 {
-			at = l.along(strip, (float64(i)+0.5)/float64(places)-0.5)
+			at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
 		}
 		a, b := s.chart(at, h.face)
 		p := s.paint.at(at, a, b, w)
@@ -306,7 +306,7 @@ func (v *view) water(s *solid, d, l, n Vec, w, cos float64) RGB {
 	for i := range places {
 		at := l
 		if places > 1 {
-			at = l.along(strip, (float64(i)+0.5)/float64(places)-0.5)
+			at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
 		}
 		sx, sz := s.paint.slope(at, w)
 		nw := s.turn.back(Vec{sx, -1, sz}.unit())
