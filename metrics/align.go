@@ -15,32 +15,62 @@ const (
 	// pictures some 8 to 12 % agree by chance, as the window is 54 rows high.
 	alignShare = 0.25
 	alignLeast = 10
+	// alignSure is the share that ends the search.
+	alignSure = 0.6
+	// alignTilt bounds roll, in radians, and zoom, as a ratio.
+	alignTilt = 0.15
 )
 
 // shift is a place of the left picture found in the right one.
 type shift struct{ x, y, rx, ry float64 }
 
-// align finds the rough alignment of two quarter-size pictures from nothing.
-// It returns false when they have too little in common.
-func align(left, right *census, places []corner) (rough, bool) {
+// align finds the rough alignment of two quarter-size pictures from nothing,
+// and the range of parallax, in quarter pixels, of the places that agree with
+// it. It looks nearby first, and farther away unless that convinces. It
+// returns false when the pictures have too little in common.
+func align(left, right *census, places []corner) (g rough, near, far int, ok bool) {
 	s := searcher{from: left, to: right, sign: 1}
 	w, h := float64(left.width), float64(left.height)
-	across, down := int(searchAcross*w), int(searchDown*h)
-	win := window{left: -across, right: across, up: -down, down: down}
-	var found []shift
+	places = strongest(places, alignPlaces, left.width*quarter)
+	var best consensus
 	var list []candidate
-	for _, c := range strongest(places, alignPlaces, left.width*quarter) {
-		x, y := c.x/quarter, c.y/quarter
-		list = s.find(list, x, y, rough{}, win)
-		if len(list) == 0 {
-			continue
+	for _, reach := range searchAcross {
+		across, down := int(reach*w), int(searchDown*h)
+		win := window{left: -across, right: across, up: -down, down: down}
+		var found []shift
+		for _, c := range places {
+			x, y := c.x/quarter, c.y/quarter
+			list = s.find(list, x, y, rough{}, win)
+			if len(list) == 0 {
+				continue
+			}
+			found = append(found, shift{
+				x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2,
+				rx: float64(list[0].x) - (w-1)/2, ry: float64(list[0].y) - (h-1)/2,
+			})
 		}
-		found = append(found, shift{
-			x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2,
-			rx: float64(list[0].x) - (w-1)/2, ry: float64(list[0].y) - (h-1)/2,
-		})
+		if c := agreement(found, h); c.share > best.share {
+			best = c
+		}
+		if best.share > alignSure {
+			break
+		}
 	}
-	return consensus(found, h)
+	if best.share < alignShare {
+		return rough{}, 0, 0, false
+	}
+	for _, f := range best.places {
+		p := int(f.rx - f.x)
+		near, far = min(near, p), max(far, p)
+	}
+	return best.rough, near, far, true
+}
+
+// consensus is an alignment with the places that agree with it.
+type consensus struct {
+	rough
+	places []shift
+	share  float64 // of all places; 0 when there are too few
 }
 
 // strongest thins corners to about n, keeping the strongest of each of n cells.
@@ -68,50 +98,49 @@ func strongest(places []corner, n, width int) []corner {
 	return out
 }
 
-// consensus fits a rough alignment to what most of the places agree on.
-func consensus(found []shift, height float64) (rough, bool) {
+// agreement finds the alignment that most of the places agree with: the best
+// of random samples of three, then least squares over those that agree.
+func agreement(found []shift, height float64) consensus {
 	if len(found) < alignLeast {
-		return rough{}, false
+		return consensus{}
 	}
 	rng := rand.New(rand.NewPCG(1, 2))
 	var best rough
 	var most float64
-	score := func(g rough) (sum float64) {
-		for _, f := range found {
-			e := (f.ry - f.y - g.drop(f.rx, f.y)) / alignWithin
-			if e *= e; e < 1 {
-				sum += 1 - e
-			}
-		}
-		return sum
-	}
 	for range alignTrials {
 		p, q, r := found[rng.IntN(len(found))], found[rng.IntN(len(found))], found[rng.IntN(len(found))]
 		g, ok := through(p, q, r)
-		if !ok || math.Abs(g.roll) > 0.15 || math.Abs(g.zoom) > 0.15 || math.Abs(g.shift) > height/4 {
+		if !ok || math.Abs(g.roll) > alignTilt || math.Abs(g.zoom) > alignTilt || math.Abs(g.shift) > searchDown*height {
 			continue
 		}
-		if s := score(g); s > most {
-			best, most = g, s
-		}
-	}
-	agree := func(g rough) (in []shift) {
+		var sum float64
 		for _, f := range found {
-			if math.Abs(f.ry-f.y-g.drop(f.rx, f.y)) < alignWithin {
-				in = append(in, f)
+			if e := sq((f.ry - f.y - g.drop(f.rx, f.y)) / alignWithin); e < 1 {
+				sum += 1 - e
 			}
 		}
-		return in
+		if sum > most {
+			best, most = g, sum
+		}
 	}
-	for range 3 {
-		g, ok := leastSquares(agree(best))
+	c := consensus{rough: best}
+	for range 4 {
+		c.places = nil
+		for _, f := range found {
+			if math.Abs(f.ry-f.y-c.drop(f.rx, f.y)) < alignWithin {
+				c.places = append(c.places, f)
+			}
+		}
+		g, ok := leastSquares(c.places)
 		if !ok {
 			break
 		}
-		best = g
+		c.rough = g
 	}
-	n := len(agree(best))
-	return best, n >= alignLeast && float64(n) >= alignShare*float64(len(found))
+	if len(c.places) >= alignLeast {
+		c.share = float64(len(c.places)) / float64(len(found))
+	}
+	return c
 }
 
 // through returns the alignment that three places fix.

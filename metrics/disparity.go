@@ -75,8 +75,11 @@ func levelledCensus(c *census, r *raster, g *geometry) *census {
 // are left out.
 func (g *geometry) dropAt(r *raster, x, y float64) float64 {
 	X, Y := r.place(x, y)
-	t := &g.terms
-	return (t[termOffset] + t[termRoll]*X + t[termZoom]*Y + t[termKeystone]*X*Y + t[termTilt]*Y*Y) / r.sy
+	l := &g.line
+	// On the right column X the place in line is at column (X + sin·Y)/cos.
+	xr := (X + l.sin*Y) / l.cos
+	_, yr := l.apply(xr, Y+xr*Y*g.terms[termKeystone]+Y*Y*g.terms[termTilt])
+	return (yr - Y) / r.sy
 }
 
 // costVolume returns the census distance of each pixel to those of the same row

@@ -6,13 +6,18 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// The terms of the vertical disparity of a nearly parallel rig, to first order
-// in its errors (derived in DEVELOPERS.md; the set of terms is that of F. Zilly,
-// M. Müller, P. Eisert, P. Kauff, "Joint estimation of epipolar geometry and
-// rectification parameters using point correspondences for stereoscopic TV
-// sequences", 3DPVT 2010). Picture coordinates, parallax p = x' − x:
+// The right picture as a whole may be turned, enlarged and shifted down: that
+// is taken out exactly, by a similarity about the picture's centre. What is left
+// between the left picture's (x, y) and the right one's (x', y') brought into
+// line are the terms of a nearly parallel rig to first order in its errors
+// (derived in DEVELOPERS.md; the set of terms is that of F. Zilly, M. Müller,
+// P. Eisert, P. Kauff, "Joint estimation of epipolar geometry and rectification
+// parameters using point correspondences for stereoscopic TV sequences", 3DPVT
+// 2010), with the parallax p = x' − x:
 //
-//	Δy = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
+//	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
+//
+// The first three are folded into the similarity until nothing of them is left.
 const (
 	termOffset = iota
 	termRoll
@@ -24,14 +29,8 @@ const (
 	termCount
 )
 
-// terms holds a coefficient for each term.
+// terms holds a coefficient for each term, in units of the picture height.
 type terms [termCount]float64
-
-// design returns what each term's coefficient is multiplied by at a match.
-func (m *Match) design() terms {
-	p := m.RightX - m.LeftX
-	return terms{1, m.RightX, m.LeftY, m.RightX * m.LeftY, m.LeftY * m.RightY, p, m.LeftY * p}
-}
 
 func (t terms) dot(d terms) (sum float64) {
 	for i, v := range t {
@@ -40,24 +39,47 @@ func (t terms) dot(d terms) (sum float64) {
 	return sum
 }
 
+// factors returns what the coefficients are multiplied by where the left eye sees
+// a place at (x, y) and the right one, in line, at x' on nearly the same row.
+func factors(x, y, xr float64) terms {
+	p := xr - x
+	return terms{1, xr, y, xr * y, y * y, p, y * p}
+}
+
 // priorSE is how large each coefficient may well be before anything was seen:
-// infinite where any picture shows it; for the terms that only a scene with
-// depth shows, a generous guess, so that what a flat scene cannot tell apart
-// widens the standard errors instead of being split at random. The project's
-// own choice: a twentieth of the interaxial distance for camera height and
-// forward offset.
+// infinite where any picture shows it; for the others a generous guess, so that
+// what a scene cannot tell apart widens the standard errors instead of being
+// split at random. The project's own choice: with a lens as long as 1.5 picture
+// heights, keystone of 2.5° of toe-in and the tilt keystone of 1.3° of tilt; for
+// camera height and forward offset a twentieth of the interaxial distance.
 var priorSE = terms{
 	termOffset: math.Inf(1), termRoll: math.Inf(1), termZoom: math.Inf(1),
-	termKeystone: 0.05, termTilt: 0.05,
+	termKeystone: 0.03, termTilt: 0.015,
 	termHeight: 0.05, termForward: 0.05,
 }
 
-// geometry is the fitted vertical disparity of a pair.
+// geometry is the fitted relation of the right picture to the left one.
 type geometry struct {
-	terms
+	line     similarity // takes a place in line to where the right picture shows it
+	terms    terms      // what is left in line; offset, roll and zoom are nothing
 	cov      [termCount][termCount]float64
 	matches  []Match // those that agree with the fit
 	residual float64 // robust standard deviation of what is left, in picture heights
+}
+
+// offset returns by how much the right picture sits lower, in picture heights.
+func (g *geometry) offset() float64 { return g.line.down }
+
+// roll returns the right picture's turn in radians, clockwise.
+func (g *geometry) roll() float64 { return math.Atan2(g.line.sin, g.line.cos) }
+
+// zoom returns the right picture's size over the left one's, less 1.
+func (g *geometry) zoom() float64 { return math.Hypot(g.line.cos, g.line.sin) - 1 }
+
+// apply returns where the right picture shows what the left one shows at (x, y)
+// and the right one, in line, at column xr.
+func (g *geometry) apply(x, y, xr float64) (float64, float64) {
+	return g.line.apply(xr, y+g.terms.dot(factors(x, y, xr)))
 }
 
 // se returns the standard error of a linear function of the coefficients.
@@ -74,6 +96,9 @@ func (g *geometry) se(d terms) float64 {
 const (
 	geometryLeast = 12   // matches that a fit must rest on
 	geometryShare = 0.45 // share of the matches that must agree with it
+	// geometryScatter is the largest scale of the residuals, in picture heights, of
+	// a fit that can be believed: a line and more of 540.
+	geometryScatter = 0.0025
 	// geometryFloor is the least scale of the residuals, in picture heights: a
 	// hundredth of a line of 540, under which interpolation itself is not exact.
 	geometryFloor = 0.01 / 540
@@ -84,150 +109,180 @@ const (
 	tukey = 4.685 // of the biweight: 95 % efficient on Gaussian errors
 )
 
-// fitGeometry fits the terms to matches by iteratively reweighted least squares
-// with Tukey's biweight, from the residuals' median outwards.
+// fitGeometry fits the geometry to matches.
 func fitGeometry(matches []Match) (*geometry, string) {
 	n := len(matches)
 	if n < geometryLeast {
 		return nil, "too few matched places"
 	}
-	rows := make([]terms, n)
-	dy := make([]float64, n)
-	base := make([]float64, n) // weight of each match before any robustness
+	f := fitter{matches: matches, rows: make([]terms, n), dy: make([]float64, n), base: make([]float64, n), w: make([]float64, n)}
 	for i := range matches {
-		m := &matches[i]
-		rows[i] = m.design()
-		dy[i] = m.RightY - m.LeftY
 		// Errors that the patches do not show are of the size of the floor.
-		base[i] = 1 / (m.SE*m.SE + geometryFloor*geometryFloor)
+		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor))
 	}
-	norm := median(append([]float64(nil), base...))
-	for i := range base {
-		base[i] = min(base[i]/norm, 4)
+	norm := median(append([]float64(nil), f.base...))
+	for i := range f.base {
+		f.base[i] = min(f.base[i]/norm, 4)
 	}
 
-	g := &geometry{}
-	w := make([]float64, n)
-	scaled := make([]float64, n)
-	var scale float64
-	var info *mat.SymDense
-	for round := range 30 {
-		for i := range rows {
-			scaled[i] = math.Abs(dy[i]-g.dot(rows[i])) * math.Sqrt(base[i])
-		}
-		scale = max(1.4826*median(append([]float64(nil), scaled...)), geometryFloor)
-		for i, r := range scaled {
-			if round < 6 {
-				w[i] = base[i] / max(r, scale) * scale // Huber's kernel near the median: finds the way
-				continue
-			}
-			u := r / (tukey * scale)
-			w[i] = base[i] * sq(max(1-u*u, 0))
-		}
-		if round == 0 {
-			copy(w, base)
-		}
-		next, a, ok := solve(rows, dy, w, scale)
-		if !ok {
+	g := &geometry{line: similarity{cos: 1}}
+	const folds = 3 // each leaves about the square of what it found
+	for fold := range folds {
+		f.bring(g.line)
+		if !f.fit(fold > 0) {
 			return nil, "the matched places do not fix the geometry"
 		}
-		info = a
-		change := 0.0
-		for i := range next {
-			change = max(change, math.Abs(next[i]-g.terms[i]))
-		}
-		g.terms = next
-		if round > 8 && change < 1e-9 {
-			break
+		if fold < folds-1 {
+			g.line = g.line.with(f.terms)
 		}
 	}
-	for i := range rows {
-		r := math.Abs(dy[i]-g.dot(rows[i])) * math.Sqrt(base[i])
-		if r < tukey*scale {
+	g.line = g.line.with(f.terms)
+	g.terms = f.terms
+	g.terms[termOffset], g.terms[termRoll], g.terms[termZoom] = 0, 0, 0
+	for i := range matches {
+		if f.w[i] > 0 {
 			g.matches = append(g.matches, matches[i])
 		}
 	}
-	g.residual = scale
-	if len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(n) {
+	g.residual = f.scale
+	if f.scale > geometryScatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(n) {
 		return nil, "the matched places do not agree"
 	}
-	if !g.covariance(info, matches, rows, dy, w, scale) {
-		return nil, "the matched places do not fix the geometry"
-	}
+	g.cov = f.covariance()
 	return g, ""
+}
+
+// with returns the similarity that also does what the terms offset, roll and
+// zoom say: a picture turned by γ and scaled by s shows height y at column x'
+// lower by x'·tan γ + y·(s/cos γ − 1).
+func (s similarity) with(t terms) similarity {
+	angle := math.Atan(t[termRoll])
+	scale := (1 + t[termZoom]) * math.Cos(angle)
+	cos, sin := scale*math.Cos(angle), scale*math.Sin(angle)
+	return similarity{
+		cos: s.cos*cos - s.sin*sin, sin: s.sin*cos + s.cos*sin,
+		down: s.down + s.cos*t[termOffset],
+	}
+}
+
+// fitter does iteratively reweighted least squares on matches.
+type fitter struct {
+	matches []Match
+	rows    []terms
+	dy      []float64
+	base    []float64 // weight of each match before any robustness
+
+	terms terms
+	w     []float64
+	scale float64
+	chol  mat.Cholesky
+}
+
+// bring takes the right eye's places into line.
+func (f *fitter) bring(line similarity) {
+	for i := range f.matches {
+		m := &f.matches[i]
+		xr, yr := line.undo(m.RightX, m.RightY)
+		f.rows[i] = factors(m.LeftX, m.LeftY, xr)
+		f.rows[i][termTilt] = m.LeftY * yr
+		f.dy[i] = yr - m.LeftY
+	}
+}
+
+// fit finds the terms with Tukey's biweight. Near says that they are small and
+// the weights of a fit before are good to start from; otherwise it finds its
+// way with a kernel that is convex.
+func (f *fitter) fit(near bool) bool {
+	const rounds = 20
+	f.terms = terms{}
+	if !near {
+		copy(f.w, f.base)
+		f.scale = 1
+	}
+	scaled := make([]float64, len(f.rows))
+	for round := range rounds {
+		if near || round > 0 {
+			for i := range f.rows {
+				scaled[i] = math.Abs(f.dy[i]-f.terms.dot(f.rows[i])) * math.Sqrt(f.base[i])
+			}
+			f.scale = max(1.4826*median(append([]float64(nil), scaled...)), geometryFloor)
+			for i, r := range scaled {
+				if !near && round < 7 {
+					f.w[i] = f.base[i] * f.scale / max(r, f.scale)
+				} else {
+					f.w[i] = f.base[i] * sq(max(1-sq(r/(tukey*f.scale)), 0))
+				}
+			}
+		}
+		before := f.terms
+		if !f.solve() {
+			return false
+		}
+		change := 0.0
+		for i, v := range f.terms {
+			change = max(change, math.Abs(v-before[i]))
+		}
+		if (near || round > 8) && change < 1e-9 {
+			break
+		}
+	}
+	return true
 }
 
 func sq(v float64) float64 { return v * v }
 
-// solve returns the weighted least-squares solution and its normal matrix. The
-// priors enter as measurements of zero.
-func solve(rows []terms, dy, w []float64, scale float64) (t terms, a *mat.SymDense, ok bool) {
-	a = mat.NewSymDense(termCount, nil)
-	b := mat.NewVecDense(termCount, nil)
+// solve finds the weighted least-squares solution. The priors enter as
+// measurements of zero.
+func (f *fitter) solve() bool {
 	var m [termCount][termCount]float64
 	var v terms
-	for k := range rows {
-		r := &rows[k]
+	for k := range f.rows {
+		r := &f.rows[k]
 		for i := range termCount {
-			wi := w[k] * r[i]
-			v[i] += wi * dy[k]
+			wi := f.w[k] * r[i]
+			v[i] += wi * f.dy[k]
 			for j := i; j < termCount; j++ {
 				m[i][j] += wi * r[j]
 			}
 		}
 	}
+	a := mat.NewSymDense(termCount, nil)
 	for i := range termCount {
-		m[i][i] += sq(scale / priorSE[i])
-		b.SetVec(i, v[i])
+		m[i][i] += sq(f.scale / priorSE[i])
 		for j := i; j < termCount; j++ {
 			a.SetSym(i, j, m[i][j])
 		}
 	}
-	var c mat.Cholesky
-	if !c.Factorize(a) || c.Cond() > 1e14 {
-		return terms{}, nil, false
+	if !f.chol.Factorize(a) || f.chol.Cond() > 1e14 {
+		return false
 	}
-	var x mat.VecDense
-	if c.SolveVecTo(&x, b) != nil {
-		return terms{}, nil, false
-	}
-	for i := range t {
-		t[i] = x.AtVec(i)
-	}
-	return t, a, true
+	return f.chol.SolveVecTo(mat.NewVecDense(termCount, f.terms[:]), mat.NewVecDense(termCount, v[:])) == nil
 }
 
-// covariance fills in how well the coefficients are known. Neighbouring matches
-// share texture, depth edges and lens, so their errors are not independent: the
-// scores are summed over tiles of the picture first (a sandwich estimate by
-// clusters), and the larger of this and the usual estimate is kept.
-func (g *geometry) covariance(info *mat.SymDense, matches []Match, rows []terms, dy, w []float64, scale float64) bool {
+// covariance returns how well the terms are known. Neighbouring matches share
+// texture, depth edges and lens, so their errors are not independent: the scores
+// are summed over tiles of the picture first (a sandwich estimate by clusters),
+// and where this is larger than the usual estimate, it counts.
+func (f *fitter) covariance() (cov [termCount][termCount]float64) {
 	const tiles = 6 // per picture height
 	type tile struct{ x, y int }
 	index := map[tile]int{}
 	var scores []terms
-	var sum float64
-	for k := range rows {
-		if w[k] == 0 {
+	for k := range f.rows {
+		if f.w[k] == 0 {
 			continue
 		}
-		at := tile{int(math.Floor(matches[k].LeftX * tiles)), int(math.Floor(matches[k].LeftY * tiles))}
+		at := tile{int(math.Floor(f.matches[k].LeftX * tiles)), int(math.Floor(f.matches[k].LeftY * tiles))}
 		i, ok := index[at]
 		if !ok {
 			i = len(scores)
 			index[at] = i
 			scores = append(scores, terms{})
 		}
-		e := w[k] * (dy[k] - g.dot(rows[k]))
+		e := f.w[k] * (f.dy[k] - f.terms.dot(f.rows[k]))
 		for j := range termCount {
-			scores[i][j] += e * rows[k][j]
+			scores[i][j] += e * f.rows[k][j]
 		}
-		sum += w[k]
-	}
-	var c mat.Cholesky
-	var inverse mat.SymDense
-	if !c.Factorize(info) || c.InverseTo(&inverse) != nil {
-		return false
 	}
 	meat := mat.NewSymDense(termCount, nil)
 	for _, s := range scores {
@@ -239,21 +294,24 @@ func (g *geometry) covariance(info *mat.SymDense, matches []Match, rows []terms,
 	}
 	meat.ScaleSym(few, meat)
 	for i := range termCount {
-		meat.SetSym(i, i, meat.At(i, i)+sq(sq(scale)/priorSE[i]))
+		meat.SetSym(i, i, meat.At(i, i)+sq(sq(f.scale)/priorSE[i]))
+	}
+	var inverse mat.SymDense
+	if err := f.chol.InverseTo(&inverse); err != nil {
+		panic(err) // solve has seen to the condition
 	}
 	var half, sandwich mat.Dense
 	half.Mul(&inverse, meat)
 	sandwich.Mul(&half, &inverse)
 	var widen terms
 	for i := range widen {
-		usual := sq(scale) * inverse.At(i, i)
-		widen[i] = math.Sqrt(max(1, sandwich.At(i, i)/usual))
+		widen[i] = math.Sqrt(max(1, sandwich.At(i, i)/(sq(f.scale)*inverse.At(i, i))))
 	}
 	for i := range termCount {
 		for j := range termCount {
-			g.cov[i][j] = sq(scale) * inverse.At(i, j) * widen[i] * widen[j]
+			cov[i][j] = sq(f.scale) * inverse.At(i, j) * widen[i] * widen[j]
 		}
 	}
-	g.cov[termOffset][termOffset] += sq(systematic)
-	return true
+	cov[termOffset][termOffset] += sq(systematic)
+	return cov
 }

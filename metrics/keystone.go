@@ -5,6 +5,9 @@ var keystone = Metric{
 	Doc:   "Vertical disparity that grows with x·y, as toed-in cameras make it. Positive: the right eye's picture is taller at its right side.",
 	Ideal: 0, Swap: SwapNegate, Revision: 1,
 	Measure: func(p *Pair) Measurement {
-		return p.term(terms{termKeystone: 100 * p.halfWidth() / 2})
+		return p.fitted(func(g *geometry) (float64, terms) {
+			corner := 100 * p.halfWidth() / 2
+			return corner * g.terms[termKeystone], terms{termKeystone: corner}
+		})
 	},
 }

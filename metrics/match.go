@@ -60,7 +60,7 @@ func match(left, right *level) (matches []Match, reason string) {
 	if len(places) < alignLeast {
 		return nil, "too little texture"
 	}
-	g, ok := align(left.census, right.census, places)
+	g, near, far, ok := align(left.census, right.census, places)
 	if !ok {
 		return nil, "the eyes' pictures have too little in common"
 	}
@@ -73,9 +73,10 @@ func match(left, right *level) (matches []Match, reason string) {
 
 	forth := searcher{from: left.census, to: right.census, sign: 1}
 	back := searcher{from: right.census, to: left.census, sign: -1}
-	reach := int(searchParallax * float64(left.census.width))
-	win := window{left: -reach, right: reach, up: -guidedRows, down: guidedRows}
-	backWin := window{left: -reach, right: reach, up: -guidedRows, down: guidedRows}
+	reach, margin := int(searchParallax*float64(left.census.width)), int(parallaxMargin*float64(left.census.width))
+	near, far = min(near-margin, -reach), max(far+margin, reach)
+	win := window{left: near, right: far, up: -guidedRows, down: guidedRows}
+	backWin := window{left: -far, right: -near, up: -guidedRows, down: guidedRows}
 	var list, returned []candidate
 	var t template
 	for _, c := range places {

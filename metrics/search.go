@@ -9,11 +9,13 @@ const (
 	// quarter is the reduction of the raster that places are searched on.
 	quarter = 4
 
-	// How far the eyes may be apart, in shares of the picture: the reach of the
-	// search for anything in common, and of the parallax alone.
-	searchAcross   = 0.16 // of the width: parallax, and zoom at the sides
-	searchDown     = 0.20 // of the height: offset, roll and zoom at once
-	searchParallax = 0.14 // of the width
+	// How far the eyes may be apart: the search for anything in common reaches
+	// this share of the height up and down, for offset, roll and zoom at once; the
+	// one for parallax at least this share of the width, and parallaxMargin more
+	// than was seen in the rough alignment.
+	searchDown     = 0.20
+	searchParallax = 0.14
+	parallaxMargin = 0.04
 	// guidedRows is how many quarter rows above and below the expected one are
 	// searched once the rough alignment is known.
 	guidedRows = 3
@@ -23,6 +25,10 @@ const (
 	blockLike  = blockRandom * 6 / 10
 	candidates = 3
 )
+
+// searchAcross holds the reaches, as shares of the width, at which anything in
+// common is looked for in turn.
+var searchAcross = [...]float64{0.16, 0.38}
 
 // rough is an alignment good to some pixels: the right eye's picture of a place
 // at height y lies at column x' lower by shift + roll·x' + zoom·y, in pixels of

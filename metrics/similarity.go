@@ -15,16 +15,20 @@ func (s similarity) apply(x, y float64) (float64, float64) {
 	return s.cx + s.cos*dx - s.sin*dy, s.cy + s.sin*dx + s.cos*dy + s.down
 }
 
+// undo takes a pixel of the picture as it was shot to the picture in line.
+func (s similarity) undo(x, y float64) (float64, float64) {
+	dx, dy := x-s.cx, y-s.cy-s.down
+	size := s.cos*s.cos + s.sin*s.sin
+	return s.cx + (s.cos*dx+s.sin*dy)/size, s.cy + (s.cos*dy-s.sin*dx)/size
+}
+
 // similarity returns the turn, scale and drop that bring a full-size right
-// picture into line. A picture turned by angle a and scaled by s shows a place
-// of height y at column x' lower by x'·tan a + y·(s/cos a − 1).
+// picture into line.
 func (g rough) similarity(full *raster) similarity {
-	angle := math.Atan(g.roll)
-	scale := (1 + g.zoom) * math.Cos(angle)
-	return similarity{
-		cos: scale * math.Cos(angle), sin: scale * math.Sin(angle), down: g.shift * quarter,
-		cx: float64(full.width-1) / 2, cy: float64(full.height-1) / 2,
-	}
+	s := similarity{cos: 1}.with(terms{termRoll: g.roll, termZoom: g.zoom})
+	s.down = g.shift * quarter
+	s.cx, s.cy = float64(full.width-1)/2, float64(full.height-1)/2
+	return s
 }
 
 // warp samples r where s says; outside of it the nearest pixel stands in.

@@ -5,15 +5,19 @@ var verticalOffset = Metric{
 	Doc:   "Vertical disparity at the picture's centre of what lies at zero parallax. Positive: the right eye's picture sits lower.",
 	Ideal: 0, Swap: SwapNegate, Revision: 1,
 	Measure: func(p *Pair) Measurement {
-		return p.term(terms{termOffset: 100})
+		return p.fitted(func(g *geometry) (float64, terms) {
+			return 100 * g.offset(), terms{termOffset: 100}
+		})
 	},
 }
 
-// term measures a linear function of the fitted coefficients.
-func (p *Pair) term(d terms) Measurement {
+// fitted measures something of the fitted geometry: its value, and the linear
+// function of the terms that it is nearly, for its standard error.
+func (p *Pair) fitted(of func(g *geometry) (float64, terms)) Measurement {
 	g, reason := p.geometry()
 	if g == nil {
 		return Missing(reason)
 	}
-	return Measured(g.dot(d), g.se(d))
+	value, d := of(g)
+	return Measured(value, g.se(d))
 }

@@ -4,7 +4,7 @@ import "math"
 
 var verticalWorst = Metric{
 	Name: "vertical_worst", Unit: "% of picture height", Decimals: 3,
-	Doc:   "Size of the vertical disparity that 95 % of the picture stays below: the fitted field with what scatters about it. Never negative.",
+	Doc:   "95th percentile over the picture of the size of the vertical disparity: the fitted field with what scatters about it. Never negative.",
 	Ideal: 0, Swap: SwapKeep, Revision: 1,
 	Measure: func(p *Pair) Measurement {
 		g, reason := p.geometry()
@@ -13,8 +13,8 @@ var verticalWorst = Metric{
 		}
 		places := g.field(p.halfWidth())
 		sizes := make([]float64, len(places))
-		for i, d := range places {
-			sizes[i] = math.Hypot(g.dot(d), g.residual)
+		for i, f := range places {
+			sizes[i] = math.Hypot(f.disparity, g.residual)
 		}
 		worst := quantile(append([]float64(nil), sizes...), 0.95)
 		// The standard error is that of the field where it is about the worst.
@@ -24,13 +24,19 @@ var verticalWorst = Metric{
 				at = i
 			}
 		}
-		return Measured(100*worst, 100*g.se(places[at]))
+		return Measured(100*worst, 100*g.se(places[at].factors))
 	},
 }
 
-// field returns the terms' factors on a grid over the whole picture, with the
-// parallax of the nearest match at each place.
-func (g *geometry) field(halfWidth float64) (places []terms) {
+// spot is a place of the left picture with its vertical disparity.
+type spot struct {
+	disparity float64 // in picture heights
+	factors   terms
+}
+
+// field returns the fitted vertical disparity on a grid over all of the picture
+// that the right eye shows too, with the parallax of the nearest match at each place.
+func (g *geometry) field(halfWidth float64) (spots []spot) {
 	const across, down = 24, 14
 	for j := range down {
 		for i := range across {
@@ -43,9 +49,14 @@ func (g *geometry) field(halfWidth float64) (places []terms) {
 					nearest = m
 				}
 			}
-			parallax := nearest.RightX - nearest.LeftX
-			places = append(places, terms{1, x + parallax, y, (x + parallax) * y, y * y, parallax, y * parallax})
+			inLine, _ := g.line.undo(nearest.RightX, nearest.RightY)
+			xr := x + inLine - nearest.LeftX
+			rx, ry := g.apply(x, y, xr)
+			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
+				continue // outside the right eye's picture
+			}
+			spots = append(spots, spot{disparity: ry - y, factors: factors(x, y, xr)})
 		}
 	}
-	return places
+	return spots
 }
