@@ -1,0 +1,124 @@
+package decode
+
+import (
+	"strings"
+
+	"github.com/asticode/go-astiav"
+
+	"nightpair/metrics"
+)
+
+// Code points of ITU-T H.273, as FFmpeg and most files use them.
+const (
+	rangeNarrow = 1 // FFmpeg's own numbering
+	rangeFull   = 2
+
+	primariesBT709  = 1
+	primariesBT2020 = 9
+	primariesP3DCI  = 11
+	primariesP3D65  = 12
+
+	transferBT709     = 1
+	transferGamma22   = 4
+	transferGamma28   = 5
+	transferSMPTE170M = 6
+	transferLinear    = 8
+	transferLog       = 9
+	transferLogRoot   = 10
+	transferSRGB      = 13
+	transferBT2020x10 = 14
+	transferBT2020x12 = 15
+	transferPQ        = 16
+	transferHLG       = 18
+
+	matrixBT709      = 1
+	unspecified      = 2
+	matrixBT470BG    = 5
+	matrixSMPTE170M  = 6
+	matrixBT2020     = 9
+	matrixBT2020Fine = 10
+)
+
+// colour gives the tags of a picture in the terms of metrics. What metrics has
+// no name for stays unspecified; the words of colourWords keep it.
+func (p picture) colour() metrics.Colour {
+	var c metrics.Colour
+	switch p.rang {
+	case rangeNarrow:
+		c.Range = metrics.NarrowRange
+	case rangeFull:
+		c.Range = metrics.FullRange
+	}
+	if p.fullFormat {
+		c.Range = metrics.FullRange
+	}
+	switch p.matrix {
+	case matrixBT709:
+		c.Matrix = metrics.BT709
+	case matrixBT470BG, matrixSMPTE170M:
+		c.Matrix = metrics.BT601
+	case matrixBT2020, matrixBT2020Fine:
+		c.Matrix = metrics.BT2020
+	}
+	switch p.transferCode {
+	case transferBT709, transferGamma22, transferGamma28, transferSMPTE170M, transferBT2020x10, transferBT2020x12:
+		c.Transfer = metrics.BT1886
+	case transferSRGB:
+		c.Transfer = metrics.SRGB
+	case transferLinear:
+		c.Transfer = metrics.Linear
+	case transferPQ:
+		c.Transfer = metrics.PQ
+	case transferHLG:
+		c.Transfer = metrics.HLG
+	case transferLog, transferLogRoot:
+		c.Transfer = metrics.LogCurve
+	}
+	switch p.primaries {
+	case primariesBT709:
+		c.Primaries = metrics.PrimariesBT709
+	case primariesBT2020:
+		c.Primaries = metrics.PrimariesBT2020
+	case primariesP3DCI, primariesP3D65:
+		c.Primaries = metrics.PrimariesP3
+	}
+	return c
+}
+
+// tagged fills in from the container what the picture itself leaves open.
+func (p picture) tagged(params *astiav.CodecParameters) picture {
+	if p.rang == 0 {
+		p.rang = int(params.ColorRange())
+	}
+	if p.matrix == unspecified {
+		p.matrix = int(params.ColorSpace())
+	}
+	if p.primaries == unspecified || p.primaries == 0 {
+		p.primaries = int(params.ColorPrimaries())
+	}
+	if p.transferCode == unspecified || p.transferCode == 0 {
+		p.transferCode = int(params.ColorTransferCharacteristic())
+	}
+	return p
+}
+
+// colourWords names every tag that is set, in FFmpeg's short names.
+func (p picture) colourWords() string {
+	var words []string
+	switch {
+	case p.rang == rangeFull || p.fullFormat:
+		words = append(words, "full range")
+	case p.rang == rangeNarrow:
+		words = append(words, "narrow range")
+	}
+	if p.matrix != unspecified && !p.rgb {
+		words = append(words, "matrix "+matrixName(p.matrix))
+	}
+	if p.primaries != unspecified && p.primaries != 0 {
+		words = append(words, "primaries "+primariesName(p.primaries))
+	}
+	if p.transferCode != unspecified && p.transferCode != 0 {
+		words = append(words, "transfer "+transferName(p.transferCode))
+	}
+	return strings.Join(words, ", ")
+}
