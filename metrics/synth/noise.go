@@ -22,7 +22,6 @@ func mix(a, b, k float64) float64 { return a + (b-a)*k }
 
 // scatter turns an integer into a number from −1 to 1.
 func scatter(h uint32) float64 {
-	h ^= h >> 16
 	h *= 0x7feb352d
 	h ^= h >> 15
 	h *= 0x846ca68b
@@ -30,13 +29,29 @@ func scatter(h uint32) float64 {
 	return float64(int32(h)) * (1.0 / (1 << 31))
 }
 
+// octaves is how many sizes of features noise has at most.
+const octaves = 8
+
+// strength returns the amplitude of the coarsest octave that gives noise of
+// about unit standard deviation when each finer one is weaker by persistence.
+func strength(persistence float64) float64 {
+	q := persistence * persistence
+	sum, term := 0.0, 1.0
+	for range octaves {
+		sum += term
+		term *= q
+	}
+	return 2.2 / math.Sqrt(sum)
+}
+
 // rough returns noise of many sizes, from features of the given size down to
-// those that a footprint of the given width can hold, with about unit standard
-// deviation, and its coarse part. Each octave is weaker by persistence.
-func rough(p Vec, size, footprint, persistence float64, seed uint32) (all, coarse float64) {
-	const octaves = 8
-	amplitude := 2.2 * math.Sqrt((1-persistence*persistence)/(1-math.Pow(persistence, 2*octaves)))
+// those that a footprint of the given width can hold, and its coarse part, each
+// octave weaker by persistence. It is the mean over a strip along which the
+// pixel sees the surface at a slant, one pixel being as long as strip, and its
+// width the footprint's.
+func rough(p Vec, size, footprint float64, strip Vec, amplitude, persistence float64, seed uint32) (all, coarse float64) {
 	k := 1 / size
+	length := strip.norm()
 	for i := range octaves {
 		// Features of fewer than 2 pixels would alias; from 4 on they are safe.
 		held := (1/(k*footprint) - 2) / 2
@@ -45,7 +60,18 @@ func rough(p Vec, size, footprint, persistence float64, seed uint32) (all, coars
 		}
 		// A shift for each octave keeps the lattices from lying on one another.
 		o := float64(i)*17.31 + 0.37
-		n := amplitude * lattice(p.X*k+o, p.Y*k+1.7*o, p.Z*k+2.3*o, seed+uint32(i)*0x9e3779b9)
+		salt := seed + uint32(i)*0x9e3779b9
+		// Features much longer than the strip need but one place in it.
+		n := 0.0
+		places := min(1+int(4*length*k), 16)
+		for j := range places {
+			at := p
+			if places > 1 {
+				at = p.along(strip, aperture((float64(j)+0.5)/float64(places)))
+			}
+			n += lattice(at.X*k+o, at.Y*k+1.7*o, at.Z*k+2.3*o, salt)
+		}
+		n *= amplitude / float64(places)
 		if held < 1 {
 			n *= held * held * (3 - 2*held)
 		}

@@ -45,6 +45,7 @@ const (
 // paint is a Paint with its defaults filled in.
 type paint struct {
 	Paint
+	amplitude float64 // of the coarsest octave of the grain
 }
 
 func (p Paint) mixed() paint {
@@ -60,21 +61,32 @@ func (p Paint) mixed() paint {
 	if p.Gap == 0 {
 		p.Gap = 0.12
 	}
-	return paint{p}
+	return paint{p, strength(p.Persistence)}
 }
 
-// at returns the colour at place l of the thing, with coordinates (u, v) on
-// its face, over a footprint of width w metres.
-func (p *paint) at(l Vec, u, v, w float64) RGB {
-	grain, coarse := 0.0, 0.0
-	if p.Contrast > 0 {
-		grain, coarse = rough(l, p.Size, w, p.Persistence, p.Seed)
+// grain returns the grain at place l of the thing, over a footprint of width w
+// metres and the length of strip.
+func (p *paint) grain(l Vec, w float64, strip Vec) (all, coarse float64) {
+	if p.Contrast == 0 {
+		return 0, 0
 	}
-	shade := max(0.03, 1+p.Contrast*grain)
-	var c RGB
+	return rough(l, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
+}
+
+// even returns the colour of a plain Grain.
+func (p *paint) even(grain, coarse float64) RGB {
+	return p.grained(blend(p.Base, p.Second, clamp(0.5+0.35*coarse)), grain)
+}
+
+func (p *paint) grained(c RGB, grain float64) RGB {
+	k := max(0.03, 1+p.Contrast*grain)
+	return RGB{c.R * k, c.G * k, c.B * k}
+}
+
+// figure returns the colour of all patterns but Grain and Waves at coordinates
+// (u, v) on the face, without the grain.
+func (p *paint) figure(u, v, w float64) RGB {
 	switch p.Pattern {
-	case Grain:
-		c = blend(p.Base, p.Second, clamp(0.5+0.35*coarse))
 	case Bricks:
 		course := v / p.Cell[1]
 		gapV := p.Gap * p.Cell[0] / p.Cell[1]
@@ -83,34 +95,33 @@ func (p *paint) at(l Vec, u, v, w float64) RGB {
 		wu, wv := w/p.Cell[0], w/p.Cell[1]
 		body := pulse(along, wu, 1-p.Gap) * pulse(course, wv, 1-gapV)
 		tint := 1 + 0.3*tints(along, wu, int64(row), p.Seed)
-		c = blend(p.Second, RGB{p.Base.R * tint, p.Base.G * tint, p.Base.B * tint}, body)
+		return blend(p.Second, RGB{p.Base.R * tint, p.Base.G * tint, p.Base.B * tint}, body)
 	case Stripes:
-		c = blend(p.Second, p.Base, pulse(v/p.Cell[0], w/p.Cell[0], 1-p.Gap))
+		return blend(p.Second, p.Base, pulse(v/p.Cell[0], w/p.Cell[0], 1-p.Gap))
 	case Windows:
 		wu, wv := w/p.Cell[0], w/p.Cell[1]
 		pane := pulse(u/p.Cell[0], wu, 1-p.Gap) * pulse(v/p.Cell[1], wv, 1-p.Gap)
 		lit := 0.6 + 0.5*tints(u/p.Cell[0], wu, int64(math.Floor(v/p.Cell[1])), p.Seed)
-		c = blend(p.Base, RGB{p.Second.R * lit, p.Second.G * lit, p.Second.B * lit}, pane)
-	case Checks:
+		return blend(p.Base, RGB{p.Second.R * lit, p.Second.G * lit, p.Second.B * lit}, pane)
+	default:
 		a := 2*pulse(u/(2*p.Cell[0]), w/(2*p.Cell[0]), 0.5) - 1
 		b := 2*pulse(v/(2*p.Cell[1]), w/(2*p.Cell[1]), 0.5) - 1
-		c = blend(p.Second, p.Base, 0.5+0.5*a*b)
+		return blend(p.Second, p.Base, 0.5+0.5*a*b)
 	}
-	return RGB{c.R * shade, c.G * shade, c.B * shade}
 }
 
 // slope returns the tilt of the surface at l by its waves.
-func (p *paint) slope(l Vec, w float64) (sx, sz float64) {
+func (p *paint) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
 	at := Vec{l.X, p.Phase, l.Z + 0.6*p.Phase}
-	sx, _ = rough(at, p.Size, w, p.Persistence, p.Seed)
+	sx, _ = rough(at, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 	at.Y += 31.7
-	sz, _ = rough(at, p.Size, w, p.Persistence, p.Seed^0x5bd1e995)
+	sz, _ = rough(at, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed^0x5bd1e995)
 	return p.Contrast * sx, p.Contrast * sz
 }
 
 // veil returns how opaque a veil is at l.
 func (p *paint) veil(l Vec, w float64) float64 {
-	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, p.Size, w, 0.6, p.Seed)
+	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, p.Size, w, Vec{}, p.amplitude, p.Persistence, p.Seed)
 	return p.Cover * clamp(0.5+0.5*n)
 }
 

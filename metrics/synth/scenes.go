@@ -213,7 +213,7 @@ func smoke(t float64) World {
 		w.Veils = append(w.Veils, Thing{
 			At:    Vec{0, 0, 9 - 1.5*float64(i)},
 			Size:  Vec{30, 20, 0},
-			Paint: Paint{Base: RGB{0.4, 0.4, 0.42}, Size: 1.6, Cover: 0.3, Phase: (0.3 + 0.1*float64(i)) * t, Seed: uint32(50 + i)},
+			Paint: Paint{Base: RGB{0.4, 0.4, 0.42}, Size: 1.6, Persistence: 0.6, Cover: 0.3, Phase: (0.3 + 0.1*float64(i)) * t, Seed: uint32(50 + i)},
 		})
 	}
 	w.Haze, w.HazeColour = 0.01, RGB{0.4, 0.41, 0.43}

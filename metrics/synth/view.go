@@ -251,7 +251,7 @@ func (v *view) colour(x, y float64, h hit) RGB {
 // skylight is the sky in direction d.
 func (v *view) skylight(d Vec) RGB {
 	d = d.unit()
-	c := v.sky.at(d, 0, 0, 1/v.cam.focal)
+	c := v.sky.even(v.sky.grain(d, 1/v.cam.focal, Vec{}))
 	return RGB{c.R * v.world.Light, c.G * v.world.Light, c.B * v.world.Light}
 }
 
@@ -266,30 +266,34 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 	cos := max(-n.dot(dl)/length, 0.02)
 	w := h.depth / v.cam.focal
 
-	if s.paint.Pattern == Waves {
-		return v.water(s, d, l, n, w, cos)
-	}
-
-	// A surface seen at a slant fills the pixel with a long strip of itself: a
-	// row of places along the strip stands for it.
-	var c RGB
-	places := min(int(math.Ceil(1.2/cos)), 16)
+	// A surface seen at a slant fills the pixel with a long strip of itself.
 	strip := dl.along(n, -n.dot(dl)).unit().scale(w / cos)
-	for i := range places {
-		at := l
-		if places > 1 {
-			at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
+	if s.paint.Pattern == Waves {
+		return v.water(s, d, l, w, strip)
+	}
+	grain, coarse := s.paint.grain(l, w, strip)
+	var c RGB
+	if s.paint.Pattern == Grain {
+		c = s.paint.even(grain, coarse)
+	} else {
+		places := min(int(math.Ceil(1.2/cos)), 16)
+		for i := range places {
+			at := l
+			if places > 1 {
+				at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
+			}
+			a, b := s.chart(at, h.face)
+			p := s.paint.figure(a, b, w)
+			c.R, c.G, c.B = c.R+p.R, c.G+p.G, c.B+p.B
 		}
-		a, b := s.chart(at, h.face)
-		p := s.paint.at(at, a, b, w)
-		c.R, c.G, c.B = c.R+p.R, c.G+p.G, c.B+p.B
+		k := 1 / float64(places)
+		c = s.paint.grained(RGB{c.R * k, c.G * k, c.B * k}, grain)
 	}
 
 	nw := s.turn.back(n)
 	lit := v.world.Ambient + (1-v.world.Ambient)*max(0, nw.dot(v.sun))
 	lit = lit*v.world.Light + s.paint.Glow
-	k := lit / float64(places)
-	c = RGB{c.R * k, c.G * k, c.B * k}
+	c = RGB{c.R * lit, c.G * lit, c.B * lit}
 	if s.paint.Gloss > 0 {
 		g := s.paint.Gloss * v.world.Light * highlight(d, nw, v.sun, 40)
 		c = RGB{c.R + g, c.G + g, c.B + g}
@@ -298,29 +302,15 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 }
 
 // water mirrors the sky and the sun in waves.
-func (v *view) water(s *solid, d, l, n Vec, w, cos float64) RGB {
-	var c RGB
-	places := min(int(math.Ceil(0.8/cos)), 8)
-	dl := s.turn.apply(d)
-	strip := dl.along(n, -n.dot(dl)).unit().scale(w / cos)
-	for i := range places {
-		at := l
-		if places > 1 {
-			at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
-		}
-		sx, sz := s.paint.slope(at, w)
-		nw := s.turn.back(Vec{sx, -1, sz}.unit())
-		r := d.along(nw, -2*d.dot(nw))
-		if r.Y > 0 {
-			r.Y = -r.Y
-		}
-		m := v.skylight(r)
-		g := s.paint.Gloss * v.world.Light * highlight(d, nw, v.sun, 150)
-		deep := s.paint.Base
-		c = RGB{c.R + mix(deep.R, m.R, 0.5) + g, c.G + mix(deep.G, m.G, 0.5) + g, c.B + mix(deep.B, m.B, 0.5) + g}
-	}
-	k := 1 / float64(places)
-	return RGB{c.R * k, c.G * k, c.B * k}
+func (v *view) water(s *solid, d, l Vec, w float64, strip Vec) RGB {
+	sx, sz := s.paint.slope(l, w, strip)
+	n := s.turn.back(Vec{sx, -1, sz}.unit())
+	r := d.along(n, -2*d.dot(n))
+	r.Y = min(r.Y, -r.Y)
+	m := v.skylight(r)
+	g := s.paint.Gloss * v.world.Light * highlight(d, n, v.sun, 150)
+	deep := s.paint.Base
+	return RGB{mix(deep.R, m.R, 0.5) + g, mix(deep.G, m.G, 0.5) + g, mix(deep.B, m.B, 0.5) + g}
 }
 
 // highlight is the sun as mirrored by a surface with normal n, seen along d.
