@@ -1,13 +1,27 @@
 package qc
 
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
 // Limit is a row of a limits file: a range that a statistic of a metric has to
-// keep, in the unit of the metric.
+// keep.
 type Limit struct {
 	Metric    string
 	Statistic Statistic
 	Low, High float64  // −Inf and +Inf where a side is open
 	Severity  Severity // what it means to leave the range
 	Source    string   // who says so
+	// Unit is the unit of Low and High: the metric's own, or one that takes a
+	// screen to be turned into it.
+	Unit Unit
+	// Written is how the file puts a limit whose unit took a screen, such as
+	// "60 arcmin"; empty for the others.
+	Written string
 }
 
 // Statistic says what is judged of a metric's values over a clip.
@@ -22,6 +36,8 @@ const (
 	Fact   Statistic = "fact"    // a whole-clip fact, see Facts
 )
 
+var statistics = []Statistic{Median, Lowest, Top, Drift, Day, Fact}
+
 // Severity is what a limit means when it is exceeded.
 type Severity string
 
@@ -29,3 +45,90 @@ const (
 	Warn Severity = "warn"
 	Fail Severity = "fail"
 )
+
+// Unit is the unit of a limit's numbers.
+type Unit string
+
+const (
+	MetricUnit  Unit = ""       // the metric's own
+	Arcmin      Unit = "arcmin" // of parallax, seen from the seat
+	Millimetres Unit = "mm"     // of parallax, on the screen
+)
+
+// Limits is a set of limits, in the order of its file.
+type Limits []Limit
+
+// On returns the limits for a screen, with all numbers in the units of their
+// metrics. Limits that cannot be judged there are left out, and each is told in
+// a note: millimetres mean nothing where a picture is known by its angle alone.
+func (l Limits) On(screen Screen) (judged Limits, notes []string) {
+	for _, limit := range l {
+		percent := 1.0
+		switch limit.Unit {
+		case Arcmin:
+			percent = 1 / screen.ArcminPerPercent()
+		case Millimetres:
+			mm, ok := screen.MillimetresPerPercent()
+			if !ok {
+				notes = append(notes, fmt.Sprintf("%s is not held against %s: that needs the width of the screen (--screen)",
+					limit.Metric, limit.bounds()))
+				continue
+			}
+			percent = 1 / mm
+		}
+		if limit.Unit != MetricUnit {
+			limit.Written = limit.bounds()
+			limit.Low *= percent
+			limit.High *= percent
+			limit.Unit = MetricUnit
+		}
+		judged = append(judged, limit)
+	}
+	return judged, notes
+}
+
+// bounds writes the range in the limit's own numbers, such as "60 arcmin" or
+// "-1 to 1".
+func (l Limit) bounds() string {
+	number := func(v float64) string {
+		text := strconv.FormatFloat(v, 'f', -1, 64)
+		return strings.Replace(text, "-", "−", 1)
+	}
+	text := number(l.Low) + " to " + number(l.High)
+	switch {
+	case math.IsInf(l.Low, -1):
+		text = number(l.High)
+	case math.IsInf(l.High, 1):
+		text = number(l.Low)
+	case l.Low == l.High:
+		text = number(l.Low)
+	}
+	if l.Unit != MetricUnit {
+		text += " " + string(l.Unit)
+	}
+	return text
+}
+
+// excess says by how much a value leaves the range; negative within it.
+func (l Limit) excess(value float64) float64 {
+	return max(l.Low-value, value-l.High)
+}
+
+// Bound returns the end of the range that the value exceeds, or is nearest to.
+func (l Limit) Bound(value float64) float64 {
+	if l.Low-value > value-l.High {
+		return l.Low
+	}
+	return l.High
+}
+
+// Metrics returns the names that the limits are about, each once, in order.
+func (l Limits) Metrics() []string {
+	var names []string
+	for _, limit := range l {
+		if !slices.Contains(names, limit.Metric) {
+			names = append(names, limit.Metric)
+		}
+	}
+	return names
+}

@@ -1,0 +1,59 @@
+package qc
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestFacts(t *testing.T) {
+	film := Source{Width: 1920, Height: 1080, Frames: 240, RateNum: 24, RateDen: 1, PixelAspect: 1, Colour: "BT.709", Timecode: "10:00:00:00"}
+	drop := film
+	drop.RateNum, drop.RateDen, drop.Timecode = 30000, 1001, "00:00:59;29"
+	with := func(s Source, change func(*Source)) Source {
+		change(&s)
+		return s
+	}
+	for _, c := range []struct {
+		name        string
+		fact        string
+		left, right Source
+		slip        int
+		want        float64
+		missing     string
+	}{
+		{name: "equal", fact: "frames_difference", left: film, right: film},
+		{name: "longer", fact: "frames_difference", left: film, right: with(film, func(s *Source) { s.Frames += 3 }), want: 3},
+		{name: "unknown", fact: "frames_difference", left: film, missing: "a file does not say how many frames it has"},
+		{name: "24 and 23.976", fact: "rate_difference", left: with(film, func(s *Source) { s.RateNum, s.RateDen = 24000, 1001 }), right: film, want: 0.1},
+		{name: "taller", fact: "size_difference", left: film, right: with(film, func(s *Source) { s.Height = 1620 }), want: 50},
+		{name: "half", fact: "size_difference", left: film, right: with(film, func(s *Source) { s.Width, s.Height = 960, 540 }), want: -50},
+		{name: "silent is square", fact: "aspect_difference", left: film, right: with(film, func(s *Source) { s.PixelAspect = 0 })},
+		{name: "wide pixels", fact: "aspect_difference", left: film, right: with(film, func(s *Source) { s.PixelAspect = 2 }), want: 100},
+		{name: "later", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "10:00:01:02" }), want: 26},
+		{name: "later, as the pictures are", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "10:00:01:02" }), slip: -26},
+		{name: "across midnight", fact: "timecode_difference", left: with(film, func(s *Source) { s.Timecode = "23:59:59:23" }), right: with(film, func(s *Source) { s.Timecode = "00:00:00:00" }), want: 1},
+		// SMPTE ST 12-1: the label after 00:00:59;29 is 00:01:00;02.
+		{name: "drop frame", fact: "timecode_difference", left: drop, right: with(drop, func(s *Source) { s.Timecode = "00:01:00;02" }), want: 1},
+		{name: "drop frame across midnight", fact: "timecode_difference", left: with(drop, func(s *Source) { s.Timecode = "00:00:00;00" }), right: with(drop, func(s *Source) { s.Timecode = "23:59:59;29" }), want: -1},
+		{name: "unlike counting", fact: "timecode_difference", left: drop, right: film, missing: "the files' timecodes are counted in unlike ways"},
+		{name: "no label", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "" }), missing: "a file has no timecode"},
+		{name: "not a label", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "10:00:00:24" }), missing: "a timecode is none of its rate"},
+		{name: "unlike tags", fact: "colour_tags_difference", left: film, right: with(film, func(s *Source) { s.Colour = "" }), want: 1},
+	} {
+		t.Run(c.fact+" "+c.name, func(t *testing.T) {
+			fact, ok := LookupFact(c.fact)
+			require.True(t, ok)
+			got := fact.Of(Record{Header: Header{Left: c.left, Right: c.right, Setup: Setup{Packing: Separate, Slip: c.slip}}})
+			require.Equal(t, c.missing, got.Missing)
+			require.Equal(t, c.missing == "", got.OK())
+			require.InDelta(t, c.want, got.Value, 1e-9)
+			require.Zero(t, got.SE)
+		})
+	}
+	for _, fact := range Facts {
+		require.NotEmpty(t, fact.Doc)
+		got := fact.Of(Record{Header: Header{Setup: Setup{Packing: SideBySide}}})
+		require.Equal(t, "one file holds both eyes", got.Missing)
+	}
+}
