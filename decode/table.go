@@ -97,12 +97,6 @@ func (t *table) startFor(frame int) int {
 	return 0
 }
 
-// leads says whether pictures follow key picture k in the file and precede it
-// on screen.
-func (t *table) leads(k int) bool {
-	return k > 0 && k+1 < len(t.packets) && t.index[k+1] >= 0 && t.index[k+1] < t.index[k]
-}
-
 // startBefore gives the last key picture before packet k, or 0.
 func (t *table) startBefore(k int) int {
 	for k--; k > 0; k-- {

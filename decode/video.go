@@ -119,7 +119,7 @@ func (v *video) tabulate(ctx context.Context) error {
 		}
 		v.find[p.look()] = i
 		if p.flawed {
-			v.damaged[i] = true
+			v.harm(i)
 		}
 	}
 	if !v.intra && !v.table.timed() {
@@ -309,7 +309,7 @@ func (v *video) judge(i int) error {
 		return v.spoilt(i, "has an unknown pixel format")
 	}
 	if desc.damaged {
-		v.damaged[number] = true
+		v.harm(number)
 	}
 	start := v.table.startFor(i)
 	for d := range v.damaged {
@@ -321,6 +321,14 @@ func (v *video) judge(i int) error {
 		}
 	}
 	return nil
+}
+
+// harm remembers that a packet did not decode cleanly.
+func (v *video) harm(number int) {
+	if !v.damaged[number] {
+		v.damaged[number] = true
+		v.w.notes.tell(fmt.Sprintf("damaged: packet %d of the stream", number))
+	}
 }
 
 func (v *video) spoilt(i int, how string) error {
@@ -345,7 +353,7 @@ func (v *video) step(ctx context.Context) (int, error) {
 		case errors.Is(err, astiav.ErrEof):
 			return 0, io.EOF
 		case !errors.Is(err, astiav.ErrEagain):
-			v.damaged[v.fed] = true
+			v.harm(v.fed)
 			continue
 		}
 		if err := v.feed(ctx); err != nil {
@@ -367,17 +375,14 @@ func (v *video) feed(ctx context.Context) error {
 		return err
 	}
 	v.fed = number
-	if number > v.from+1 && v.table.packets[number-1].key {
-		v.w.notes.mute(false)
-	}
 	before := v.w.notes.seriousLines()
 	if err := v.dec.send(v.in.buffer, number); err != nil && !errors.Is(err, astiav.ErrEof) {
-		v.damaged[number] = true
+		v.harm(number)
 	}
 	// Where every packet stands alone, an error line tells which one is at
 	// fault; some decoders patch the picture up and say no more.
 	if v.intra && v.w.notes.seriousLines() > before {
-		v.damaged[number] = true
+		v.harm(number)
 	}
 	return nil
 }
@@ -399,9 +404,8 @@ func (v *video) start(ctx context.Context, k int) error {
 		return fail(v.path, "decode", err)
 	}
 	v.from, v.fed, v.held, v.want = k, k-1, -1, -1
-	// Pictures that lead an open group lack their references after a jump, and
-	// decoders say so.
-	v.w.notes.mute(v.table.leads(k))
+	// After a jump decoders complain of references that they never saw.
+	v.w.notes.mute(k > 0 && !v.intra)
 	v.low = max(v.table.index[k], 0)
 	v.gap = v.low
 	return nil
