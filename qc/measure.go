@@ -22,6 +22,8 @@ type Job struct {
 	// Until is when the night ends: the pass that is then being measured is the
 	// last. Zero leaves it open.
 	Until time.Time `json:"until,omitzero"`
+	// Ask asks only what the left file says of itself; see Serve.
+	Ask bool `json:"ask,omitempty"`
 }
 
 // Measure measures a clip and writes its record to w, every moment as soon as

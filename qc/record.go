@@ -90,8 +90,7 @@ func ReadRecord(r io.Reader) (Record, error) {
 		switch {
 		case errors.Is(err, io.EOF):
 			// A line without its end was being written when the writer died.
-			slices.SortStableFunc(record.Moments, func(m, n Moment) int { return cmp.Compare(m.Frame, n.Frame) })
-			if err := record.check(); err != nil {
+			if err := record.settle(); err != nil {
 				return Record{}, err
 			}
 			if !parts.closed {
@@ -157,8 +156,10 @@ func (p *recordParts) add(r *Record, line []byte) error {
 	}
 }
 
-// check looks for what cannot be in a record that was written by Measure.
-func (r Record) check() error {
+// settle sorts the moments and looks for what cannot be in a record that was
+// written by Measure.
+func (r *Record) settle() error {
+	slices.SortStableFunc(r.Moments, func(m, n Moment) int { return cmp.Compare(m.Frame, n.Frame) })
 	for i, m := range r.Moments {
 		switch {
 		case m.Frame < 0:

@@ -1,0 +1,252 @@
+package qc
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// Ledger is the folder of records of a report: what was measured, and with
+// that, what is still to be measured. There is no other state. One process at
+// a time holds it.
+type Ledger struct {
+	dir  string
+	lock *os.File
+}
+
+const (
+	recordsFolder = "records"
+	recordEnding  = ".jsonl"
+	partialEnding = ".partial"
+	lockName      = ".lock"
+)
+
+// ErrBusy says that another process writes to the same report.
+var ErrBusy = errors.New("another nightpair is measuring into this folder")
+
+// OpenLedger opens the records of the report in the folder out, which is made
+// where there is none. What an earlier process left unfinished is removed.
+func OpenLedger(out string) (*Ledger, error) {
+	dir := filepath.Join(out, recordsFolder)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return nil, err
+	}
+	lock, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE, 0o666)
+	if err != nil {
+		return nil, err
+	}
+	if err := lockFile(lock); err != nil {
+		lock.Close()
+		return nil, fmt.Errorf("%s: %w", out, err)
+	}
+	l := &Ledger{dir: dir, lock: lock}
+	partials, err := l.files(partialEnding)
+	for _, path := range partials {
+		err = errors.Join(err, os.Remove(path))
+	}
+	if err != nil {
+		l.Close()
+		return nil, err
+	}
+	return l, nil
+}
+
+// Close lets other processes have the ledger.
+func (l *Ledger) Close() error { return l.lock.Close() }
+
+// ReadRecords reads the records of the report in the folder out, in the order
+// of the clips' names. A file that is not a whole record is an error.
+func ReadRecords(out string) ([]Record, error) {
+	l := Ledger{dir: filepath.Join(out, recordsFolder)}
+	paths, err := l.files(recordEnding)
+	if err != nil {
+		return nil, err
+	}
+	var records []Record
+	for _, path := range paths {
+		record, err := readRecordFile(path)
+		if err != nil {
+			return nil, err
+		}
+		records = append(records, record)
+	}
+	slices.SortFunc(records, func(a, b Record) int {
+		return strings.Compare(a.Header.Clip.Name, b.Header.Clip.Name)
+	})
+	return records, nil
+}
+
+func readRecordFile(path string) (Record, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return Record{}, err
+	}
+	defer f.Close()
+	record, err := ReadRecord(f)
+	if err != nil {
+		return Record{}, &RecordError{Path: path, Err: err}
+	}
+	return record, nil
+}
+
+// RecordError says that a file among the records is none. Deleting the file
+// has its clip measured again.
+type RecordError struct {
+	Path string
+	Err  error
+}
+
+func (e *RecordError) Error() string { return fmt.Sprintf("read record %s: %v", e.Path, e.Err) }
+func (e *RecordError) Unwrap() error { return e.Err }
+
+// files returns the paths with an ending, in order.
+func (l *Ledger) files(ending string) ([]string, error) {
+	entries, err := os.ReadDir(l.dir)
+	if err != nil {
+		return nil, err
+	}
+	var paths []string
+	for _, e := range entries {
+		if strings.HasSuffix(e.Name(), ending) {
+			paths = append(paths, filepath.Join(l.dir, e.Name()))
+		}
+	}
+	return paths, nil
+}
+
+func (l *Ledger) path(clip Clip) string { return filepath.Join(l.dir, clip.Key()+recordEnding) }
+
+// standing says what the ledger holds of a clip.
+type standing uint8
+
+const (
+	absent standing = iota // nothing of use
+	partly                 // a record that the end of a night cut short
+	whole                  // a record of everything
+)
+
+// holds reports what there is of a clip with that fingerprint. A record that
+// failed, or cannot be read, is to be measured again.
+func (l *Ledger) holds(clip Clip, fingerprint string) standing {
+	record, err := readRecordFile(l.path(clip))
+	if err != nil || record.Header.Fingerprint != fingerprint || record.Trailer.Failed != "" {
+		return absent
+	}
+	if record.Trailer.Short {
+		return partly
+	}
+	return whole
+}
+
+// recordFile is the record of one clip as it is being written.
+type recordFile struct {
+	*os.File
+	path string // of the record to be
+}
+
+// begin opens the record of a clip for writing. It does not count before it
+// is kept.
+func (l *Ledger) begin(clip Clip) (*recordFile, error) {
+	f, err := os.Create(filepath.Join(l.dir, clip.Key()+partialEnding))
+	if err != nil {
+		return nil, err
+	}
+	return &recordFile{File: f, path: l.path(clip)}, nil
+}
+
+// keep makes the record count, once it is safe on the disk.
+func (r *recordFile) keep() error {
+	err := errors.Join(r.Sync(), r.Close())
+	if err == nil {
+		err = os.Rename(r.Name(), r.path)
+	}
+	if err != nil {
+		os.Remove(r.Name())
+		return err
+	}
+	return syncFolder(filepath.Dir(r.path))
+}
+
+// drop forgets what was written.
+func (r *recordFile) drop() error {
+	return errors.Join(r.Close(), os.Remove(r.Name()))
+}
+
+// write puts a record into the ledger in one go.
+func (l *Ledger) write(record Record) error {
+	f, err := l.begin(record.Header.Clip)
+	if err != nil {
+		return err
+	}
+	if _, err := record.WriteTo(f); err != nil {
+		return errors.Join(err, f.drop())
+	}
+	return f.keep()
+}
+
+// prune removes the records that the clips of a new search replace: records of
+// other clips that hold one of their files, and failed records that are no
+// longer clips: those of files within the searched paths, and those that name
+// no file.
+func (l *Ledger) prune(clips []Clip, within []string) error {
+	current := map[string]bool{}
+	used := map[string]bool{}
+	for _, c := range clips {
+		current[l.path(c)] = true
+		for _, path := range []string{c.Left, c.Right} {
+			if path != "" {
+				used[absolute(path)] = true
+			}
+		}
+	}
+	paths, err := l.files(recordEnding)
+	if err != nil {
+		return err
+	}
+	for _, path := range paths {
+		if current[path] {
+			continue
+		}
+		record, err := readRecordFile(path)
+		if err != nil {
+			continue // whoever reads the records will say so
+		}
+		left, right := record.Header.Clip.Left, record.Header.Clip.Right
+		failed := record.Trailer.Failed != ""
+		gone := failed && left == "" && right == ""
+		for _, p := range []string{left, right} {
+			if p == "" {
+				continue
+			}
+			p = absolute(p)
+			gone = gone || used[p] || failed && isWithin(p, within)
+		}
+		if gone {
+			if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// isWithin reports whether a path is one of the given ones or lies in one.
+func isWithin(path string, within []string) bool {
+	return slices.ContainsFunc(within, func(folder string) bool {
+		relative, err := filepath.Rel(absolute(folder), path)
+		return err == nil && relative != ".." && !strings.HasPrefix(relative, ".."+string(filepath.Separator))
+	})
+}
+
+// absolute returns the path from the root, or as it is where the working
+// folder is gone.
+func absolute(path string) string {
+	if abs, err := filepath.Abs(path); err == nil {
+		return abs
+	}
+	return path
+}
