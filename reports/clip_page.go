@@ -1,0 +1,192 @@
+package reports
+
+import (
+	"html/template"
+	"strconv"
+	"time"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// clipPage is what the page of one clip shows.
+type clipPage struct {
+	clipRow
+	Night, Screen, LimitSet string
+	Place, Of               int // among the clips, worst first
+	Before, After           template.URL
+	Why                     string
+	OneFile                 bool // that holds both eyes
+	Stills                  []still
+	Figures                 []figure
+	Files                   []fact
+	Facts                   []figure
+	Setup                   []setting
+	Charts                  []chart
+	Unmeasured              []figure // metrics without a single value
+	Notes                   []eyeNotes
+	Columns                 []metrics.Metric
+	Moments                 []momentRow
+}
+
+// fact is what the two files say of one thing.
+type fact struct {
+	Name, Left, Right string
+	Differs           bool
+}
+
+type setting struct{ Name, Value, Remark string }
+
+type eyeNotes struct {
+	Eye   string
+	Notes []qc.Note
+}
+
+type momentRow struct {
+	Frame          int
+	Time, Timecode string
+	Values         []figure
+}
+
+// clipPage lays out the page of the i-th worst clip.
+func (r *report) clipPage(i int) clipPage {
+	c := r.worst[i]
+	h := c.Header
+	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.Screen, LimitSet: r.LimitSet,
+		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills,
+		Files: facts(h), Columns: r.metrics}
+	for _, f := range qc.Facts {
+		p.Facts = append(p.Facts, c.figure(ofFact(f), f.Of(*c.Record)))
+	}
+	p.Here = true
+	if i > 0 {
+		p.Before = r.worst[i-1].page("")
+	}
+	if i+1 < len(r.worst) {
+		p.After = r.worst[i+1].page("")
+	}
+	if c.failure() == "" {
+		p.Figures = r.figures(c)
+	}
+	if c.settled() {
+		p.Setup = settings(c)
+	}
+	for _, m := range r.metrics {
+		if ch, ok := newChart(c, m, r.Limits); ok {
+			p.Charts = append(p.Charts, ch)
+		} else if len(c.Moments) > 0 {
+			p.Unmeasured = append(p.Unmeasured, figure{Title: title(m.Name), Missing: c.median(m).Missing})
+		}
+	}
+	for _, n := range []eyeNotes{{"Left", c.Trailer.Left}, {"Right", c.Trailer.Right}} {
+		if len(n.Notes) > 0 {
+			p.Notes = append(p.Notes, n)
+		}
+	}
+	for _, m := range c.Moments {
+		row := momentRow{Frame: m.Frame, Time: clock(m.Time.Seconds(), 2), Timecode: m.Timecode}
+		for _, metric := range r.metrics {
+			v := m.Values[metric.Name]
+			if !v.OK() {
+				row.Values = append(row.Values, figure{Missing: orElse(v.Missing, "not measured")})
+				continue
+			}
+			row.Values = append(row.Values, figure{Value: format(metric, v.Value), Uncertainty: uncertain(v.SE, metric.Decimals)})
+		}
+		p.Moments = append(p.Moments, row)
+	}
+	return p
+}
+
+// facts sets what the two files say of themselves side by side.
+func facts(h qc.Header) []fact {
+	var all []fact
+	add := func(name string, write func(qc.Source) string) {
+		f := fact{Name: name, Left: write(h.Left), Right: write(h.Right)}
+		if f.Left == "" && f.Right == "" {
+			return
+		}
+		f.Differs = f.Left != f.Right
+		all = append(all, f)
+	}
+	all = append(all, fact{Name: "File", Left: h.Clip.Left, Right: h.Clip.Right})
+	add("Codec", func(s qc.Source) string { return s.Codec })
+	add("Picture", func(s qc.Source) string {
+		if s.Width == 0 {
+			return ""
+		}
+		return strconv.Itoa(s.Width) + " × " + strconv.Itoa(s.Height) + " px"
+	})
+	add("Shape of a pixel", func(s qc.Source) string {
+		if s.PixelAspect == 0 {
+			return ""
+		}
+		return cell(s.PixelAspect, 4) + " wide to 1 high"
+	})
+	add("Depth", func(s qc.Source) string {
+		if s.Depth == 0 {
+			return ""
+		}
+		return plural(s.Depth, "bit", "bits")
+	})
+	add("Colour", func(s qc.Source) string { return s.Colour })
+	add("Frames", func(s qc.Source) string { return count(s.Frames) })
+	add("Frames per second", func(s qc.Source) string {
+		if s.Rate() == 0 {
+			return ""
+		}
+		rate := cell(s.Rate(), 3)
+		if s.RateDen != 1 {
+			rate += " (" + strconv.Itoa(s.RateNum) + "/" + strconv.Itoa(s.RateDen) + ")"
+		}
+		if s.Variable {
+			rate += ", varying"
+		}
+		return rate
+	})
+	add("Timecode of frame 0", func(s qc.Source) string { return s.Timecode })
+	add("Created", func(s qc.Source) string {
+		if s.Created.IsZero() {
+			return ""
+		}
+		return s.Created.UTC().Format(time.DateTime) + " UTC"
+	})
+	if h.Left.Camera != "" || h.Right.Camera != "" {
+		// Two cameras have two serial numbers: no difference to point at.
+		all = append(all, fact{Name: "Camera", Left: h.Left.Camera, Right: h.Right.Camera})
+	}
+	return all
+}
+
+// settings puts what was settled before measuring into words.
+func settings(c *clip) []setting {
+	s := c.Header.Setup
+	all := []setting{
+		{Name: "Packing", Value: string(s.Packing)},
+		{Name: "Orientation", Value: s.Orientation()},
+		{Name: "Eye order", Value: string(s.Order)},
+	}
+	if s.Either {
+		all[1].Remark = "The picture cannot tell which eye is turned."
+	}
+	switch s.Order {
+	case qc.Swapped:
+		all[2].Remark = "The files are named the wrong way round. The figures are those of the exchanged eyes."
+	case qc.OrderUnknown:
+		all[2].Remark = "Nothing tells for sure; the names were believed."
+	}
+	slip := setting{Name: "Slip", Value: "none"}
+	if s.Slip > 0 {
+		slip.Value = "right eye late by " + plural(s.Slip, "frame", "frames")
+	} else if s.Slip < 0 {
+		slip.Value = "right eye early by " + plural(-s.Slip, "frame", "frames")
+	}
+	return append(all, slip)
+}
+
+func orElse(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
+}

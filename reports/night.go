@@ -1,0 +1,119 @@
+// Package reports writes what was found on a night's clips: tables for
+// scripts, a page to read in the morning with one page for each clip, and
+// stills.
+package reports
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"slices"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// Night is what a report tells about: the clips of one run, measured and
+// judged.
+type Night struct {
+	// Title says what was checked, such as the name of the day's folder; the
+	// morning page carries it as its heading. May be empty.
+	Title    string
+	Records  []qc.Record
+	Verdicts []qc.Verdict // one for each record, in any order
+	Screen   string       // what the parallax was judged for, in words
+	LimitSet string       // name of the limits file or built-in set
+	Limits   qc.Limits    // what was judged against, on that screen
+	Notes    []string     // what else there is to know of the judging, a sentence each
+}
+
+// Write writes the report of n into the folder dir, which it makes when it is
+// not there. Each file appears whole or not at all; pages and stills that an
+// earlier report left for clips that are gone are removed, and nothing else
+// is. The same night gives the same bytes, whatever the order of its records.
+func Write(dir string, n Night) error {
+	r, err := newReport(n, metrics.All)
+	if err != nil {
+		return err
+	}
+	out, err := openFolder(dir)
+	if err != nil {
+		return err
+	}
+	// The tables come first: they need no picture, and the morning page last,
+	// so that it never links to what is not there.
+	if err := r.writeTables(out); err != nil {
+		return err
+	}
+	if err := r.writeStills(out); err != nil {
+		return err
+	}
+	if err := r.writePages(out); err != nil {
+		return err
+	}
+	return out.removeStale()
+}
+
+// report is a night made ready for writing.
+type report struct {
+	Night
+	metrics []metrics.Metric // the columns
+	clips   []*clip          // by name
+	worst   []*clip          // the same, worst first
+}
+
+// clip is one clip of the night with all that is known of it.
+type clip struct {
+	*qc.Record
+	verdict qc.Verdict
+	key     string // what its files are called
+	stills  []still
+	noStill string // why there is none
+}
+
+func (c *clip) name() string { return c.Header.Clip.Name }
+
+func newReport(n Night, columns []metrics.Metric) (*report, error) {
+	r := &report{Night: n, metrics: columns}
+	verdicts := make(map[string]qc.Verdict, len(n.Verdicts))
+	for _, v := range n.Verdicts {
+		verdicts[v.Clip] = v
+	}
+	keys := make(map[string]string, len(n.Records))
+	for i := range n.Records {
+		c := &clip{Record: &n.Records[i]}
+		v, ok := verdicts[c.name()]
+		if !ok {
+			return nil, fmt.Errorf("report: clip %q has no verdict", c.name())
+		}
+		c.verdict = v
+		c.key = c.Header.Clip.Key()
+		if other, taken := keys[c.key]; taken {
+			return nil, fmt.Errorf("report: clips %q and %q would share their files", other, c.name())
+		}
+		keys[c.key] = c.name()
+		r.clips = append(r.clips, c)
+	}
+	slices.SortFunc(r.clips, func(p, q *clip) int { return cmp.Compare(p.name(), q.name()) })
+	r.worst = slices.Clone(r.clips)
+	slices.SortStableFunc(r.worst, worseClip)
+	return r, nil
+}
+
+func (r *report) writeTables(out *folder) error {
+	for _, table := range []struct {
+		name string
+		rows func(*csvWriter)
+	}{
+		{"clips.csv", r.clipRows},
+		{"findings.csv", r.findingRows},
+		{"samples.csv", r.sampleRows},
+	} {
+		var b bytes.Buffer
+		table.rows(&csvWriter{dst: &b})
+		if err := out.write(table.name, b.Bytes()); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,145 @@
+package reports
+
+import (
+	"slices"
+	"strconv"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// csvDecimals is how many decimals more than those worth showing go into a
+// table, so that a script's own arithmetic is not spoilt by our rounding.
+const csvDecimals = 2
+
+// clipRows writes clips.csv: one row for each clip, by name.
+func (r *report) clipRows(w *csvWriter) {
+	head := []string{"clip", "verdict", "left", "right", "packing", "orientation", "eye_order",
+		"timecode", "frames", "fps", "width", "height", "moments"}
+	head = append(r.valueHead(head), "vertical_offset_px", "near_parallax_px", "far_parallax_px")
+	w.row(head)
+	for _, c := range r.clips {
+		h := c.Header
+		row := []string{c.name(), string(c.verdict.Status), h.Clip.Left, h.Clip.Right,
+			string(c.packing()), c.orientation(), string(h.Setup.Order),
+			h.Left.Timecode, count(h.Left.Frames), c.rate(), count(h.EyeWidth), count(h.EyeHeight),
+			strconv.Itoa(len(c.Moments))}
+		for _, m := range r.metrics {
+			row = appendValue(row, m, c.median(m))
+		}
+		for _, p := range []struct {
+			metric string
+			pixels int
+		}{
+			{"vertical_offset", h.EyeHeight}, {"near_parallax", h.EyeWidth}, {"far_parallax", h.EyeWidth},
+		} {
+			row = append(row, r.pixels(c, p.metric, p.pixels))
+		}
+		w.row(row)
+	}
+}
+
+func (r *report) valueHead(head []string) []string {
+	for _, m := range r.metrics {
+		head = append(head, m.Name, m.Name+"_se")
+	}
+	return head
+}
+
+func appendValue(row []string, m metrics.Metric, v metrics.Measurement) []string {
+	if !v.OK() {
+		return append(row, "", "")
+	}
+	return append(row, cell(v.Value, m.Decimals+csvDecimals), cellSE(v.SE, m.Decimals+csvDecimals))
+}
+
+// pixels turns the median of a metric in percent into pixels of one eye's
+// picture, of which 100 % are whole.
+func (r *report) pixels(c *clip, metric string, whole int) string {
+	i := slices.IndexFunc(r.metrics, func(m metrics.Metric) bool { return m.Name == metric })
+	if i < 0 || whole <= 0 {
+		return ""
+	}
+	v := c.median(r.metrics[i])
+	if !v.OK() {
+		return ""
+	}
+	const decimals = 3 // a thousandth of a pixel is below anything measured
+	return cell(v.Value/100*float64(whole), decimals)
+}
+
+// findingRows writes findings.csv: one row for each finding, worst first.
+func (r *report) findingRows(w *csvWriter) {
+	w.row([]string{"clip", "status", "metric", "value", "se", "unit", "limit",
+		"timecode_from", "timecode_to", "frame_worst", "mend", "detail"})
+	for _, f := range r.findings() {
+		value, se, frame := "", "", ""
+		if f.Status != qc.Unmeasured {
+			m, _ := r.lookup(f.Limit.Metric)
+			value, se = cell(f.Value, m.Decimals+csvDecimals), cellSE(f.SE, m.Decimals+csvDecimals)
+		}
+		if f.Worst >= 0 {
+			frame = strconv.Itoa(f.Worst)
+		}
+		limit := ""
+		if b, ok := exceeded(f); ok {
+			limit = cell(b, boundDecimals+csvDecimals)
+		}
+		w.row([]string{f.Clip, string(f.Status), f.Limit.Metric, value, se, f.Unit, limit,
+			f.From, f.To, frame, string(f.Mend), f.Detail})
+	}
+}
+
+// findings lists the findings of all clips, worst first.
+func (r *report) findings() []qc.Finding {
+	var all []qc.Finding
+	for _, c := range r.clips {
+		all = append(all, c.verdict.Findings...)
+	}
+	slices.SortStableFunc(all, worseFinding)
+	return all
+}
+
+// sampleRows writes samples.csv: one row for each moment of each clip.
+func (r *report) sampleRows(w *csvWriter) {
+	w.row(r.valueHead([]string{"clip", "frame", "time", "timecode"}))
+	for _, c := range r.clips {
+		for _, moment := range c.Moments {
+			const microseconds = 6
+			row := []string{c.name(), strconv.Itoa(moment.Frame), cell(moment.Time.Seconds(), microseconds), moment.Timecode}
+			for _, m := range r.metrics {
+				row = appendValue(row, m, moment.Values[m.Name])
+			}
+			w.row(row)
+		}
+	}
+}
+
+// rateDecimals tells 24000/1001 from 23.976.
+const rateDecimals = 6
+
+func (c *clip) rate() string {
+	if v := c.Header.Left.Rate(); v > 0 {
+		return cell(v, rateDecimals)
+	}
+	return ""
+}
+
+// packing gives what was settled, or what was assumed where nothing was
+// measured.
+func (c *clip) packing() qc.Packing {
+	if p := c.Header.Setup.Packing; p != "" {
+		return p
+	}
+	return c.Header.Clip.Packing
+}
+
+// settled reports whether measuring got far enough to settle the set-up.
+func (c *clip) settled() bool { return c.Header.Setup.Order != "" }
+
+func (c *clip) orientation() string {
+	if !c.settled() {
+		return ""
+	}
+	return c.Header.Setup.Orientation()
+}

@@ -1,0 +1,140 @@
+package reports
+
+import (
+	"html/template"
+	"slices"
+	"strings"
+
+	"nightpair/qc"
+)
+
+// workList is what one of the crew has to do.
+type workList struct {
+	Name, For, Nothing string
+	Items              []workItem
+}
+
+// workItem is a fault with the clips that show it.
+type workItem struct {
+	Fault string
+	Range string // of the values, with their unit
+	Clips []workClip
+}
+
+type workClip struct {
+	Name string
+	Page template.URL
+}
+
+// workLists sorts the findings by who must act. A finding that nobody can be
+// given goes on the list of what to look at, and so does every clip that could
+// not be measured: what is unknown is somebody's work too.
+func (r *report) workLists() []workList {
+	return []workList{
+		{Name: "For the edit", For: "Can be put right in post; each clip's page says how.",
+			Nothing: "Nothing to correct.", Items: r.workOnClips(qc.Post)},
+		{Name: "Shoot again", For: "No correction saves these.",
+			Nothing: "Nothing to repeat.", Items: r.workOnClips(qc.Reshoot)},
+		{Name: "For the rig crew", For: "Realign before the next shot.",
+			Nothing: "Nothing to realign.", Items: r.workOnRig()},
+		{Name: "Look at it", For: "The figures leave these open: somebody has to watch them.",
+			Nothing: "Nothing was left open.", Items: r.workOnClips(qc.NoMend)},
+	}
+}
+
+// mender gives whose work a finding is. One that could not be judged is
+// nobody's yet, whatever would mend it.
+func mender(f qc.Finding) qc.Mend {
+	if f.Status == qc.Unmeasured {
+		return qc.NoMend
+	}
+	return f.Mend
+}
+
+// workOnClips lists what a mender has to see to: the clips that show the same
+// faults together, those with the worst clip first.
+func (r *report) workOnClips(m qc.Mend) []workItem {
+	var items []workItem
+	at := map[string]int{} // which item has the fault
+	for _, c := range r.worst {
+		var faults []string
+		for _, f := range c.verdict.Findings {
+			if fault := title(f.Limit.Metric); mender(f) == m && !slices.Contains(faults, fault) {
+				faults = append(faults, fault)
+			}
+		}
+		if m == qc.NoMend && len(faults) == 0 && c.verdict.Status == qc.Unmeasured {
+			faults = append(faults, orElse(c.failure(), "not measured"))
+		}
+		if len(faults) == 0 {
+			continue
+		}
+		fault := strings.Join(faults, ", ")
+		i, ok := at[fault]
+		if !ok {
+			i = len(items)
+			at[fault] = i
+			items = append(items, workItem{Fault: fault})
+		}
+		items[i].Clips = append(items[i].Clips, c.workClip())
+	}
+	return items
+}
+
+// workOnRig lists the faults of the rig, each with the clips that show it and
+// the values found there: a rig is realigned once, not clip by clip.
+func (r *report) workOnRig() []workItem {
+	type fault struct {
+		metric    string
+		statistic qc.Statistic
+	}
+	var faults []fault
+	found := map[fault][]qc.Finding{}
+	clips := map[fault][]workClip{}
+	for _, c := range r.worst {
+		for _, f := range c.verdict.Findings {
+			if mender(f) != qc.Rig {
+				continue
+			}
+			k := fault{f.Limit.Metric, f.Limit.Statistic}
+			if found[k] == nil {
+				faults = append(faults, k)
+			}
+			found[k] = append(found[k], f)
+			if w := c.workClip(); !slices.Contains(clips[k], w) {
+				clips[k] = append(clips[k], w)
+			}
+		}
+	}
+	var items []workItem
+	for _, k := range faults {
+		item := workItem{Fault: title(k.metric), Clips: clips[k], Range: r.valueRange(found[k])}
+		switch k.statistic {
+		case qc.Drift:
+			item.Fault += " drifts during the shot"
+		case qc.Day:
+			item.Fault += " drifts over the day"
+		}
+		items = append(items, item)
+	}
+	return items
+}
+
+// valueRange writes the smallest and the largest value of findings on one
+// thing.
+func (r *report) valueRange(found []qc.Finding) string {
+	m, _ := r.lookup(found[0].Limit.Metric)
+	low, high := found[0].Value, found[0].Value
+	for _, f := range found {
+		low, high = min(low, f.Value), max(high, f.Value)
+	}
+	text := format(m, low)
+	if t := format(m, high); t != text {
+		text += " to " + t
+	}
+	return text + " " + found[0].Unit
+}
+
+func (c *clip) workClip() workClip {
+	return workClip{Name: c.name(), Page: c.page("clips/")}
+}
