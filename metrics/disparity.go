@@ -34,6 +34,8 @@ const (
 	// standOut is by how many bits a place must be unlike the one half pixel
 	// beside it.
 	standOut = blockBits / 40
+	// standClear is the same in units of what noise may do.
+	standClear = 2
 )
 
 func newDisparity(left, right *level, g *geometry) *disparity {
@@ -50,6 +52,7 @@ func newDisparity(left, right *level, g *geometry) *disparity {
 	m := &disparity{width: w, height: h, parallax: make([]float32, w*h)}
 	best := winners(sum, w, h, labels)
 	m.refine(best, left, right, g, reach)
+	m.smooth()
 	m.removeSpeckles()
 	return m
 }
@@ -229,13 +232,49 @@ func (m *disparity) refine(best []int, left, right *level, g *geometry, reach in
 			// The distance grows linearly to both sides, so its lowest point is
 			// where two lines of equal slope meet.
 			slope := max(before, after) - at
-			if at > blockLike || min(before, after) < at || slope < standOut {
+			// Of two places' distances, bits that noise flipped differ by about the
+			// root of their number, and the place is uncertain by as much over the
+			// slope.
+			if at > blockLike || min(before, after) < at || slope < max(standOut, standClear*math.Sqrt(at)) {
 				continue
 			}
 			off := (before - after) / (2 * slope)
 			m.parallax[i] = float32(2 * (float64(first+k-hx) + off))
 		}
 	}
+}
+
+// smooth replaces each place by the median of those claimed around it, which
+// leaves steps where they are and takes single mistakes out.
+func (m *disparity) smooth() {
+	out := make([]float32, len(m.parallax))
+	for y := range m.height {
+		for x := range m.width {
+			i := y*m.width + x
+			out[i] = m.parallax[i]
+			if out[i] != out[i] {
+				continue
+			}
+			var near [9]float32
+			n := 0
+			for ny := max(y-1, 0); ny <= min(y+1, m.height-1); ny++ {
+				for nx := max(x-1, 0); nx <= min(x+1, m.width-1); nx++ {
+					v := m.parallax[ny*m.width+nx]
+					if v != v {
+						continue
+					}
+					k := n
+					for ; k > 0 && near[k-1] > v; k-- {
+						near[k] = near[k-1]
+					}
+					near[k] = v
+					n++
+				}
+			}
+			out[i] = (near[n/2] + near[(n-1)/2]) / 2
+		}
+	}
+	m.parallax = out
 }
 
 // removeSpeckles drops connected patches too small to be more than chance.
