@@ -21,6 +21,13 @@ type workItem struct {
 	Clips []workClip
 }
 
+// foldFrom is how many clips are listed openly; more would push the clips
+// themselves off the page.
+const foldFrom = 9
+
+// Folded reports whether there are so many clips that the list opens on demand.
+func (w workItem) Folded() bool { return len(w.Clips) >= foldFrom }
+
 type workClip struct {
 	Name string
 	Page template.URL
