@@ -117,6 +117,7 @@ func (f *film) inquire(ctx context.Context) error {
 			stereo = stereo3D(side.Data())
 		}
 	}
+	stereo.Mirrored = f.mirrored
 
 	f.about = Info{
 		Codec: strings.ToLower(f.params.CodecID().Name()),

@@ -35,6 +35,9 @@ type video struct {
 	fed  int // number of the latest packet sent
 	want int // packet of the frame that is asked for, -1 for any
 
+	mirrored int  // which packed view is stored flipped, see Stereo
+	looked   bool // whether the first packet has been searched for that
+
 	damaged map[int]bool // packets that did not decode cleanly
 	missing map[int]bool // frames that never come
 }
@@ -375,6 +378,12 @@ func (v *video) feed(ctx context.Context) error {
 		return err
 	}
 	v.fed = number
+	if !v.looked {
+		v.looked = true
+		if v.dec.params.CodecID() == astiav.CodecIDH264 {
+			v.mirrored = mirroredView(packetData(v.in.buffer), v.dec.params.ExtraData())
+		}
+	}
 	before := v.w.notes.seriousLines()
 	if err := v.dec.send(v.in.buffer, number); err != nil && !errors.Is(err, astiav.ErrEof) {
 		v.harm(number)
