@@ -77,14 +77,11 @@ func match(left, right *level) (matches []Match, reason string) {
 	near, far = min(near-margin, -reach), max(far+margin, reach)
 	win := window{left: near, right: far, up: -guidedRows, down: guidedRows}
 	backWin := window{left: -far, right: -near, up: -guidedRows, down: guidedRows}
+	f := finder{left: left, right: right}
 	var list, returned []candidate
-	var t template
 	for _, c := range places {
 		list = forth.find(list, c.x/quarter, c.y/quarter, g, win)
-		if len(list) == 0 || !left.full.template(&t, c.x, c.y) {
-			continue
-		}
-		best, ok := t.bestOf(right, list[:min(len(list), candidates)], c)
+		best, ok := f.best(list, c)
 		if !ok || best.alike < matchAlike {
 			continue
 		}
@@ -108,71 +105,28 @@ func toQuarter(v float64) int { return int(math.Round((v - 1.5) / quarter)) }
 
 func abs(n int) int { return max(n, -n) }
 
-// bestOf refines the candidates and returns the one that matches best.
-func (t *template) bestOf(right *level, list []candidate, c corner) (best fit, ok bool) {
-	// A quarter pixel's centre is pixel 4q+1.5 of the full raster; the corner is
-	// off the centre of its own quarter pixel by the same rule.
-	offX, offY := c.x-(quarter*(c.x/quarter)), c.y-(quarter*(c.y/quarter))
+// finder finds one place of the left picture among candidates, from the half-size
+// raster to the full one.
+type finder struct {
+	left, right *level
+	coarse      outline
+	fine        template
+}
+
+// best refines the candidates and returns the one that matches best.
+func (f *finder) best(list []candidate, c corner) (best fit, ok bool) {
+	if !f.coarse.take(f.left.half, c.x/2, c.y/2) || !f.left.full.template(&f.fine, c.x, c.y) {
+		return fit{}, false
+	}
 	for _, k := range list {
-		x, y, alike := t.nearby(right.full, quarter*k.x+offX, quarter*k.y+offY)
-		if alike < matchAlike/2 {
+		dx, dy, fine := f.coarse.find(f.right.half, c.x/2+2*(k.x-c.x/quarter), c.y/2+2*(k.y-c.y/quarter))
+		if !fine {
 			continue
 		}
-		f, fine := t.refine(right.full, float64(x), float64(y))
-		if fine && (!ok || f.alike > best.alike) {
-			best, ok = f, true
+		r, fine := f.fine.refine(f.right.full, float64(c.x)+2*dx, float64(c.y)+2*dy)
+		if fine && (!ok || r.alike > best.alike) {
+			best, ok = r, true
 		}
 	}
 	return best, ok
-}
-
-// nearby returns the whole pixel around (x, y) where the template correlates
-// best, climbing from the best of a coarse grid.
-func (t *template) nearby(r *raster, x, y int) (bx, by int, best float64) {
-	best = -1
-	try := func(cx, cy int) {
-		if a := t.correlate(r, cx, cy); a > best {
-			bx, by, best = cx, cy, a
-		}
-	}
-	const reach = 4
-	for dy := -reach; dy <= reach; dy += 2 {
-		for dx := -reach; dx <= reach; dx += 2 {
-			try(x+dx, y+dy)
-		}
-	}
-	cx, cy := bx, by
-	for dy := -1; dy <= 1; dy++ {
-		for dx := -1; dx <= 1; dx++ {
-			if dx != 0 || dy != 0 {
-				try(cx+dx, cy+dy)
-			}
-		}
-	}
-	return bx, by, best
-}
-
-// correlate returns the weighted correlation of the template with the patch
-// around a whole pixel, −1 outside the picture.
-func (t *template) correlate(r *raster, x, y int) float64 {
-	if x < patchRadius || y < patchRadius || x >= r.width-patchRadius || y >= r.height-patchRadius {
-		return -1
-	}
-	var mean, cov, square float32
-	for j := range patchSide {
-		row := r.row(y - patchRadius + j)[x-patchRadius:][:patchSide]
-		w := patchWeights[j*patchSide:][:patchSide]
-		p := t.pix[j*patchSide:][:patchSide]
-		for i, v := range row {
-			v -= t.mean
-			mean += w[i] * v
-			square += w[i] * v * v
-			cov += w[i] * v * (p[i] - t.mean)
-		}
-	}
-	square -= mean * mean
-	if square <= 0 {
-		return -1
-	}
-	return float64(cov) / math.Sqrt(float64(square)*float64(t.square))
 }

@@ -2,7 +2,6 @@ package metrics
 
 import (
 	"math"
-	"slices"
 )
 
 const (
@@ -56,8 +55,8 @@ type searcher struct {
 	rows [][]uint16
 }
 
-// find returns the most alike places of the window, best first, each the best
-// of its surroundings. The order does not depend on anything but the pictures.
+// find returns the few most alike places of the window, best first, each the
+// best of its surroundings. The order does not depend on anything but the pictures.
 func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candidate {
 	dst = dst[:0]
 	if !s.from.inside(x, y) {
@@ -106,15 +105,27 @@ func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candid
 			s.to.distances(rows[k][a:z], &b, first+a, row)
 		}
 	}
+	worst := uint16(blockLike)
 	for k, row := range rows {
 		for j, d := range row {
-			if d > blockLike || !lowest(rows, k, j) {
+			if d >= worst || !lowest(rows, k, j) {
 				continue
 			}
-			dst = append(dst, candidate{x: first + j, y: base[j/step] + win.up + k, distance: d})
+			i := len(dst)
+			if i < candidates {
+				dst = append(dst, candidate{})
+			} else {
+				i--
+			}
+			for ; i > 0 && dst[i-1].distance > d; i-- {
+				dst[i] = dst[i-1]
+			}
+			dst[i] = candidate{x: first + j, y: base[j/step] + win.up + k, distance: d}
+			if len(dst) == candidates {
+				worst = dst[candidates-1].distance
+			}
 		}
 	}
-	slices.SortStableFunc(dst, func(p, q candidate) int { return int(p.distance) - int(q.distance) })
 	return dst
 }
 

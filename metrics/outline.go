@@ -1,0 +1,125 @@
+package metrics
+
+import "math"
+
+const (
+	outlineRadius = 4
+	outlineSide   = 2*outlineRadius + 1
+	// outlineAlike is the least correlation that is worth refining.
+	outlineAlike = 0.4
+	// outlineReach is how many half-size pixels a place may climb from where it
+	// was expected.
+	outlineReach = 3
+)
+
+// outline is a small patch of the half-size left picture, with its mean taken
+// out, to bring a candidate to within about half a pixel.
+type outline struct {
+	pix    [outlineSide * outlineSide]float32
+	x, y   int
+	square float32
+}
+
+// take cuts the outline around a pixel. It reports false at the border and
+// where there is nothing to see.
+func (o *outline) take(r *raster, x, y int) bool {
+	if x < outlineRadius || y < outlineRadius || x >= r.width-outlineRadius || y >= r.height-outlineRadius {
+		return false
+	}
+	o.x, o.y = x, y
+	var mean float32
+	for j := range outlineSide {
+		copy(o.pix[j*outlineSide:], r.row(y - outlineRadius + j)[x-outlineRadius:][:outlineSide])
+	}
+	for _, v := range o.pix {
+		mean += v
+	}
+	mean /= float32(len(o.pix))
+	o.square = 0
+	for i := range o.pix {
+		o.pix[i] -= mean
+		o.square += o.pix[i] * o.pix[i]
+	}
+	return o.square > 0
+}
+
+// correlate returns the correlation with the patch around a pixel, −1 outside
+// the picture.
+func (o *outline) correlate(r *raster, x, y int) float64 {
+	if x < outlineRadius || y < outlineRadius || x >= r.width-outlineRadius || y >= r.height-outlineRadius {
+		return -1
+	}
+	base := r.pix[y*r.width+x]
+	var sum, square, cov float32
+	for j := range outlineSide {
+		row := r.row(y - outlineRadius + j)[x-outlineRadius:][:outlineSide]
+		p := o.pix[j*outlineSide:][:outlineSide]
+		for i, v := range row {
+			v -= base
+			sum += v
+			square += v * v
+			cov += v * p[i]
+		}
+	}
+	square -= sum * sum / float32(len(o.pix))
+	if square <= 0 {
+		return -1
+	}
+	return float64(cov) / math.Sqrt(float64(square)*float64(o.square))
+}
+
+// find climbs from a pixel to the best correlation and returns by how much the
+// place is displaced against the outline's own, to a fraction of a half-size
+// pixel.
+func (o *outline) find(r *raster, x, y int) (dx, dy float64, ok bool) {
+	var around [3][3]float64
+	value := func(i, j int) float64 { return o.correlate(r, x+i-1, y+j-1) }
+	for j := range 3 {
+		for i := range 3 {
+			around[j][i] = value(i, j)
+		}
+	}
+	for step := 0; ; step++ {
+		bi, bj := 1, 1
+		for j := range 3 {
+			for i := range 3 {
+				if around[j][i] > around[bj][bi] {
+					bi, bj = i, j
+				}
+			}
+		}
+		if bi == 1 && bj == 1 {
+			break
+		}
+		if step == outlineReach {
+			return 0, 0, false
+		}
+		x, y = x+bi-1, y+bj-1
+		var next [3][3]float64
+		for j := range 3 {
+			for i := range 3 {
+				if oi, oj := i+bi-1, j+bj-1; oi >= 0 && oi < 3 && oj >= 0 && oj < 3 {
+					next[j][i] = around[oj][oi]
+				} else {
+					next[j][i] = value(i, j)
+				}
+			}
+		}
+		around = next
+	}
+	if around[1][1] < outlineAlike {
+		return 0, 0, false
+	}
+	return float64(x-o.x) + vertex(around[1][0], around[1][1], around[1][2]),
+		float64(y-o.y) + vertex(around[0][1], around[1][1], around[2][1]), true
+}
+
+// vertex returns where, between −½ and ½, the parabola through three values
+// around their largest one is highest.
+func vertex(before, at, after float64) float64 {
+	curve := 2*at - before - after
+	if curve <= 0 {
+		return 0
+	}
+	return max(-0.5, min((after-before)/(2*curve), 0.5))
+}
