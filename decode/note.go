@@ -25,7 +25,8 @@ type notebook struct {
 	mu     sync.Mutex
 	order  []string
 	notes  map[string]*Note
-	errors int
+	errors int // error lines, muted or not
+	broken int // those among them that tell of damaged data beyond doubt
 	muted  bool
 }
 
@@ -44,6 +45,9 @@ func (n *notebook) log(item, line string, serious bool) {
 	defer n.mu.Unlock()
 	if serious {
 		n.errors++
+		if strings.Contains(line, "error while decoding MB") || strings.Contains(line, "Invalid NAL unit size") {
+			n.broken++
+		}
 	}
 	if !n.muted {
 		n.add(line)
@@ -97,11 +101,12 @@ func (n *notebook) list() []Note {
 	return out
 }
 
-// seriousLines counts the error lines so far.
-func (n *notebook) seriousLines() int {
+// complaints counts the error lines so far, and those of them that can only
+// come from damaged data.
+func (n *notebook) complaints() (errors, broken int) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	return n.errors
+	return n.errors, n.broken
 }
 
 // mentions says whether a note holds text.

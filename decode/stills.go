@@ -122,7 +122,7 @@ func (q *stills) decode(ctx context.Context, i int) error {
 	if err := q.dec.open(); err != nil {
 		return fail(path, "decode", err)
 	}
-	before := q.w.notes.seriousLines()
+	before, _ := q.w.notes.complaints()
 	err := q.dec.send(q.packet, i)
 	if err == nil {
 		if _, err = q.dec.receive(); errors.Is(err, astiav.ErrEagain) {
@@ -131,7 +131,7 @@ func (q *stills) decode(ctx context.Context, i int) error {
 			}
 		}
 	}
-	if err != nil || q.w.notes.seriousLines() > before {
+	if errors, _ := q.w.notes.complaints(); err != nil || errors > before {
 		return &Error{File: path, Op: "decode", Reason: "the image is damaged", Err: ErrDamaged}
 	}
 	q.held = i

@@ -307,13 +307,6 @@ func (v *video) decodeTo(ctx context.Context, i int) error {
 // predicted from did not decode cleanly.
 func (v *video) judge(i int) error {
 	number := v.table.order[i]
-	desc, ok := describe(v.dec.frame)
-	if !ok {
-		return v.spoilt(i, "has an unknown pixel format")
-	}
-	if desc.damaged {
-		v.harm(number)
-	}
 	start := v.table.startFor(i)
 	for d := range v.damaged {
 		switch {
@@ -348,6 +341,9 @@ func (v *video) step(ctx context.Context) (int, error) {
 		case err == nil:
 			if number < 0 || number >= len(v.table.packets) || v.table.index[number] < 0 {
 				continue
+			}
+			if desc, ok := describe(v.dec.frame); ok && desc.damaged {
+				v.harm(number)
 			}
 			v.held = v.table.index[number]
 			v.gap = v.low
@@ -384,13 +380,14 @@ func (v *video) feed(ctx context.Context) error {
 			v.mirrored = mirroredView(packetData(v.in.buffer), v.dec.params.ExtraData())
 		}
 	}
-	before := v.w.notes.seriousLines()
+	before, brokenBefore := v.w.notes.complaints()
 	if err := v.dec.send(v.in.buffer, number); err != nil && !errors.Is(err, astiav.ErrEof) {
 		v.harm(number)
 	}
 	// Where every packet stands alone, an error line tells which one is at
-	// fault; some decoders patch the picture up and say no more.
-	if v.intra && v.w.notes.seriousLines() > before {
+	// fault; some decoders patch the picture up and say no more. Elsewhere many
+	// such lines are harmless and only the plainest count.
+	if errors, broken := v.w.notes.complaints(); broken > brokenBefore || v.intra && errors > before {
 		v.harm(number)
 	}
 	return nil
