@@ -1,0 +1,192 @@
+package qc
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+)
+
+func TestTheilSenAndMannKendall(t *testing.T) {
+	// Made with SciPy 1.10.1 (theilslopes, 95 %) and by hand for the test.
+	x := []float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}
+	y := []float64{0, .11, .19, .32, .38, 5.0, .61, .70, .79, .92}
+	slope, se, ok := theilSen(x, y)
+	require.True(t, ok)
+	require.InDelta(t, 0.1, slope, 5e-5)
+	require.Positive(t, se)
+	require.InDelta(t, 125, kendallVariance(y), 1e-9)
+	z, p := mannKendall(y)
+	require.InDelta(t, 3.2199, z, 5e-5)
+	require.InDelta(t, 0.00128, p, 5e-6)
+
+	var slopes []float64
+	for i := range x {
+		for j := range i {
+			slopes = append(slopes, (y[i]-y[j])/(x[i]-x[j]))
+		}
+	}
+	slices.Sort(slopes)
+	low, high := senInterval(slopes, y, 1.959964)
+	require.InDelta(t, 0.0950, low, 5e-5)
+	require.InDelta(t, 0.1067, high, 5e-5)
+
+	// Ten values that rise strictly: S = 45, Z = 3.9355.
+	z, _ = mannKendall(x)
+	require.InDelta(t, 3.9355, z, 5e-5)
+	z, p = mannKendall([]float64{1, 1, 1, 1})
+	require.Zero(t, z)
+	require.InDelta(t, 1, p, 1e-12)
+
+	_, _, ok = theilSen([]float64{1, 1}, []float64{2, 3})
+	require.False(t, ok)
+}
+
+func TestFewestForTrendIsTheFewestThatCanTell(t *testing.T) {
+	rising := make([]float64, fewestForTrend)
+	for i := range rising {
+		rising[i] = float64(i)
+	}
+	_, p := mannKendall(rising)
+	require.Less(t, p, trendChance)
+	_, p = mannKendall(rising[1:])
+	require.GreaterOrEqual(t, p, trendChance)
+}
+
+// recordOf returns a record with the given measurements of each metric, a
+// second apart.
+func recordOf(values map[string][]metrics.Measurement) Record {
+	r := Record{Header: Header{
+		Clip: Clip{Name: "clip"}, EyeWidth: 1920, EyeHeight: 1080,
+		Left:  Source{RateNum: 24, RateDen: 1, PixelAspect: 1, Width: 1920, Height: 1080, Timecode: "01:00:00:00"},
+		Setup: Setup{Packing: Separate, Order: AsNamed},
+	}, Trailer: Trailer{Done: true}}
+	n := 0
+	for _, v := range values {
+		n = max(n, len(v))
+	}
+	r.Header.Left.Frames = 24*(n-1) + 1
+	r.Header.Right = r.Header.Left
+	r.Header.Planned = n
+	for i := range n {
+		m := Moment{
+			Frame: 24 * i, Time: time.Duration(i) * time.Second,
+			Timecode: Timecode("01:00:00:00", 24, 1, 24*i),
+			Values:   map[string]metrics.Measurement{},
+		}
+		for name, v := range values {
+			if i < len(v) {
+				m.Values[name] = v[i]
+			}
+		}
+		r.Moments = append(r.Moments, m)
+	}
+	return r
+}
+
+// valuesWith returns measurements with the same standard error.
+func valuesWith(se float64, values ...float64) []metrics.Measurement {
+	all := make([]metrics.Measurement, len(values))
+	for i, v := range values {
+		all[i] = metrics.Measured(v, se)
+	}
+	return all
+}
+
+// steady returns n equal measurements.
+func steady(n int, value, se float64) []metrics.Measurement {
+	return slices.Repeat(valuesWith(se, value), n)
+}
+
+func TestMedianOverMoments(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		values    []metrics.Measurement
+		value, se float64
+	}{
+		// MAD 1, so s = 1.4826; nothing is left for a common error.
+		{"scatter", valuesWith(0.1, 1, 2, 3, 4, 5), 3, math.Sqrt(math.Pi/2*1.4826*1.4826/5 + 0)},
+		// No scatter at all: the error is common to all and does not average out.
+		{"common error", steady(24, 0.5, 0.2), 0.5, 0.2},
+		{"an outlier", valuesWith(0, 1, 1, 1, 1, 100), 1, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			m := Median.Of(recordOf(map[string][]metrics.Measurement{"roll": c.values}), "roll")
+			require.True(t, m.OK(), m.Missing)
+			require.InDelta(t, c.value, m.Value, 1e-12)
+			require.InDelta(t, c.se, m.SE, 1e-12)
+		})
+	}
+}
+
+// TestErrorsOfStatisticsAreHonest draws clips with known noise and holds that
+// the truth is within two standard errors about as often as it should be.
+func TestErrorsOfStatisticsAreHonest(t *testing.T) {
+	const clips, noise = 400, 0.3
+	rng := rand.New(rand.NewPCG(2, 1))
+	hit := map[Statistic]int{}
+	for range clips {
+		values := make([]metrics.Measurement, 24)
+		for i := range values {
+			// A slow rise of 1 over the clip around 0.
+			values[i] = metrics.Measured(float64(i)/23-0.5+noise*rng.NormFloat64(), noise)
+		}
+		r := recordOf(map[string][]metrics.Measurement{"roll": values})
+		for s, truth := range map[Statistic]float64{Median: 0, Drift: 1, Lowest: -0.45, Top: 0.45} {
+			m := s.Of(r, "roll")
+			require.True(t, m.OK())
+			if math.Abs(m.Value-truth) <= 2*m.SE {
+				hit[s]++
+			}
+		}
+	}
+	for s, n := range hit {
+		// 95.4 % would be exact; the extremes also carry the noise's own pull
+		// outwards. Less than 90 % would raise false alarms.
+		require.GreaterOrEqual(t, float64(n)/clips, 0.9, "%s", s)
+	}
+}
+
+func TestTooFewMoments(t *testing.T) {
+	dark := metrics.Missing("too dark")
+	plain := metrics.Missing("no texture")
+	for _, c := range []struct {
+		name    string
+		values  []metrics.Measurement
+		planned int
+		missing string
+	}{
+		{"none", []metrics.Measurement{dark, dark, plain, dark}, 0, "too dark"},
+		{"two", append(valuesWith(0.1, 1, 2), dark, plain, plain), 0, "measured at 2 of 5 moments only: no texture"},
+		{"less than a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]metrics.Measurement{dark}, 10)...), 0, "measured at 3 of 13 moments only: too dark"},
+		{"two of two that were measured before the night ended", valuesWith(0.1, 1, 2), 24, "measured at 2 of 2 moments only"},
+		{"a still", valuesWith(0.1, 1), 1, ""},
+		{"a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]metrics.Measurement{dark}, 9)...), 0, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := recordOf(map[string][]metrics.Measurement{"roll": c.values})
+			if c.planned > 0 {
+				r.Header.Planned = c.planned
+			}
+			m := Median.Of(r, "roll")
+			require.Equal(t, c.missing, m.Missing)
+			require.Equal(t, c.missing == "", m.OK())
+		})
+	}
+	require.Equal(t, "no moment was measured", Median.Of(Record{}, "roll").Missing)
+	require.Equal(t, "it was not measured", Median.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "zoom").Missing)
+	require.Equal(t, "5 moments are too few to tell a drift", Drift.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
+	require.NotEmpty(t, Day.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
+}
+
+func TestDriftReachesToTheEndsOfTheClip(t *testing.T) {
+	r := recordOf(map[string][]metrics.Measurement{"roll": valuesWith(0.01, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)})
+	require.InDelta(t, 0.6, Drift.Of(r, "roll").Value, 1e-9)
+	r.Header.Left.Frames = 24*12 + 1 // the moments leave the last half of the clip out
+	require.InDelta(t, 1.2, Drift.Of(r, "roll").Value, 1e-9)
+}
