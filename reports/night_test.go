@@ -149,7 +149,7 @@ func record(t testing.TB, name string, truth map[string]float64) qc.Record {
 	right.Path, right.Camera = "/day12/"+name+"_R.mov", "right body 0418"
 	rec := qc.Record{
 		Header: qc.Header{Clip: qc.Clip{Name: name, Left: source.Path, Right: right.Path, Packing: qc.Separate, Why: "names end in _L and _R"},
-			Left: source, Right: right, Setup: qc.Setup{Packing: qc.Separate, Order: qc.AsNamed}, EyeWidth: 1920, EyeHeight: 1080},
+			Left: source, Right: right, Setup: qc.Setup{Packing: qc.Separate, Order: qc.AsNamed}, EyeWidth: 1920, EyeHeight: 1080, Planned: moments},
 		Trailer: qc.Trailer{Done: true},
 	}
 	rng := rand.New(rand.NewPCG(1, uint64(len(name))))

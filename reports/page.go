@@ -275,6 +275,11 @@ func (c *clip) figure(m metrics.Metric, v metrics.Measurement) figure {
 		Unit: m.Unit, Pixels: c.inPixels(m, v.Value)}
 }
 
+// median is what stands for a metric over the whole clip.
+func (c *clip) median(m metrics.Metric) metrics.Measurement {
+	return qc.Median.Of(*c.Record, m.Name)
+}
+
 // inPixels writes a percentage of a picture's width or height in pixels of
 // one eye's picture; empty for other units.
 func (c *clip) inPixels(m metrics.Metric, v float64) string {

@@ -1,0 +1,133 @@
+package reports
+
+import (
+	"bytes"
+	"encoding/csv"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+func table(t *testing.T, n Night, rows func(*report, *csvWriter)) string {
+	t.Helper()
+	r, err := newReport(n, columns)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	rows(r, &csvWriter{dst: &b})
+	return b.String()
+}
+
+// oneMoment is a record with a single moment, whose values are therefore the
+// clip's medians.
+func oneMoment(name string, values map[string]metrics.Measurement) qc.Record {
+	return qc.Record{
+		Header: qc.Header{
+			Clip:  qc.Clip{Name: name, Left: "/d/" + name + "_L.mov", Right: "/d/" + name + "_R.mov", Packing: qc.Separate},
+			Left:  qc.Source{Frames: 48, RateNum: 24000, RateDen: 1001, Timecode: "01:00:00:00", Width: 1998, Height: 1080},
+			Setup: qc.Setup{Packing: qc.Separate, Order: qc.AsNamed}, EyeWidth: 1998, EyeHeight: 1080, Planned: 1,
+		},
+		Moments: []qc.Moment{{Frame: 24, Time: 1001 * time.Millisecond, Timecode: "01:00:01:00", Values: values}},
+		Trailer: qc.Trailer{Done: true},
+	}
+}
+
+// The wanted texts are the contract of the file formats, written out.
+func TestClipsTable(t *testing.T) {
+	turned := oneMoment("b", map[string]metrics.Measurement{
+		"vertical_offset": metrics.Measured(0.123456789, 0.0000012),
+		"near_parallax":   metrics.Missing("too few matched places"),
+		"far_parallax":    metrics.Measured(-0.00001, 0.25),
+	})
+	turned.Header.Setup = qc.Setup{Packing: qc.Separate, Right: metrics.Flip, Either: true, Order: qc.OrderUnknown}
+	failed := qc.Record{
+		Header:  qc.Header{Clip: qc.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: qc.SideBySide}},
+		Trailer: qc.Trailer{Done: true, Failed: "no moov atom"},
+	}
+	n := Night{
+		Records:  []qc.Record{turned, failed},
+		Verdicts: []qc.Verdict{{Clip: failed.Header.Clip.Name, Status: qc.Unmeasured}, {Clip: "b", Status: qc.Passed}},
+	}
+	got := table(t, n, (*report).clipRows)
+	require.Equal(t, "clip,verdict,left,right,packing,orientation,eye_order,timecode,frames,fps,width,height,moments,"+
+		"vertical_offset,vertical_offset_se,near_parallax,near_parallax_se,far_parallax,far_parallax_se,"+
+		"vertical_offset_px,near_parallax_px,far_parallax_px\r\n"+
+		"\"a \"\"quoted\"\", name\",unmeasured,\"/d/a\nb.mov\",,side by side,,,,,,,,0,,,,,,,,,\r\n"+
+		"b,pass,/d/b_L.mov,/d/b_R.mov,separate,either flip,unknown,01:00:00:00,48,23.976024,1998,1080,1,"+
+		"0.12346,0.0000012,,,0,0.25,1.333,,0\r\n", got)
+}
+
+func TestFindingsTable(t *testing.T) {
+	offset := limit("vertical_offset", qc.Median, -1.5, 1.5, qc.Fail, "somebody")
+	n := Night{Records: []qc.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []qc.Verdict{
+		{Clip: "a", Status: qc.Failed, Findings: []qc.Finding{
+			{Clip: "a", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, From: "01:00:00:00", To: "01:00:01:23", Worst: 0, Mend: qc.Post, Detail: "low, by 19 px"},
+			{Clip: "a", Status: qc.Warned, Limit: limit("far_parallax", qc.Top, math.Inf(-1), 0.525, qc.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Worst: 24, Mend: qc.Reshoot},
+		}},
+		{Clip: "b", Status: qc.Failed, Findings: []qc.Finding{
+			{Clip: "b", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: 3, SE: 0.01, Worst: 24, Mend: qc.Rig},
+			{Clip: "b", Status: qc.Unmeasured, Limit: offset, Unit: "% of picture height", Value: 99, SE: 99, Worst: -1},
+			{Clip: "b", Status: qc.Unmeasured, Limit: limit("near_parallax", qc.Lowest, -2, 1, qc.Fail, ""), Worst: -1},
+			{Clip: "b", Status: qc.Failed, Limit: limit("orientation", qc.Fact, math.Inf(-1), math.Inf(1), qc.Fail, ""), Value: 1, Worst: -1},
+		}},
+	}}
+	got := table(t, n, (*report).findingRows)
+	require.Equal(t, "clip,status,metric,value,se,unit,limit,timecode_from,timecode_to,frame_worst,mend,detail\r\n"+
+		"b,fail,vertical_offset,3,0.01,% of picture height,1.5,,,24,rig,\r\n"+
+		"a,fail,vertical_offset,-1.81235,0.01,% of picture height,-1.5,01:00:00:00,01:00:01:23,0,post,\"low, by 19 px\"\r\n"+
+		"b,fail,orientation,1,0,,,,,,,\r\n"+
+		"b,unmeasured,vertical_offset,,,% of picture height,1.5,,,,,\r\n"+
+		"b,unmeasured,near_parallax,,,,,,,,,\r\n"+
+		"a,warn,far_parallax,0.52,0.01,% of picture width,0.525,,,24,reshoot,\r\n", got)
+}
+
+func TestSamplesTable(t *testing.T) {
+	a := oneMoment("a", map[string]metrics.Measurement{
+		"vertical_offset": metrics.Measured(-0.5, 0.004),
+		"far_parallax":    metrics.Missing("flat"),
+	})
+	a.Moments = append(a.Moments, qc.Moment{Frame: 36, Time: 1501500 * time.Microsecond})
+	n := Night{Records: []qc.Record{a}, Verdicts: []qc.Verdict{{Clip: "a", Status: qc.Passed}}}
+	got := table(t, n, (*report).sampleRows)
+	require.Equal(t, "clip,frame,time,timecode,vertical_offset,vertical_offset_se,near_parallax,near_parallax_se,far_parallax,far_parallax_se\r\n"+
+		"a,24,1.001,01:00:01:00,-0.5,0.004,,,,\r\n"+
+		"a,36,1.5015,,,,,,,\r\n", got)
+}
+
+// RFC 4180, section 2: a line break, a comma or a quote inside a field is kept,
+// and rows end in CR LF.
+func TestCSVKeepsWhatFieldsHold(t *testing.T) {
+	fields := []string{"plain", "", `"`, "a,b", "two\nlines", "bare\rreturn", " space ", "-1", "é\u202e"}
+	var b bytes.Buffer
+	w := &csvWriter{dst: &b}
+	w.row(append([]string(nil), fields...))
+	w.row([]string{"broken \xff UTF-8", "x"})
+	require.Equal(t, "plain,,\"\"\"\",\"a,b\",\"two\nlines\",\"bare\rreturn\",\" space \",-1,é\u202e\r\nbroken \uFFFD UTF-8,x\r\n", b.String())
+
+	r := csv.NewReader(strings.NewReader(b.String()))
+	r.FieldsPerRecord = -1
+	rows, err := r.ReadAll()
+	require.NoError(t, err)
+	require.Equal(t, fields, rows[0])
+}
+
+func TestCell(t *testing.T) {
+	for _, c := range []struct {
+		v        float64
+		decimals int
+		want     string
+	}{
+		{0, 3, "0"}, {math.Copysign(0, -1), 3, "0"}, {-0.0004, 3, "0"}, {-0.0006, 3, "-0.001"},
+		{1.5, 3, "1.5"}, {1234567.891, 2, "1234567.89"}, {0.1 + 0.2, 5, "0.3"}, {2e-7, 7, "0.0000002"}, {1e21, 0, "1000000000000000000000"},
+	} {
+		require.Equal(t, c.want, cell(c.v, c.decimals), "%v with %d decimals", c.v, c.decimals)
+	}
+	require.Equal(t, "0", cellSE(0, 3))
+	require.Equal(t, "0.001", cellSE(0.0006, 3))
+	require.Equal(t, "0.00012", cellSE(0.0001234, 3))
+}
