@@ -1,0 +1,276 @@
+package qc
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"nightpair/metrics"
+)
+
+// Correction is what to apply to a clip so that its right eye fits the left
+// one. The steps follow one another in the order of the fields: the eyes are
+// turned upright, exchanged, put in step, and then the picture of the right eye
+// is freed from keystone, turned and scaled about its centre, shifted, and
+// brought to the left one's exposure. What could not be measured is missing
+// there and counts as nothing to do.
+type Correction struct {
+	Clip string
+	// LeftTurn and RightTurn are what to do to the files named left and right.
+	// Either says that it could as well be the other file.
+	LeftTurn, RightTurn metrics.Orientation
+	Either              bool
+	Exchange            bool // the file named left is the right eye
+	Slip                int  // frames by which to play the right eye earlier
+
+	Keystone metrics.Measurement // % of picture height at the corner, of the x·y term to add
+	Roll     metrics.Measurement // degrees clockwise to turn it
+	Scale    metrics.Measurement // factor to enlarge it by
+	ShiftX   metrics.Measurement // % of picture width to move it to the right
+	ShiftY   metrics.Measurement // % of picture height to move it down
+	Exposure metrics.Measurement // stops to brighten it by
+
+	// Crop is what the geometry costs: by how many percent of width and height
+	// the largest part of the picture is smaller that both eyes still fill.
+	Crop float64
+
+	// Width and Height are the pixels of one eye's picture; Aspect is its width
+	// over its height as it is measured, with the shape of its pixels.
+	Width, Height int
+	Aspect        float64
+}
+
+// Correct works out what would mend a clip, from the medians of what was
+// measured. The pictures are moved sideways only if parallax leaves the limits
+// and no further than it takes; where both its ends cannot be brought within,
+// it is left alone.
+func Correct(r Record, limits []Limit) Correction {
+	h := r.Header
+	c := Correction{
+		Clip:     h.Clip.Name,
+		LeftTurn: h.Setup.Left, RightTurn: h.Setup.Right, Either: h.Setup.Either,
+		Exchange: h.Setup.Order == Swapped, Slip: h.Setup.Slip,
+		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: defaultAspect,
+	}
+	if h.EyeWidth > 0 && h.EyeHeight > 0 {
+		c.Aspect = float64(h.EyeWidth) / float64(h.EyeHeight)
+		if h.Left.PixelAspect > 0 {
+			c.Aspect *= h.Left.PixelAspect
+		}
+	}
+	c.Keystone = negated(Median.Of(r, "keystone"))
+	c.Roll = negated(Median.Of(r, "roll"))
+	c.Exposure = negated(Median.Of(r, "exposure"))
+	c.Scale = Median.Of(r, "zoom")
+	if c.Scale.OK() {
+		// A size difference of −100 % and less is no picture.
+		scale := 1 / (1 + max(c.Scale.Value, -99)/100)
+		c.Scale = metrics.Measured(scale, c.Scale.SE/100*scale*scale)
+	}
+
+	// The right picture was scaled, turned and then moved; undoing it in the
+	// order scale, turn, move takes a move that is turned and scaled as well.
+	offset := Median.Of(r, "vertical_offset")
+	parallax, moved := parallaxShift(r, limits)
+	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
+	scale := valueOr(c.Scale, 1)
+	down := valueOr(offset, 0)
+	x := scale*sin*down/c.Aspect + parallax
+	switch {
+	case offset.OK():
+		c.ShiftY = metrics.Measured(-scale*cos*down, scale*offset.SE)
+		c.ShiftX = metrics.Measured(x, 0)
+	case moved:
+		c.ShiftY = offset
+		c.ShiftX = metrics.Measured(x, 0)
+	default:
+		c.ShiftY, c.ShiftX = offset, offset
+	}
+	c.Crop = c.crop()
+	return c
+}
+
+func negated(m metrics.Measurement) metrics.Measurement {
+	if !m.OK() {
+		return m
+	}
+	return metrics.Measured(0-m.Value, m.SE)
+}
+
+func valueOr(m metrics.Measurement, missing float64) float64 {
+	if !m.OK() {
+		return missing
+	}
+	return m.Value
+}
+
+// parallaxShift returns the least sideways move of the right eye, in % of the
+// picture's width, that brings all statistics of parallax within their limits;
+// within those to fail alone if that is all there is to be had. It reports
+// false where no move is called for or none helps.
+func parallaxShift(r Record, limits []Limit) (shift float64, ok bool) {
+	for _, least := range []Severity{Warn, Fail} {
+		low, high := math.Inf(-1), math.Inf(1)
+		for _, l := range limits {
+			if l.Metric != "near_parallax" && l.Metric != "far_parallax" || l.Severity == Warn && least == Fail {
+				continue
+			}
+			if l.Statistic == Drift || l.Statistic == Day {
+				continue
+			}
+			m := l.Statistic.Of(r, l.Metric)
+			if !m.OK() {
+				return 0, false
+			}
+			low, high = max(low, l.Low-m.Value), min(high, l.High-m.Value)
+		}
+		if low <= 0 && high >= 0 {
+			return 0, false
+		}
+		if low <= high {
+			return min(max(low, 0), high), true
+		}
+	}
+	return 0, false
+}
+
+// point is a place in the picture: in picture heights from its centre, x to the
+// right and y down.
+type point struct{ x, y float64 }
+
+// apply says where a place of the right eye's picture comes to lie.
+func (c Correction) apply(p point) point {
+	// Keystone as a perspective, whose vertical part is the x·y term and whose
+	// horizontal part is what toe-in does sideways.
+	k := valueOr(c.Keystone, 0) / 100 * 4 / c.Aspect
+	w := max(1-k*p.x, 0.1) // a picture seen from behind has no corners
+	p = point{p.x / w, p.y / w}
+
+	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
+	s := valueOr(c.Scale, 1)
+	return point{
+		s*(cos*p.x-sin*p.y) + valueOr(c.ShiftX, 0)/100*c.Aspect,
+		s*(sin*p.x+cos*p.y) + valueOr(c.ShiftY, 0)/100,
+	}
+}
+
+// Corners says by how many pixels the corners of the right eye's picture move
+// to the right and down: top left, top right, bottom right, bottom left. It is
+// what a corner pin takes to do the geometry of the correction in one step.
+func (c Correction) Corners() [4][2]float64 {
+	var moves [4][2]float64
+	for i, p := range c.frame() {
+		q := c.apply(p)
+		moves[i] = [2]float64{(q.x - p.x) / c.Aspect * float64(c.Width), (q.y - p.y) * float64(c.Height)}
+	}
+	return moves
+}
+
+// frame returns the corners of the picture, clockwise from the top left.
+func (c Correction) frame() [4]point {
+	x, y := c.Aspect/2, 0.5
+	return [4]point{{-x, -y}, {x, -y}, {x, y}, {-x, y}}
+}
+
+// crop finds the largest rectangle of the picture's shape that lies within
+// both the left eye's frame and the corrected right eye's: the one with the
+// largest factor k about a centre (x, y), which is a linear programme with
+// three unknowns, so that its solution is where three of the eight edges meet.
+func (c Correction) crop() float64 {
+	type edge struct{ x, y, k, bound float64 } // x·X + y·Y + k·K ≤ bound
+	var edges []edge
+	frame := c.frame()
+	corrected := frame
+	for i := range corrected {
+		corrected[i] = c.apply(frame[i])
+	}
+	for _, shape := range [][4]point{frame, corrected} {
+		for i, a := range shape {
+			b := shape[(i+1)%4]
+			// The shapes run clockwise with y down, so this normal points outwards.
+			nx, ny := b.y-a.y, a.x-b.x
+			reach := math.Inf(-1)
+			for _, p := range frame {
+				reach = max(reach, nx*p.x+ny*p.y)
+			}
+			edges = append(edges, edge{nx, ny, reach, nx*a.x + ny*a.y})
+		}
+	}
+	within := func(x, y, k float64) bool {
+		return !slices.ContainsFunc(edges, func(e edge) bool { return e.x*x+e.y*y+e.k*k > e.bound+1e-9 })
+	}
+	best := 0.0
+	for i := range edges {
+		for j := range i {
+			for l := range j {
+				a, b, d := edges[i], edges[j], edges[l]
+				det := a.x*(b.y*d.k-b.k*d.y) - a.y*(b.x*d.k-b.k*d.x) + a.k*(b.x*d.y-b.y*d.x)
+				if math.Abs(det) < 1e-12 {
+					continue
+				}
+				x := (a.bound*(b.y*d.k-b.k*d.y) - a.y*(b.bound*d.k-b.k*d.bound) + a.k*(b.bound*d.y-b.y*d.bound)) / det
+				y := (a.x*(b.bound*d.k-b.k*d.bound) - a.bound*(b.x*d.k-b.k*d.x) + a.k*(b.x*d.bound-b.bound*d.x)) / det
+				k := (a.x*(b.y*d.bound-b.bound*d.y) - a.y*(b.x*d.bound-b.bound*d.x) + a.bound*(b.x*d.y-b.y*d.x)) / det
+				if k > best && within(x, y, k) {
+					best = k
+				}
+			}
+		}
+	}
+	return 100 * (1 - min(best, 1))
+}
+
+// transformColumns heads the table of corrections. Cells of what could not be
+// measured are empty.
+var transformColumns = []string{
+	"clip", "left_turn", "right_turn", "exchange_eyes", "slip_frames",
+	"keystone_percent", "roll_degrees", "scale", "shift_x_percent", "shift_x_px", "shift_y_percent", "shift_y_px",
+	"exposure_stops", "crop_percent",
+	"top_left_x_px", "top_left_y_px", "top_right_x_px", "top_right_y_px",
+	"bottom_right_x_px", "bottom_right_y_px", "bottom_left_x_px", "bottom_left_y_px",
+}
+
+// TransformTable lists corrections, a row each below a row of columns.
+func TransformTable(corrections []Correction) [][]string {
+	table := [][]string{transformColumns}
+	for _, c := range corrections {
+		turn := func(o metrics.Orientation) string {
+			if c.Either && o != metrics.Upright {
+				return "either " + o.String()
+			}
+			return o.String()
+		}
+		exchange := "no"
+		if c.Exchange {
+			exchange = "yes"
+		}
+		row := []string{
+			c.Clip, turn(c.LeftTurn), turn(c.RightTurn), exchange, strconv.Itoa(c.Slip),
+			cell(c.Keystone, 1, 4), cell(c.Roll, 1, 4), cell(c.Scale, 1, 6),
+			cell(c.ShiftX, 1, 4), cell(c.ShiftX, float64(c.Width)/100, 2),
+			cell(c.ShiftY, 1, 4), cell(c.ShiftY, float64(c.Height)/100, 2),
+			cell(c.Exposure, 1, 3), decimal(c.Crop, 2),
+		}
+		for _, corner := range c.Corners() {
+			row = append(row, decimal(corner[0], 2), decimal(corner[1], 2))
+		}
+		table = append(table, row)
+	}
+	return table
+}
+
+func cell(m metrics.Measurement, factor float64, decimals int) string {
+	if !m.OK() {
+		return ""
+	}
+	return decimal(m.Value*factor, decimals)
+}
+
+// decimal writes a number with so many decimals, and zero without a sign.
+func decimal(v float64, decimals int) string {
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if f, _ := strconv.ParseFloat(text, 64); f == 0 {
+		return strconv.FormatFloat(0, 'f', decimals, 64)
+	}
+	return text
+}
