@@ -26,7 +26,11 @@ func (w *Writer) fill(f *metrics.Frame) error {
 		return err
 	}
 	c := (*C.AVFrame)(w.frame.UnsafePointer())
+	// ProRes keeps the colour tags in every frame.
 	c.color_range = C.enum_AVColorRange(w.coder.ColorRange())
+	c.colorspace = C.enum_AVColorSpace(w.coder.ColorSpace())
+	c.color_primaries = C.enum_AVColorPrimaries(w.coder.ColorPrimaries())
+	c.color_trc = C.enum_AVColorTransferCharacteristic(w.coder.ColorTransferCharacteristic())
 	for i, p := range f.Planes {
 		stride := int(c.linesize[i])
 		for y := range p.Height {

@@ -42,7 +42,7 @@ const (
 )
 
 var codecs = [...]struct{ name, encoder, container, extension string }{
-	ProRes: {"ProRes", "prores_ks", "mov", ".mov"},
+	ProRes: {"ProRes", "prores_aw", "mov", ".mov"},
 	H264:   {"H.264", "libx264", "mp4", ".mp4"},
 	FFV1:   {"FFV1", "ffv1", "matroska", ".mkv"},
 }
@@ -197,7 +197,7 @@ func (w *Writer) begin(f *metrics.Frame) error {
 func (w *Writer) options() [][2]string {
 	switch w.movie.Codec {
 	case ProRes:
-		return [][2]string{{"profile", "hq"}, {"vendor", "apl0"}}
+		return [][2]string{{"profile", "3"}, {"vendor", "apl0"}}
 	case H264:
 		options := [][2]string{{"preset", "veryfast"}, {"crf", fmt.Sprint(w.movie.Quality)}}
 		if w.movie.Packed {
