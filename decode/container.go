@@ -28,12 +28,14 @@ func openContainer(w *worker, path string) (*container, error) {
 	options := astiav.NewDictionary()
 	defer options.Free()
 	if err := options.Set("protocol_whitelist", protocols, 0); err != nil {
-		c.close()
+		c.buffer.Free()
+		c.format.Free()
 		return nil, fail(path, "open", err)
 	}
 	// The prefix keeps a colon in a name from being read as a protocol.
 	if err := c.format.OpenInput("file:"+path, nil, options); err != nil {
-		c.close()
+		// FFmpeg has freed the context.
+		c.buffer.Free()
 		return nil, openError(w, path, err)
 	}
 	if err := c.format.FindStreamInfo(nil); err != nil {
@@ -54,10 +56,29 @@ func openError(w *worker, path string, err error) *Error {
 	if !errors.Is(err, astiav.ErrInvaliddata) {
 		return fail(path, "open", err)
 	}
-	if w.notes.mentions("moov atom not found") {
+	if w.notes.mentions("moov atom not found") && startsWithBox(path) {
 		return &Error{File: path, Op: "open", Reason: "cut short: the table of contents (moov) that is written last is missing", Err: ErrTruncated}
 	}
 	return &Error{File: path, Op: "open", Reason: "not a video file that FFmpeg can read", Err: ErrNotVideo}
+}
+
+// startsWithBox says whether a file begins as MP4 and QuickTime files do; the
+// name alone makes FFmpeg take it for one.
+func startsWithBox(path string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	var head [8]byte
+	if _, err := io.ReadFull(f, head[:]); err != nil {
+		return false
+	}
+	switch string(head[4:]) {
+	case "ftyp", "mdat", "wide", "free", "skip", "pnot":
+		return true
+	}
+	return false
 }
 
 func (c *container) close() {

@@ -109,7 +109,11 @@ func open(ctx context.Context, w *worker, path string, opt Options) (reader, err
 			if serr != nil {
 				return nil, serr
 			}
-			return newStills(ctx, w, s, opt)
+			q, err := newStills(ctx, w, s, opt)
+			if err != nil {
+				return nil, err // a nil *stills is no nil reader
+			}
+			return q, nil
 		}
 		return nil, fail(path, "open", err)
 	}
@@ -119,7 +123,11 @@ func open(ctx context.Context, w *worker, path string, opt Options) (reader, err
 	case stat.Mode().IsRegular() && stat.Size() == 0:
 		return nil, &Error{File: path, Op: "open", Reason: "empty", Err: ErrEmpty}
 	}
-	return newFilm(ctx, w, path, opt)
+	f, err := newFilm(ctx, w, path, opt)
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 func cancelled(path, op string, err error) error {

@@ -131,7 +131,7 @@ func (q *stills) decode(ctx context.Context, i int) error {
 			}
 		}
 	}
-	if errors, _ := q.w.notes.complaints(); err != nil || errors > before {
+	if lines, _ := q.w.notes.complaints(); err != nil || lines > before {
 		return &Error{File: path, Op: "decode", Reason: "the image is damaged", Err: ErrDamaged}
 	}
 	q.held = i

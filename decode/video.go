@@ -387,7 +387,7 @@ func (v *video) feed(ctx context.Context) error {
 	// Where every packet stands alone, an error line tells which one is at
 	// fault; some decoders patch the picture up and say no more. Elsewhere many
 	// such lines are harmless and only the plainest count.
-	if errors, broken := v.w.notes.complaints(); broken > brokenBefore || v.intra && errors > before {
+	if lines, broken := v.w.notes.complaints(); broken > brokenBefore || v.intra && lines > before {
 		v.harm(number)
 	}
 	return nil
