@@ -19,6 +19,7 @@ type clipPage struct {
 	OneFile                 bool // that holds both eyes
 	Stills                  []still
 	Figures                 []figure
+	Fix                     *fixPage
 	Files                   []fact
 	Facts                   []figure
 	Setup                   []setting
@@ -54,7 +55,7 @@ func (r *report) clipPage(i int) clipPage {
 	h := c.Header
 	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.Screen, LimitSet: r.LimitSet,
 		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills,
-		Files: facts(h), Columns: r.metrics}
+		Fix: r.fixPage(c), Files: facts(h), Columns: r.metrics}
 	for _, f := range qc.Facts {
 		p.Facts = append(p.Facts, c.figure(ofFact(f), f.Of(*c.Record)))
 	}

@@ -48,6 +48,9 @@ func Write(dir string, n Night) error {
 	if err := r.writeStills(out); err != nil {
 		return err
 	}
+	if err := r.writeFixes(out); err != nil {
+		return err
+	}
 	if err := r.writePages(out); err != nil {
 		return err
 	}

@@ -1,0 +1,137 @@
+package reports
+
+import (
+	"bytes"
+	"strconv"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// correction gives what would mend the clip. It reports false where nothing
+// was measured to correct by.
+func (r *report) correction(c *clip) (qc.Correction, bool) {
+	if c.failure() != "" || len(c.Moments) == 0 {
+		return qc.Correction{}, false
+	}
+	return qc.Correct(*c.Record, r.Limits), true
+}
+
+// writeFixes writes the table of all corrections, by the clips' names.
+func (r *report) writeFixes(out *folder) error {
+	var all []qc.Correction
+	for _, c := range r.clips {
+		if fix, ok := r.correction(c); ok {
+			all = append(all, fix)
+		}
+	}
+	var b bytes.Buffer
+	w := &csvWriter{dst: &b}
+	for _, row := range qc.TransformTable(all) {
+		w.row(row)
+	}
+	return out.write("fixes/transforms.csv", b.Bytes())
+}
+
+// fixPage is a correction in words.
+type fixPage struct {
+	Steps   []fixStep // in the order of applying them
+	Small   []string  // what cannot be told from nothing
+	Open    []string  // what could not be measured and is left alone
+	Crop    string
+	Corners []corner
+	Needed  bool // the clip is not within all limits as it is
+}
+
+// fixStep is one thing to do to a picture.
+type fixStep struct{ Do, Amount, Uncertainty, Unit string }
+
+// corner says where a corner of the right eye's picture goes, in pixels.
+type corner struct{ Name, X, Y string }
+
+func (r *report) fixPage(c *clip) *fixPage {
+	fix, ok := r.correction(c)
+	if !ok {
+		return nil
+	}
+	p := &fixPage{Needed: c.verdict.Status != qc.Passed, Crop: plain(fix.Crop, 2)}
+	step := func(do, amount, unit string) {
+		p.Steps = append(p.Steps, fixStep{Do: do, Amount: amount, Unit: unit})
+	}
+	for _, t := range []struct {
+		eye  string
+		turn metrics.Orientation
+	}{{"left", fix.LeftTurn}, {"right", fix.RightTurn}} {
+		switch {
+		case t.turn == metrics.Upright:
+		case fix.Either:
+			step("Turn one eye upright; the picture cannot tell which", turnWords(t.turn), "")
+		default:
+			step("Turn the "+t.eye+" eye's file upright", turnWords(t.turn), "")
+		}
+	}
+	if fix.Exchange {
+		step("Exchange the eyes", "the file named left is the right eye", "")
+	}
+	if fix.Slip > 0 {
+		step("Play the right eye earlier", strconv.Itoa(fix.Slip), frameWord(fix.Slip))
+	} else if fix.Slip < 0 {
+		step("Play the right eye later", strconv.Itoa(-fix.Slip), frameWord(-fix.Slip))
+	}
+
+	// measured adds a step whose direction is in words.
+	measured := func(name, more, less, unit string, m metrics.Measurement, factor float64, decimals int) {
+		if !m.OK() {
+			p.Open = append(p.Open, name)
+			return
+		}
+		do, v := more, m.Value*factor
+		if v < 0 {
+			do, v = less, -v
+		}
+		if v <= 2*m.SE*factor || cell(v, decimals) == "0" {
+			if v > 0 {
+				p.Small = append(p.Small, name)
+			}
+			return
+		}
+		p.Steps = append(p.Steps, fixStep{Do: do, Amount: plain(v, decimals), Uncertainty: uncertain(m.SE*factor, decimals), Unit: unit})
+	}
+	measured("keystone", "Make the right eye taller at its right side", "Make the right eye taller at its left side",
+		"% of picture height, at the corner", fix.Keystone, 1, 3)
+	measured("roll", "Turn the right eye clockwise", "Turn the right eye anticlockwise", "°", fix.Roll, 1, 3)
+	size := fix.Scale
+	if size.OK() {
+		size = metrics.Measured(size.Value-1, size.SE)
+	}
+	measured("zoom", "Enlarge the right eye", "Reduce the right eye", "%", size, 100, 3)
+	measured("shift to the side", "Move the right eye to the right", "Move the right eye to the left", "px", fix.ShiftX, float64(fix.Width)/100, 1)
+	measured("vertical offset", "Move the right eye down", "Move the right eye up", "px", fix.ShiftY, float64(fix.Height)/100, 1)
+	measured("exposure", "Brighten the right eye", "Darken the right eye", "stops", fix.Exposure, 1, 2)
+
+	names := [4]string{"top left", "top right", "bottom right", "bottom left"}
+	for i, move := range fix.Corners() {
+		p.Corners = append(p.Corners, corner{names[i], signed(move[0], 1), signed(move[1], 1)})
+	}
+	return p
+}
+
+func turnWords(o metrics.Orientation) string {
+	switch o {
+	case metrics.Flop:
+		return "mirror it left to right"
+	case metrics.Flip:
+		return "mirror it top to bottom"
+	case metrics.Turn:
+		return "turn it by 180°"
+	default:
+		return ""
+	}
+}
+
+func frameWord(n int) string {
+	if n == 1 {
+		return "frame"
+	}
+	return "frames"
+}
