@@ -174,6 +174,9 @@ func TestMeasurePackedFiles(t *testing.T) {
 		{"by its tag", "", func(s *Source) { s.Packing = SideBySide }, 32, 36, 0, far, 2},
 		{"right eye first", "", func(s *Source) { s.Packing, s.Inverted = TopBottom, true }, 64, 18, 18, 0, 0.5},
 		{"pixels told to be wide", SideBySide, func(s *Source) { s.PixelAspect = 2 }, 32, 36, 0, far, 2},
+		{"second eye mirrored", SideBySide, func(s *Source) { s.MirroredEye = 2 }, 32, 36, 0, 4 * 63, 2},
+		{"first eye mirrored", TopBottom, func(s *Source) { s.MirroredEye = 1 }, 64, 18, 17, 18, 0.5},
+		{"first eye mirrored, right eye first", TopBottom, func(s *Source) { s.MirroredEye, s.Inverted = 1, true }, 64, 18, 18, 17, 0.5},
 		{"turned as a whole", SideBySide, func(s *Source) { s.Orientation = metrics.Flop }, 32, 36, 4 * 63, 4 * 31, 2},
 	}
 	for _, tt := range tests {

@@ -49,6 +49,10 @@ type Source struct {
 	Packing Packing `json:"packing,omitempty"`
 	// Inverted says that the tags put the right eye first.
 	Inverted bool `json:"inverted,omitempty"`
+	// MirroredEye says which of the two packed pictures the tags call mirrored:
+	// 0 neither, 1 the first, 2 the second. Side by side that is a flop, top and
+	// bottom a flip (H.264, Annex D, spatial flipping).
+	MirroredEye int `json:"mirrored_eye,omitempty"`
 }
 
 // Rate returns the frames per second, 0 when unknown.

@@ -3,6 +3,8 @@ package qc
 import (
 	"errors"
 	"fmt"
+
+	"nightpair/metrics"
 )
 
 // settle finds out, before anything is measured, what has to be undone for
@@ -10,7 +12,8 @@ import (
 // by how many frames one is late.
 //
 // The packing is the clip's or else what the file's own stereo tag says; the
-// turning of separate files is what their containers ask for. Nothing is read
+// turning of separate files is what their containers ask for, that of packed
+// eyes what the stereo tag says of one of them. Nothing is read
 // from the pictures, so the order of the eyes stays unknown and no slip is
 // assumed.
 func settle(clip Clip, f *footage) (Setup, error) {
@@ -31,10 +34,28 @@ func settle(clip Clip, f *footage) (Setup, error) {
 	}
 	switch setup.Packing {
 	case SideBySide, TopBottom:
+		setup.Left, setup.Right = mirroredEyes(left, setup.Packing)
 		return setup, nil
 	case "", Separate:
 		return setup, errors.New("one file for both eyes, and nothing says how it holds them")
 	default:
 		return setup, fmt.Errorf("eyes packed as %q cannot be taken apart", setup.Packing)
+	}
+}
+
+// mirroredEyes returns how each eye of a packed file is turned by what its tags
+// say.
+func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
+	turned := metrics.Flop
+	if packing == TopBottom {
+		turned = metrics.Flip
+	}
+	switch first := source.MirroredEye == 1; {
+	case source.MirroredEye == 0:
+		return metrics.Upright, metrics.Upright
+	case first != source.Inverted:
+		return turned, metrics.Upright
+	default:
+		return metrics.Upright, turned
 	}
 }
