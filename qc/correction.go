@@ -71,7 +71,7 @@ func Correct(r Record, limits []Limit) Correction {
 	// The right picture was scaled, turned and then moved; undoing it in the
 	// order scale, turn, move takes a move that is turned and scaled as well.
 	offset := Median.Of(r, "vertical_offset")
-	parallax, moved := parallaxShift(r, limits)
+	parallax, _ := parallaxShift(r, limits)
 	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
 	scale := valueOr(c.Scale, 1)
 	down := valueOr(offset, 0)
@@ -80,7 +80,7 @@ func Correct(r Record, limits []Limit) Correction {
 	case offset.OK():
 		c.ShiftY = metrics.Measured(-scale*cos*down, scale*offset.SE)
 		c.ShiftX = metrics.Measured(x, 0)
-	case moved:
+	case parallax != 0:
 		c.ShiftY = offset
 		c.ShiftX = metrics.Measured(x, 0)
 	default:
@@ -105,10 +105,11 @@ func valueOr(m metrics.Measurement, missing float64) float64 {
 }
 
 // parallaxShift returns the least sideways move of the right eye, in % of the
-// picture's width, that brings all statistics of parallax within their limits;
-// within those to fail alone if that is all there is to be had. It reports
-// false where no move is called for or none helps.
-func parallaxShift(r Record, limits []Limit) (shift float64, ok bool) {
+// picture's width, that brings all statistics of parallax within their limits
+// (Warn) or, where that is not to be had, within those to fail (Fail); and
+// which of these it is. Where neither can be had, or parallax was not measured,
+// that is empty.
+func parallaxShift(r Record, limits []Limit) (shift float64, within Severity) {
 	for _, least := range []Severity{Warn, Fail} {
 		low, high := math.Inf(-1), math.Inf(1)
 		for _, l := range limits {
@@ -120,18 +121,15 @@ func parallaxShift(r Record, limits []Limit) (shift float64, ok bool) {
 			}
 			m := l.Statistic.Of(r, l.Metric)
 			if !m.OK() {
-				return 0, false
+				return 0, ""
 			}
 			low, high = max(low, l.Low-m.Value), min(high, l.High-m.Value)
 		}
-		if low <= 0 && high >= 0 {
-			return 0, false
-		}
 		if low <= high {
-			return min(max(low, 0), high), true
+			return min(max(low, 0), high), least
 		}
 	}
-	return 0, false
+	return 0, ""
 }
 
 // point is a place in the picture: in picture heights from its centre, x to the

@@ -138,19 +138,19 @@ func TestParallaxIsShiftedNoFurtherThanItTakes(t *testing.T) {
 		name      string
 		near, far float64
 		shift     float64
-		ok        bool
+		within    Severity
 	}{
-		{"within", -2, 0.5, 0, false},
-		{"too far behind", -1, 1.5, -0.5, true},
-		{"too far in front", -4.5, -3, 1.5, true},
-		{"within the limits to fail only", -3.5, 1.8, 0, false},
-		{"to be brought within those", -3, 2.5, -0.5, true},
-		{"too deep", -5, 3, 0, false},
+		{"within", -2, 0.5, 0, Warn},
+		{"too far behind", -1, 1.5, -0.5, Warn},
+		{"too far in front", -4.5, -3, 1.5, Warn},
+		{"within the limits to fail only", -3.5, 1.8, 0, Fail},
+		{"to be brought within those", -3, 2.5, -0.5, Fail},
+		{"too deep", -5, 3, 0, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := recordOf(map[string][]metrics.Measurement{"near_parallax": steady(5, c.near, 0), "far_parallax": steady(5, c.far, 0)})
-			shift, ok := parallaxShift(r, limits)
-			require.Equal(t, c.ok, ok)
+			shift, within := parallaxShift(r, limits)
+			require.Equal(t, c.within, within)
 			require.InDelta(t, c.shift, shift, 1e-12)
 			require.InDelta(t, c.shift, valueOr(Correct(r, limits).ShiftX, 0), 1e-12)
 			require.InDelta(t, math.Abs(c.shift), Correct(r, limits).Crop, 1e-6)

@@ -78,6 +78,11 @@ var Facts = []ClipFact{
 		Of:  timecodeDifference,
 	},
 	{
+		Name: "lost_moments", Unit: "moments",
+		Doc: "How many of the moments to be measured a file would not give.",
+		Of:  func(r Record) metrics.Measurement { return metrics.Measured(float64(len(r.Trailer.Lost)), 0) },
+	},
+	{
 		Name: "colour_tags_difference",
 		Doc:  "1 where the files' colour tags differ, 0 where they are the same.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {

@@ -20,12 +20,12 @@ type reel struct {
 	lacking int      // numbers that are missing within a sequence
 }
 
-var videoTypes = words(`3gp asf avi dv flv gxf h264 h265 hevc ivf lxf m2t m2ts m2v m4v mj2 mjpeg mjpg mkv
+var videoTypes = extensions(`3gp asf avi dv flv gxf h264 h265 hevc ivf lxf m2t m2ts m2v m4v mj2 mjpeg mjpg mkv
 	mov mp4 mpeg mpg mts mxf nut ogv qt ts vob webm wmv y4m`)
 
-var stillTypes = words(`bmp cin dng dpx exr j2c j2k jp2 jpeg jpg pam pgm png ppm sgi tga tif tiff webp`)
+var stillTypes = extensions(`bmp cin dng dpx exr j2c j2k jp2 jpeg jpg pam pgm png ppm sgi tga tif tiff webp`)
 
-func words(s string) map[string]bool {
+func extensions(s string) map[string]bool {
 	set := map[string]bool{}
 	for _, w := range strings.Fields(s) {
 		set["."+w] = true
