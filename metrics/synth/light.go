@@ -106,16 +106,68 @@ func (p *picture) grain(deviation float64, seed uint64) {
 	if deviation <= 0 {
 		return
 	}
-	const grey = 0.18
-	slope := math.Pow(grey, 1/2.4-1) / 2.4 // of the signal against light
-	sigma := deviation / 219 / slope
-	shot, read := 0.75*sigma*sigma/grey, 0.25*sigma*sigma
+	shot, read := sensor(deviation)
 	eachRow(p.height, func(y int) {
 		r := random(seed ^ uint64(y)*0xd1342543de82ef95)
 		for i, v := range p.row(y) {
 			p.row(y)[i] = v + float32(math.Sqrt(shot*max(float64(v), 0)+read)*r.normal())
 		}
 	})
+}
+
+// sensor splits noise into the variance that grows with linear light, for light
+// of 1, and the variance that doesn't.
+func sensor(deviation float64) (shot, read float64) {
+	const grey = 0.18
+	slope := math.Pow(grey, 1/2.4-1) / 2.4 // of the signal against light
+	sigma := deviation / 219 / slope
+	return 0.75 * sigma * sigma / grey, 0.25 * sigma * sigma
+}
+
+// Noisy returns a copy of a narrow-range frame with sensor noise as Shot.Noise
+// would give it, at a lower depth. Much cheaper than drawing, it lets one drawn
+// picture serve for several frames; that noise links the channels, and that it
+// brightens the deepest black, is left out.
+func Noisy(f *metrics.Frame, deviation float64, depth int, seed uint64) *metrics.Frame {
+	shot, read := sensor(deviation)
+	unit := float64(int(1) << (f.Depth - 8))
+	// The deviation of luma for each of its 8-bit codes, in code values of f.
+	var luma [256]float64
+	for i := range luma {
+		v := max(float64(i)-16, 4) / 219 // a curve as steep as at black has no deviation
+		light := math.Pow(v, 2.4)
+		// Three channels of equal noise, with BT.709's weights.
+		luma[i] = 0.7496 * 219 * unit * math.Sqrt(shot*light+read) * math.Pow(light, 1/2.4-1) / 2.4
+	}
+	out := *f
+	out.Depth = depth
+	out.Planes = make([]metrics.Plane, len(f.Planes))
+	drop := f.Depth - depth
+	scale, top := 1/float64(int(1)<<drop), float64(int(1)<<depth-1)
+	for i, p := range f.Planes {
+		q := metrics.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
+		across, down := f.Width()/p.Width, f.Height()/p.Height
+		// The same weights for the colour differences, and what halving the
+		// planes takes off.
+		share := [...]float64{1, 0.88, 0.92}[i]
+		if across > 1 {
+			share *= 0.61
+		}
+		if down > 1 {
+			share *= 0.71
+		}
+		r := random(seed + uint64(i)*0xd1342543de82ef95)
+		for y := range p.Height {
+			bright := f.Planes[0].Row(min(y*down, f.Height()-1))
+			src, dst := p.Row(y), q.Row(y)
+			for x, v := range src {
+				sigma := share * luma[bright[x*across]>>(f.Depth-8)]
+				dst[x] = uint16(min(max((float64(v)+sigma*r.normal())*scale+0.5, 0), top))
+			}
+		}
+		out.Planes[i] = q
+	}
+	return &out
 }
 
 // random is a small generator of random numbers (SplitMix64, by Steele, Lea

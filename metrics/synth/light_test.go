@@ -105,6 +105,37 @@ func TestNoise(t *testing.T) {
 	}
 }
 
+// Noise put on a drawn frame must look like the noise of a drawn frame.
+func TestNoisyLikeNoise(t *testing.T) {
+	scene, _ := Named("yard")
+	for _, chroma := range []Chroma{Chroma422, Chroma420, Chroma444} {
+		shot := Shot{Scene: scene, Width: 320, Height: 180, Depth: 12, Chroma: chroma}
+		clean := shot.Eye(LeftEye, 0)
+		noisy := shot
+		noisy.Noise = 1.5
+		want := noisy.Eye(LeftEye, 0)
+		got := Noisy(clean, 1.5, 12, 3)
+		for i := range clean.Planes {
+			var a, b float64
+			for k, v := range clean.Planes[i].Pix {
+				e, g := float64(want.Planes[i].Pix[k])-float64(v), float64(got.Planes[i].Pix[k])-float64(v)
+				a, b = a+e*e, b+g*g
+			}
+			require.InEpsilon(t, math.Sqrt(a), math.Sqrt(b), 0.2, "plane %d of chroma %d", i, chroma)
+		}
+	}
+	shot := Shot{Scene: scene, Width: 320, Height: 180, Depth: 12}
+	coarse := Noisy(shot.Eye(LeftEye, 0), 0, 8, 0)
+	shot.Depth = 8
+	exact := shot.Eye(LeftEye, 0)
+	require.Equal(t, 8, coarse.Depth)
+	for i := range exact.Planes {
+		for k, v := range exact.Planes[i].Pix {
+			require.InDelta(t, float64(v), float64(coarse.Planes[i].Pix[k]), 1, "rounded twice")
+		}
+	}
+}
+
 func TestInjectedLight(t *testing.T) {
 	scene, _ := Named("chart")
 	in := Shot{

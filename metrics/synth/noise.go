@@ -6,12 +6,12 @@ import "math"
 // number of x, y and z, joined by quintic fades: twice differentiable, so that
 // a picture of it can be resampled.
 func lattice(x, y, z float64, seed uint32) float64 {
-	fx, fy, fz := math.Floor(x), math.Floor(y), math.Floor(z)
-	x0, y0, z0 := uint32(int64(fx))*73856093, uint32(int64(fy))*19349663, uint32(int64(fz))*83492791
-	x1, y1, z1 := x0+73856093, y0+19349663, z0+83492791
-	u, v, w := fade(x-fx), fade(y-fy), fade(z-fz)
-	z0 ^= seed
-	z1 ^= seed
+	// Far enough from 0, cutting off is rounding down.
+	const far = 1 << 30
+	ix, iy, iz := int64(x+far), int64(y+far), int64(z+far)
+	u, v, w := fade(x-float64(ix-far)), fade(y-float64(iy-far)), fade(z-float64(iz-far))
+	x0, y0, z0 := uint32(ix)*73856093, uint32(iy)*19349663, uint32(iz)*83492791^seed
+	x1, y1, z1 := x0+73856093, y0+19349663, uint32(iz+1)*83492791^seed
 	a := mix(mix(scatter(x0^y0^z0), scatter(x1^y0^z0), u), mix(scatter(x0^y1^z0), scatter(x1^y1^z0), u), v)
 	b := mix(mix(scatter(x0^y0^z1), scatter(x1^y0^z1), u), mix(scatter(x0^y1^z1), scatter(x1^y1^z1), u), v)
 	return mix(a, b, w)
