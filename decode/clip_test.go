@@ -134,3 +134,23 @@ func clipIn(t testing.TB, name string, frames int, args ...string) string {
 	ffmpeg(t, frames, append(args, path)...)
 	return path
 }
+
+// tail copies a file without its first part.
+func tail(t testing.TB, path string, share float64) string {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	late := filepath.Join(t.TempDir(), "tail"+filepath.Ext(path))
+	require.NoError(t, os.WriteFile(late, b[int(float64(len(b))*share):], 0o644))
+	return late
+}
+
+// patch overwrites bytes of a file.
+func patch(t testing.TB, path string, at int64, b []byte) {
+	t.Helper()
+	f, err := os.OpenFile(path, os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	_, err = f.WriteAt(b, at)
+	require.NoError(t, err)
+}

@@ -85,19 +85,33 @@ func (p picture) colour() metrics.Colour {
 	return c
 }
 
-// tagged fills in from the container what the picture itself leaves open.
-func (p picture) tagged(params *astiav.CodecParameters) picture {
-	if p.rang == 0 {
-		p.rang = int(params.ColorRange())
+// colourTags are the four code points that describe colour.
+type colourTags struct{ rang, matrix, primaries, transfer int }
+
+func containerColour(params *astiav.CodecParameters) colourTags {
+	return colourTags{
+		rang: int(params.ColorRange()), matrix: int(params.ColorSpace()),
+		primaries: int(params.ColorPrimaries()), transfer: int(params.ColorTransferCharacteristic()),
 	}
-	if p.matrix == unspecified {
-		p.matrix = int(params.ColorSpace())
+}
+
+// tagged fills in from the container what the picture itself leaves open.
+// Matrix 0 means RGB, and on any other picture nothing.
+func (p picture) tagged(c colourTags) picture {
+	if p.rang == 0 {
+		p.rang = c.rang
+	}
+	if p.matrix == unspecified || p.matrix == 0 && !p.rgb {
+		p.matrix = c.matrix
+	}
+	if p.matrix == 0 && !p.rgb {
+		p.matrix = unspecified
 	}
 	if p.primaries == unspecified || p.primaries == 0 {
-		p.primaries = int(params.ColorPrimaries())
+		p.primaries = c.primaries
 	}
 	if p.transferCode == unspecified || p.transferCode == 0 {
-		p.transferCode = int(params.ColorTransferCharacteristic())
+		p.transferCode = c.transfer
 	}
 	return p
 }

@@ -16,6 +16,7 @@ type container struct {
 	stream *astiav.Stream
 	number int
 	buffer *astiav.Packet // the latest packet read
+	colour colourTags     // as the container itself has them
 }
 
 // protocols keeps playlists and reference movies from reaching out of the
@@ -38,6 +39,12 @@ func openContainer(w *worker, path string) (*container, error) {
 		c.buffer.Free()
 		return nil, openError(w, path, err)
 	}
+	// FFmpeg replaces these by what the bit stream says, even where that says
+	// nothing.
+	var tags []colourTags
+	for _, s := range c.format.Streams() {
+		tags = append(tags, containerColour(s.CodecParameters()))
+	}
 	if err := c.format.FindStreamInfo(nil); err != nil {
 		c.close()
 		return nil, openError(w, path, err)
@@ -48,6 +55,9 @@ func openContainer(w *worker, path string) (*container, error) {
 		return nil, &Error{File: path, Op: "open", Reason: "holds no video", Err: ErrNotVideo}
 	}
 	c.stream = c.format.Streams()[c.number]
+	if c.number < len(tags) {
+		c.colour = tags[c.number]
+	}
 	readOnly(c.format, c.number)
 	return c, nil
 }

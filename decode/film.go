@@ -59,7 +59,7 @@ func (f *film) inquire(ctx context.Context) error {
 	if !ok {
 		return &Error{File: f.path, Op: "decode", Reason: "unknown pixel format", Err: ErrNotVideo}
 	}
-	desc = desc.tagged(f.params)
+	desc = desc.tagged(f.in.colour)
 	depth := desc.depth
 	if !desc.direct {
 		if target, ok := scaledFormat(frame.PixelFormat()); ok {
@@ -161,7 +161,7 @@ func (f *film) frame(ctx context.Context, i int) (*metrics.Frame, error) {
 	if err != nil {
 		return nil, &Error{File: f.path, Op: "decode", Reason: err.Error(), Err: err}
 	}
-	out.Colour = desc.tagged(f.params).colour()
+	out.Colour = desc.tagged(f.in.colour).colour()
 	out.PixelAspect = f.aspect
 	out.Index = i
 	out.Time = f.time(i)

@@ -72,7 +72,7 @@ func (q *stills) inquire(ctx context.Context) error {
 	if !ok {
 		return &Error{File: q.pattern, Op: "decode", Reason: "unknown pixel format", Err: ErrNotVideo}
 	}
-	desc = desc.tagged(q.params)
+	desc = desc.tagged(containerColour(q.params))
 	depth := desc.depth
 	if !desc.direct {
 		if target, ok := scaledFormat(q.dec.frame.PixelFormat()); ok {
@@ -174,7 +174,7 @@ func (q *stills) frame(ctx context.Context, i int) (*metrics.Frame, error) {
 	if err != nil {
 		return nil, &Error{File: q.paths[q.first+i], Op: "decode", Reason: err.Error(), Err: err}
 	}
-	out.Colour = desc.tagged(q.params).colour()
+	out.Colour = desc.tagged(containerColour(q.params)).colour()
 	out.PixelAspect = q.about.PixelAspect
 	out.Index = i
 	rate := filmRate

@@ -33,6 +33,7 @@ type table struct {
 	packets []packet
 	order   []int // packet of each frame, frames in order of presentation
 	index   []int // frame of each packet, -1 where it gives none
+	first   int   // packet from which decoding starts at the earliest
 }
 
 // byTime orders the shown packets by presentation time. Packets of equal time
@@ -89,38 +90,47 @@ func (t *table) allKey() bool {
 // that follows a key picture in the file but precedes it on screen (open group
 // of pictures) needs what came before.
 func (t *table) startFor(frame int) int {
-	for k := t.order[frame]; k > 0; k-- {
+	for k := t.order[frame]; k > t.first; k-- {
 		if t.packets[k].key && t.index[k] >= 0 && t.index[k] <= frame {
 			return k
 		}
 	}
-	return 0
+	return t.first
 }
 
-// startBefore gives the last key picture before packet k, or 0.
+// startBefore gives the last key picture before packet k, or the first packet.
 func (t *table) startBefore(k int) int {
-	for k--; k > 0; k-- {
+	for k--; k > t.first; k-- {
 		if t.packets[k].key {
 			return k
 		}
 	}
-	return 0
+	return t.first
 }
 
-// leading counts the frames that are shown before the first key picture: the
-// file was cut from a longer one and they may lack what they are predicted
-// from.
-func (t *table) leading() int {
-	for k, p := range t.packets {
-		if p.key && t.index[k] >= 0 {
-			return t.index[k]
+// leading finds the first key picture and counts the frames that are shown
+// before it: the file was cut from a longer one and they may lack what they
+// are predicted from.
+func (t *table) leading() (key, frames int) {
+	key = slices.IndexFunc(t.packets, func(p packet) bool { return p.key })
+	switch {
+	case key < 0:
+		return 0, 0
+	case t.index[key] >= 0:
+		return key, t.index[key]
+	}
+	for _, p := range t.order { // the key picture is hidden by an edit list
+		if p < key || t.packets[p].pts < t.packets[key].pts {
+			frames++
 		}
 	}
-	return 0
+	return key, frames
 }
 
-// drop takes the first n frames out of the count.
-func (t *table) drop(n int) {
+// startAt takes the first n frames out of the count and lets decoding begin at
+// packet key.
+func (t *table) startAt(key, n int) {
+	t.first = key
 	t.order = t.order[n:]
 	t.number()
 }

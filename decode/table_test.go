@@ -35,11 +35,19 @@ func TestTableStartsBeforeLeadingPictures(t *testing.T) {
 
 func TestTableOfCutFile(t *testing.T) {
 	table := byTime(group()[4:]) // I6 B4 B5 P9 B7 B8
-	require.Equal(t, 2, table.leading())
-	table.drop(2)
+	key, frames := table.leading()
+	require.Equal(t, [2]int{0, 2}, [2]int{key, frames})
+	table.startAt(0, 2)
 	require.Equal(t, []int{0, 4, 5, 3}, table.order)
 	require.Equal(t, []int{0, -1, -1, 3, 1, 2}, table.index)
-	require.Zero(t, table.leading())
+
+	table = byTime(group()[2:]) // B1 B2 I6 B4 B5 P9 B7 B8
+	key, frames = table.leading()
+	require.Equal(t, [2]int{2, 4}, [2]int{key, frames})
+	table.startAt(2, 4)
+	require.Equal(t, []int{2, 6, 7, 5}, table.order)
+	require.Equal(t, 2, table.startFor(3))
+	require.Equal(t, 2, table.startBefore(2))
 }
 
 func TestTableLeavesOutWhatAnEditListHides(t *testing.T) {
@@ -50,6 +58,8 @@ func TestTableLeavesOutWhatAnEditListHides(t *testing.T) {
 	require.Equal(t, -1, table.index[0])
 	require.Equal(t, 0, table.index[3])
 	require.Equal(t, 0, table.startFor(0))
+	key, frames := table.leading()
+	require.Equal(t, [2]int{0, 0}, [2]int{key, frames})
 }
 
 func TestTableWithoutTimes(t *testing.T) {

@@ -143,23 +143,23 @@ func (v *video) probe(ctx context.Context) error {
 	if v.intra {
 		return nil
 	}
-	if lead := v.table.leading(); lead > 0 {
-		first, err := v.firstFrom(ctx, 0)
+	if key, lead := v.table.leading(); lead > 0 {
+		first, err := v.firstFrom(ctx, key)
 		switch {
 		case err == io.EOF:
 			first = lead
 		case err != nil:
 			return err
 		}
-		if n := min(lead, first); n > 0 {
-			v.table.drop(n)
+		if n := min(lead, first); n > 0 || key > 0 {
+			v.table.startAt(key, n)
 			v.w.notes.tell(fmt.Sprintf("starts inside a group of pictures: %d frames cannot be decoded and are not counted", n))
 		}
 	}
 	// Fields that come in packets of their own leave every second number out.
 	const enough = 6
 	var seen []int
-	for j, err := v.firstFrom(ctx, 0); err == nil && len(seen) < enough; j, err = v.step(ctx) {
+	for j, err := v.firstFrom(ctx, v.table.first); err == nil && len(seen) < enough; j, err = v.step(ctx) {
 		if desc, ok := describe(v.dec.frame); ok && (desc.interlaced || hiddenFrames[v.dec.params.CodecID().Name()]) {
 			seen = append(seen, j)
 		} else {
@@ -291,7 +291,7 @@ func (v *video) decodeTo(ctx context.Context, i int) error {
 		}
 		// The frame did not come. A start at a key picture that is none in
 		// truth may be the reason: try the one before, once.
-		if v.from == start && start > 0 && !v.intra {
+		if v.from == start && start > v.table.first && !v.intra {
 			if err := v.start(ctx, v.table.startBefore(start)); err != nil {
 				return err
 			}
@@ -411,7 +411,7 @@ func (v *video) start(ctx context.Context, k int) error {
 	}
 	v.from, v.fed, v.held, v.want = k, k-1, -1, -1
 	// After a jump decoders complain of references that they never saw.
-	v.w.notes.mute(k > 0 && !v.intra)
+	v.w.notes.mute(k > v.table.first && !v.intra)
 	v.low = max(v.table.index[k], 0)
 	v.gap = v.low
 	return nil
