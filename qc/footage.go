@@ -103,20 +103,30 @@ func (f *footage) overlap() (first, count int) {
 	return first, min(f.left.Source().Frames, f.right.Source().Frames-slip) - first
 }
 
-// eyeSize returns the size in pixels of one eye's picture.
-func (f *footage) eyeSize() (width, height int, err error) {
+// eye returns the size in pixels of one eye's picture, and the width of a
+// pixel over its height.
+func (f *footage) eye() (width, height int, aspect float64, err error) {
 	left, right := f.left.Source(), f.right.Source()
+	width, height, aspect = left.Width, left.Height, left.PixelAspect
+	if aspect <= 0 {
+		aspect = 1
+	}
 	switch f.setup.Packing {
 	case SideBySide:
-		return left.Width / 2, left.Height, nil
+		width /= 2
 	case TopBottom:
-		return left.Width, left.Height / 2, nil
+		height /= 2
+	default:
+		if width != right.Width || height != right.Height {
+			return 0, 0, 0, fmt.Errorf("the eyes differ in size: left %d×%d, right %d×%d pixels",
+				width, height, right.Width, right.Height)
+		}
 	}
-	if left.Width != right.Width || left.Height != right.Height {
-		return 0, 0, fmt.Errorf("the eyes differ in size: left %d×%d, right %d×%d pixels",
-			left.Width, left.Height, right.Width, right.Height)
+	if width == 0 || height == 0 {
+		return 0, 0, 0, fmt.Errorf("a picture of %d×%d pixels is too small to hold both eyes", left.Width, left.Height)
 	}
-	return left.Width, left.Height, nil
+	shape := aspect * float64(width) / float64(height)
+	return width, height, aspect * unsqueeze(shape, f.setup.Packing), nil
 }
 
 // instant is one moment of a clip as decoded.
@@ -199,28 +209,27 @@ func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
 		first, second = second, first
 	}
 	left, right = whole.Half(first), whole.Half(second)
-	left.PixelAspect = unsqueezed(left, f.setup.Packing)
+	shape := left.Aspect() * float64(left.Width()) / float64(left.Height())
+	left.PixelAspect = left.Aspect() * unsqueeze(shape, f.setup.Packing)
 	right.PixelAspect = left.PixelAspect
 	return left, right
 }
 
-// unsqueezed returns the width of a pixel over its height in one half of a
-// packed picture. Halves of a picture of the usual size are squeezed to half
-// their width or height, halves of a picture of twice the size are not. No
-// tag tells, but the shape of a half does: squeezed halves are narrower than
-// any usual picture, a square one apart, or wider. The limits are the
-// project's own choice.
-func unsqueezed(half *metrics.Frame, packing Packing) float64 {
-	aspect := half.Aspect()
-	shape := aspect * float64(half.Width()) / float64(half.Height())
+// unsqueeze returns by how much the pixels of an eye's picture have to be
+// widened that has the given width over height. Halves of a picture of the
+// usual size are squeezed to half their width or height, halves of a picture
+// of twice the size are not. No tag tells, but the shape of a half does:
+// squeezed halves are narrower than any usual picture, a square one apart, or
+// wider. The limits are the project's own choice.
+func unsqueeze(shape float64, packing Packing) float64 {
 	const narrow, wide, square = 1.25, 2.5, 0.02
 	switch {
 	case packing == SideBySide && shape < narrow && math.Abs(shape-1) > square:
-		return aspect * 2
+		return 2
 	case packing == TopBottom && shape > wide:
-		return aspect / 2
+		return 0.5
 	default:
-		return aspect
+		return 1
 	}
 }
 

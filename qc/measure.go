@@ -91,7 +91,7 @@ func (h *Header) prepare(job Job, footage *footage) error {
 		return err
 	}
 	h.Setup = footage.setup
-	if h.EyeWidth, h.EyeHeight, err = footage.eyeSize(); err != nil {
+	if h.EyeWidth, h.EyeHeight, h.PixelAspect, err = footage.eye(); err != nil {
 		return err
 	}
 	_, count := footage.overlap()

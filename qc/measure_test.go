@@ -194,6 +194,7 @@ func TestMeasurePackedFiles(t *testing.T) {
 			require.Equal(t, tt.left, left)
 			require.Equal(t, tt.right, right)
 			require.Equal(t, tt.aspect, record.Moments[0].Values["aspect"].Value)
+			require.Equal(t, tt.aspect, h.PixelAspect)
 			require.Empty(t, record.Trailer.Right, "one file's notes come once")
 		})
 	}
@@ -248,6 +249,7 @@ func TestMeasureFails(t *testing.T) {
 		{"no frames", separate("l", "r"), func(f folder) { f["r"].source.Frames = 0 }, "no frame that both eyes have"},
 		{"unpacked single file", Clip{Left: "l"}, nil, "nothing says how it holds them"},
 		{"a packing that is none of ours", Clip{Left: "l", Packing: "laced"}, nil, `"laced"`},
+		{"too small to be packed", Clip{Left: "l", Packing: TopBottom}, func(f folder) { f["l"].source.Height = 1 }, "too small"},
 		{"two packed files", Clip{Left: "l", Right: "r", Packing: TopBottom}, nil, "two files cannot both be top and bottom"},
 		{"too many lost", separate("l", "r"), func(f folder) {
 			f["r"].lost = map[int]error{}

@@ -37,6 +37,9 @@ type Header struct {
 	// EyeWidth and EyeHeight are the size in pixels of one eye's picture.
 	EyeWidth  int `json:"eye_width"`
 	EyeHeight int `json:"eye_height"`
+	// PixelAspect is the width of a pixel of it over its height, where eyes that
+	// were squeezed to share a picture have their shape back.
+	PixelAspect float64 `json:"pixel_aspect"`
 	// Planned is how many moments there are to measure.
 	Planned int `json:"planned"`
 }

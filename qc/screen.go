@@ -139,23 +139,14 @@ func (s Screen) Showing(records []Record) Screen {
 }
 
 // aspect returns the width over the height of one eye's picture as it is meant
-// to be seen, 0 when unknown. Two eyes that share a picture are often squeezed
-// to half their width or height without the file saying so; a shape that no
-// picture has gives that away.
+// to be seen, 0 when unknown.
 func (h Header) aspect() float64 {
 	if h.EyeWidth <= 0 || h.EyeHeight <= 0 {
 		return 0
 	}
 	a := float64(h.EyeWidth) / float64(h.EyeHeight)
-	if h.Left.PixelAspect > 0 {
-		a *= h.Left.PixelAspect
-	}
-	const narrowest, widest = 1.2, 3.0
-	switch {
-	case h.Setup.Packing == SideBySide && a < narrowest:
-		a *= 2
-	case h.Setup.Packing == TopBottom && a > widest:
-		a /= 2
+	if h.PixelAspect > 0 {
+		a *= h.PixelAspect
 	}
 	return a
 }

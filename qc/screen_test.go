@@ -77,10 +77,10 @@ func TestScreenInWords(t *testing.T) {
 
 func TestScreenTakesTheShapeOfThePictures(t *testing.T) {
 	header := func(w, h int, pixel float64, p Packing) Record {
-		return Record{Header: Header{EyeWidth: w, EyeHeight: h, Left: Source{PixelAspect: pixel}, Setup: Setup{Packing: p}}}
+		return Record{Header: Header{EyeWidth: w, EyeHeight: h, PixelAspect: pixel, Setup: Setup{Packing: p}}}
 	}
 	require.Equal(t, Screen{}, Screen{}.Showing(nil))
-	require.Equal(t, Screen{Width: 3}, Screen{Width: 3}.Showing([]Record{header(1920, 1080, 0, Separate), header(960, 1080, 1, SideBySide)}))
+	require.Equal(t, Screen{Width: 3}, Screen{Width: 3}.Showing([]Record{header(1920, 1080, 0, Separate), header(960, 1080, 2, SideBySide)}))
 	require.InDelta(t, 2.4, Screen{}.Showing([]Record{header(1920, 800, 1, Separate), header(960, 400, 1, Separate), header(1920, 1080, 1, Separate)}).Aspect, 1e-9)
 	require.InDelta(t, 4.0/3, Screen{}.Showing([]Record{header(720, 576, 16.0/15, Separate)}).Aspect, 1e-3)
 	require.Equal(t, 2.0, Screen{Aspect: 2}.Showing([]Record{header(1920, 800, 1, Separate)}).Aspect)
