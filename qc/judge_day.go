@@ -63,15 +63,16 @@ type take struct {
 
 func judgeRig(records []Record, limits []Limit) (Finding, bool) {
 	var takes []take
-	created := true
-	for _, r := range records {
-		created = created && !r.Header.Left.Created.IsZero()
-	}
+	// The files' own times count only where all of them tell theirs.
+	earliest := slices.MinFunc(records, func(a, b Record) int {
+		return a.Header.Left.Created.Compare(b.Header.Left.Created)
+	}).Header.Left.Created
+	created := !earliest.IsZero()
 	for _, r := range records {
 		t := take{record: r, median: Median.Of(r, limits[0].Metric)}
 		known := true
 		if created {
-			t.hours = r.Header.Left.Created.Sub(records[0].Header.Left.Created).Hours()
+			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
 		} else {
 			t.hours, known = labelHours(r.Header.Left)
 		}
