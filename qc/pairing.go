@@ -59,12 +59,12 @@ type draft struct {
 }
 
 func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) string) []Clip {
-	reels := foldSequences(chosenBy(manifests, files, id))
-	drafts, taken := fromManifests(reels, manifests, id)
-	var free []reel
-	for i, e := range reels {
+	elements := foldSequences(chosenBy(manifests, files, id))
+	drafts, taken := fromManifests(elements, manifests, id)
+	var free []element
+	for i, e := range elements {
 		switch {
-		case taken[i], e.listed, e.sidecar(reels):
+		case taken[i], e.listed, e.sidecar(elements):
 		case !utf8.ValidString(e.path):
 			// Records are JSON, which has no way to hold such a path.
 			drafts = append(drafts, e.orphan("its name is not valid UTF-8: rename the file"))
@@ -83,17 +83,17 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 }
 
 // byMarks pairs what differs in marks only and settles the single files.
-func (p Pairing) byMarks(reels []reel) []draft {
+func (p Pairing) byMarks(elements []element) []draft {
 	var drafts []draft
-	var singles []reel
-	for _, group := range mates(reels, pathReadings) {
+	var singles []element
+	for _, group := range mates(elements, pathReadings) {
 		if len(group.members) == 1 {
-			singles = append(singles, reels[group.members[0]])
+			singles = append(singles, elements[group.members[0]])
 			continue
 		}
-		drafts = append(drafts, p.settle(reels, group)...)
+		drafts = append(drafts, p.settle(elements, group)...)
 	}
-	acrossDrafts, singles := acrossFolders(reels, singles)
+	acrossDrafts, singles := acrossFolders(elements, singles)
 	drafts = append(drafts, acrossDrafts...)
 	for _, e := range singles {
 		if d, ok := p.single(e); ok {
@@ -103,22 +103,22 @@ func (p Pairing) byMarks(reels []reel) []draft {
 	return drafts
 }
 
-// settle makes clips of reels that could be mates of one another.
-func (p Pairing) settle(reels []reel, g group) []draft {
+// settle makes clips of elements that could be mates of one another.
+func (p Pairing) settle(elements []element, g group) []draft {
 	if p.Packing == "" {
 		for _, i := range g.members {
-			if packing, why := reels[i].packingMark(); packing != "" {
-				return []draft{ambiguous(reels, g, fmt.Sprintf("the name of %s is marked %s, yet it has a mate", reels[i].path, why))}
+			if packing, why := elements[i].packingMark(); packing != "" {
+				return []draft{ambiguous(elements, g, fmt.Sprintf("the name of %s is marked %s, yet it has a mate", elements[i].path, why))}
 			}
 		}
 	}
 	if len(g.members) == 2 {
-		return []draft{pairOf(reels, g.links[0], "")}
+		return []draft{pairOf(elements, g.links[0], "")}
 	}
 	// The same shot in several formats: pairs, if each format has just two files.
 	byType := map[string][]link{}
 	for _, l := range g.links {
-		if t := reels[l.left].extension(); t == reels[l.right].extension() {
+		if t := elements[l.left].extension(); t == elements[l.right].extension() {
 			byType[t] = append(byType[t], l)
 		}
 	}
@@ -129,18 +129,18 @@ func (p Pairing) settle(reels []reel, g group) []draft {
 				drafts = nil
 				break
 			}
-			drafts = append(drafts, pairOf(reels, links[0], ""))
+			drafts = append(drafts, pairOf(elements, links[0], ""))
 		}
 		if drafts != nil {
 			return drafts
 		}
 	}
-	return []draft{ambiguous(reels, g, "more than two files fit one another")}
+	return []draft{ambiguous(elements, g, "more than two files fit one another")}
 }
 
-// single makes a clip of a reel without a mate, unless it is a picture that
+// single makes a clip of an element without a mate, unless it is a picture that
 // nothing says to be footage.
-func (p Pairing) single(e reel) (draft, bool) {
+func (p Pairing) single(e element) (draft, bool) {
 	if p.Packing == "" {
 		if packing, why := e.packingMark(); packing != "" {
 			return e.packed(packing, "marked "+why), true
@@ -164,13 +164,13 @@ func (p Pairing) single(e reel) (draft, bool) {
 }
 
 // pairOf makes a clip of two mates.
-func pairOf(reels []reel, l link, addition string) draft {
-	left, right := reels[l.left], reels[l.right]
+func pairOf(elements []element, l link, addition string) draft {
+	left, right := elements[l.left], elements[l.right]
 	why := describe(left, right, l.leftMarks, l.rightMarks) + addition
 	if left.extension() != right.extension() {
 		why += fmt.Sprintf(", file types %s and %s", left.extension(), right.extension())
 	}
-	for _, e := range []reel{left, right} {
+	for _, e := range []element{left, right} {
 		if e.lacking > 0 {
 			why += fmt.Sprintf("; %s lacks %d of its pictures", filepath.Base(e.path), e.lacking)
 		}
@@ -181,8 +181,8 @@ func pairOf(reels []reel, l link, addition string) draft {
 	}
 }
 
-// ambiguous makes one clip of all reels that could belong together.
-func ambiguous(reels []reel, g group, reason string) draft {
+// ambiguous makes one clip of all elements that could belong together.
+func ambiguous(elements []element, g group, reason string) draft {
 	var left, right []int
 	for _, i := range g.members {
 		toLeft := slices.ContainsFunc(g.links, func(l link) bool { return l.left == i })
@@ -194,21 +194,21 @@ func ambiguous(reels []reel, g group, reason string) draft {
 			right = append(right, i)
 		}
 	}
-	first := reels[g.members[0]]
+	first := elements[g.members[0]]
 	d := draft{Clip: Clip{Packing: Separate}, names: first.names(first.marks())}
 	named := []int{}
 	if len(left) == 1 {
-		d.Left = reels[left[0]].path
+		d.Left = elements[left[0]].path
 		named = append(named, left[0])
 	}
 	if len(right) == 1 {
-		d.Right = reels[right[0]].path
+		d.Right = elements[right[0]].path
 		named = append(named, right[0])
 	}
 	var rest []string
 	for _, i := range g.members {
 		if !slices.Contains(named, i) {
-			rest = append(rest, reels[i].path)
+			rest = append(rest, elements[i].path)
 		}
 	}
 	d.Problem = reason
@@ -220,7 +220,7 @@ func ambiguous(reels []reel, g group, reason string) draft {
 }
 
 // orphan makes a clip that cannot be measured.
-func (e reel) orphan(problem string) draft {
+func (e element) orphan(problem string) draft {
 	d := draft{Clip: Clip{Packing: Separate, Problem: problem}, names: e.names(nil)}
 	if e.side() == rightSide {
 		d.Right = e.path
@@ -231,6 +231,6 @@ func (e reel) orphan(problem string) draft {
 }
 
 // packed makes a clip of a file that holds both eyes.
-func (e reel) packed(packing Packing, why string) draft {
+func (e element) packed(packing Packing, why string) draft {
 	return draft{Clip: Clip{Left: e.path, Packing: packing, Why: why}, names: e.names(nil)}
 }

@@ -27,11 +27,11 @@ func chosenBy(manifests []Manifest, files []file, id func(path string) string) [
 	return files
 }
 
-// fromManifests makes the clips that manifests name, and says which reels
+// fromManifests makes the clips that manifests name, and says which elements
 // they take.
-func fromManifests(reels []reel, manifests []Manifest, id func(path string) string) ([]draft, map[int]bool) {
+func fromManifests(elements []element, manifests []Manifest, id func(path string) string) ([]draft, map[int]bool) {
 	at := map[string]int{}
-	for i, e := range reels {
+	for i, e := range elements {
 		at[e.id] = i
 		if len(e.members) > 0 {
 			at[id(e.path)] = i
@@ -58,18 +58,18 @@ func fromManifests(reels []reel, manifests []Manifest, id func(path string) stri
 					problems = append(problems, "no such file: "+path)
 					return ""
 				case taken[i]:
-					problems = append(problems, fmt.Sprintf("%s is in %s already", reels[i].path, by[i]))
+					problems = append(problems, fmt.Sprintf("%s is in %s already", elements[i].path, by[i]))
 					return ""
 				}
 				taken[i] = true
 				by[i] = where
 				if d.names == nil {
-					d.names = reels[i].names(nil)
+					d.names = elements[i].names(nil)
 					if row.Right != "" {
-						d.names = reels[i].names(reels[i].marks())
+						d.names = elements[i].names(elements[i].marks())
 					}
 				}
-				return reels[i].path
+				return elements[i].path
 			}
 			d.Left = claim(row.Left)
 			if row.Right != "" {
@@ -82,7 +82,7 @@ func fromManifests(reels []reel, manifests []Manifest, id func(path string) stri
 				d.names = []string{cleanName(row.Name)}
 			}
 			if d.names == nil {
-				d.names = reel{file: file{path: row.Left, root: filepath.Dir(m.Path)}}.names(nil)
+				d.names = element{file: file{path: row.Left, root: filepath.Dir(m.Path)}}.names(nil)
 			}
 			drafts = append(drafts, d)
 		}

@@ -51,7 +51,7 @@ var markWords = map[string]side{
 // marks returns the marks of the eyes in the path, in their order. A single
 // letter must stand between signs that are neither letters nor digits, a word
 // between signs that are no letters: left01 is marked, L001 is not.
-func (e reel) marks() []mark {
+func (e element) marks() []mark {
 	var found []mark
 	stem := e.stem()
 	nameAt := strings.LastIndexByte(stem, filepath.Separator) + 1
@@ -92,9 +92,9 @@ func digitAfter(s string, at int) bool {
 	return unicode.IsNumber(r)
 }
 
-// side returns the eye that the reel's marks name, in the file's name if
+// side returns the eye that the element's marks name, in the file's name if
 // there are any there; none where they contradict one another.
-func (e reel) side() side {
+func (e element) side() side {
 	marks := e.marks()
 	if i := slices.IndexFunc(marks, func(m mark) bool { return m.inName }); i >= 0 {
 		marks = marks[i:]
@@ -110,9 +110,9 @@ func (e reel) side() side {
 	return marks[0].side
 }
 
-// expectedMate returns the path at which the reel's mate would be, going by
+// expectedMate returns the path at which the element's mate would be, going by
 // all marks that name the same eye.
-func (e reel) expectedMate() string {
+func (e element) expectedMate() string {
 	var b strings.Builder
 	at := 0
 	want := e.side()
@@ -158,18 +158,18 @@ type reading struct {
 }
 
 // pathReadings returns every way to read marks of one eye anywhere in a path.
-func pathReadings(e reel) []reading {
+func pathReadings(e element) []reading {
 	return e.readings(e.marks(), 0)
 }
 
 // nameReadings returns every way to read marks in a file's name alone, whatever
 // folder it is in.
-func nameReadings(e reel) []reading {
+func nameReadings(e element) []reading {
 	marks := slices.DeleteFunc(e.marks(), func(m mark) bool { return !m.inName })
 	return e.readings(marks, strings.LastIndexByte(e.path, filepath.Separator)+1)
 }
 
-func (e reel) readings(marks []mark, from int) []reading {
+func (e element) readings(marks []mark, from int) []reading {
 	var all []reading
 	for set := 1; set < 1<<len(marks); set++ {
 		r := reading{}
@@ -199,36 +199,36 @@ func (e reel) readings(marks []mark, from int) []reading {
 
 // without returns a part of the path with the number of the pictures, if it is
 // in there, replaced by a sign that does not tell its width.
-func (e reel) without(s span) string {
+func (e element) without(s span) string {
 	if e.number.none() || e.number.start < s.start || e.number.end > s.end {
 		return e.path[s.start:s.end]
 	}
 	return e.path[s.start:e.number.start] + "\x00%" + e.path[e.number.end:s.end]
 }
 
-// link says that two reels, given by their index, could be the eyes of one
+// link says that two elements, given by their index, could be the eyes of one
 // clip, and by which marks.
 type link struct {
 	left, right           int
 	leftMarks, rightMarks []mark
 }
 
-// group is a set of reels held together by links; a lone reel has none.
+// group is a set of elements held together by links; a lone element has none.
 type group struct {
 	members []int // ascending
 	links   []link
 }
 
-// mates groups reels that could be one another's mates, in the order of
+// mates groups elements that could be one another's mates, in the order of
 // their first members.
-func mates(reels []reel, read func(reel) []reading) []group {
+func mates(elements []element, read func(element) []reading) []group {
 	type sighting struct {
-		reel int
+		element int
 		reading
 	}
 	byKey := map[string][]sighting{}
 	var keys []string
-	for i, e := range reels {
+	for i, e := range elements {
 		for _, r := range read(e) {
 			if byKey[r.key] == nil {
 				keys = append(keys, r.key)
@@ -236,7 +236,7 @@ func mates(reels []reel, read func(reel) []reading) []group {
 			byKey[r.key] = append(byKey[r.key], sighting{i, r})
 		}
 	}
-	parent := make([]int, len(reels))
+	parent := make([]int, len(elements))
 	for i := range parent {
 		parent[i] = i
 	}
@@ -251,18 +251,18 @@ func mates(reels []reel, read func(reel) []reading) []group {
 	for _, key := range keys {
 		for _, l := range byKey[key] {
 			for _, r := range byKey[key] {
-				if l.side != leftSide || r.side != rightSide || l.reel == r.reel {
+				if l.side != leftSide || r.side != rightSide || l.element == r.element {
 					continue
 				}
-				links = append(links, link{l.reel, r.reel, l.marks, r.marks})
-				a, b := find(l.reel), find(r.reel)
+				links = append(links, link{l.element, r.element, l.marks, r.marks})
+				a, b := find(l.element), find(r.element)
 				parent[max(a, b)] = min(a, b)
 			}
 		}
 	}
 	at := make(map[int]int)
 	var groups []group
-	for i := range reels {
+	for i := range elements {
 		root := find(i)
 		if _, ok := at[root]; !ok {
 			at[root] = len(groups)
@@ -283,7 +283,7 @@ func mates(reels []reel, read func(reel) []reading) []group {
 // card. It does so only where the one folder holds nothing but left eyes and
 // the other nothing but right ones. It returns the rest, of which some are
 // clips with a Problem already.
-func acrossFolders(all, singles []reel) ([]draft, []reel) {
+func acrossFolders(all, singles []element) ([]draft, []element) {
 	// pure holds the eye of the folders that hold one eye only.
 	pure := map[string]side{}
 	single := map[string]bool{}
@@ -302,7 +302,7 @@ func acrossFolders(all, singles []reel) ([]draft, []reel) {
 		pure[folder] = s
 	}
 	var drafts []draft
-	var rest []reel
+	var rest []element
 	for _, g := range mates(singles, nameReadings) {
 		if len(g.members) == 1 {
 			rest = append(rest, singles[g.members[0]])
@@ -340,15 +340,15 @@ func acrossFolders(all, singles []reel) ([]draft, []reel) {
 }
 
 // nameSide returns the eye that the file's name alone says.
-func (e reel) nameSide() side {
+func (e element) nameSide() side {
 	if s := e.side(); s != noSide && slices.ContainsFunc(e.marks(), func(m mark) bool { return m.inName }) {
 		return s
 	}
 	return noSide
 }
 
-// describe says by which marks two reels were paired.
-func describe(left, right reel, leftMarks, rightMarks []mark) string {
+// describe says by which marks two elements were paired.
+func describe(left, right element, leftMarks, rightMarks []mark) string {
 	var parts []string
 	for i, m := range leftMarks {
 		n := rightMarks[i]
@@ -367,7 +367,7 @@ func describe(left, right reel, leftMarks, rightMarks []mark) string {
 }
 
 // component returns the folder's name that holds the span.
-func (e reel) component(s span) string {
+func (e element) component(s span) string {
 	start := strings.LastIndexByte(e.path[:s.start], filepath.Separator) + 1
 	end := strings.IndexByte(e.path[s.end:], filepath.Separator)
 	if end < 0 {
@@ -378,7 +378,7 @@ func (e reel) component(s span) string {
 
 // withSeparator returns the span with the sign that parts it from the rest of
 // the name: the one before it or, at the start, the one behind.
-func (e reel) withSeparator(s span) string {
+func (e element) withSeparator(s span) string {
 	switch stem := e.stem(); {
 	case parts(stem, s.start-1):
 		return strings.TrimSpace(stem[s.start-1 : s.end])
@@ -395,7 +395,7 @@ var (
 
 // packingMark returns what the file's name says of both eyes in one file, and
 // by which mark; where it says two things, no packing and both marks.
-func (e reel) packingMark() (Packing, string) {
+func (e element) packingMark() (Packing, string) {
 	name := filepath.Base(e.stem())
 	beside := sideBySideMark.FindStringSubmatch(name)
 	above := topBottomMark.FindStringSubmatch(name)

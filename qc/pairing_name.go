@@ -10,9 +10,9 @@ import (
 	"unicode"
 )
 
-// names returns what a clip of the reel could be called without the given
+// names returns what a clip of the element could be called without the given
 // marks: from its folder down, by its whole path, and with its extension.
-func (e reel) names(marks []mark) []string {
+func (e element) names(marks []mark) []string {
 	stem := e.stem()
 	short := 0
 	if e.root != "" {

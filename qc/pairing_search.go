@@ -92,7 +92,7 @@ func (w *walk) folder(folder, root string) {
 		if pathErr, ok := errors.AsType[*fs.PathError](err); ok {
 			err = pathErr.Err
 		}
-		name := reel{file: file{path: folder, root: root}}
+		name := element{file: file{path: folder, root: root}}
 		d := name.orphan("the folder cannot be read: " + err.Error())
 		w.unread = append(w.unread, d)
 		return

@@ -10,9 +10,9 @@ import (
 	"unicode"
 )
 
-// reel is what one eye, or both, can be read from: a file or a sequence of
+// element is what one eye, or both, can be read from: a file or a sequence of
 // numbered pictures.
-type reel struct {
+type element struct {
 	file
 	still   bool
 	number  span     // of the %04d in the path of a sequence
@@ -35,12 +35,12 @@ func extensions(s string) map[string]bool {
 
 // extension returns the extension in lower case with its dot, empty where
 // there is none.
-func (e reel) extension() string {
+func (e element) extension() string {
 	return strings.ToLower(e.path[len(e.stem()):])
 }
 
 // stem returns the path without the extension.
-func (e reel) stem() string {
+func (e element) stem() string {
 	ext := filepath.Ext(e.path)
 	if len(ext) == len(filepath.Base(e.path)) { // a name such as .mov
 		return e.path
@@ -58,34 +58,34 @@ func isFootage(path string) bool {
 	return videoTypes[ext] || stillTypes[ext]
 }
 
-// sidecar reports whether the reel is a single picture beside a video of the
+// sidecar reports whether the element is a single picture beside a video of the
 // same name, as cameras store them for display.
-func (e reel) sidecar(reels []reel) bool {
+func (e element) sidecar(elements []element) bool {
 	if !e.still || !e.number.none() || e.chosen {
 		return false
 	}
 	stem := e.stem()
 	// Entries are in the order of their paths, so those that start like this one
 	// are together.
-	i, _ := slices.BinarySearchFunc(reels, stem, func(o reel, s string) int { return cmp.Compare(o.path, s) })
-	for ; i < len(reels) && strings.HasPrefix(reels[i].path, stem); i++ {
-		if o := reels[i]; !o.still && o.stem() == stem {
+	i, _ := slices.BinarySearchFunc(elements, stem, func(o element, s string) int { return cmp.Compare(o.path, s) })
+	for ; i < len(elements) && strings.HasPrefix(elements[i].path, stem); i++ {
+		if o := elements[i]; !o.still && o.stem() == stem {
 			return true
 		}
 	}
 	return false
 }
 
-// foldSequences turns files into reels in the order of their paths. What is
+// foldSequences turns files into elements in the order of their paths. What is
 // no footage is dropped, a file that comes twice is kept once, and numbered
-// pictures become one reel if at least two numbers follow one another.
-func foldSequences(files []file) []reel {
+// pictures become one element if at least two numbers follow one another.
+func foldSequences(files []file) []element {
 	files = slices.Clone(files)
 	slices.SortFunc(files, func(a, b file) int {
 		return cmp.Or(cmp.Compare(a.path, b.path), cmp.Compare(a.root, b.root), cmp.Compare(a.id, b.id))
 	})
 	seen := map[string]int{}
-	var reels []reel
+	var elements []element
 	sequences := map[string][]picture{}
 	var patterns []string
 	for _, f := range files {
@@ -94,12 +94,12 @@ func foldSequences(files []file) []reel {
 		}
 		if i, ok := seen[f.id]; ok {
 			if i >= 0 {
-				reels[i].listed = reels[i].listed && f.listed
+				elements[i].listed = elements[i].listed && f.listed
 			}
 			continue
 		}
 		seen[f.id] = -1
-		e := reel{file: f, still: stillTypes[strings.ToLower(filepath.Ext(f.path))]}
+		e := element{file: f, still: stillTypes[strings.ToLower(filepath.Ext(f.path))]}
 		if e.still {
 			if p, ok := e.picture(); ok {
 				if sequences[p.frame] == nil {
@@ -109,21 +109,21 @@ func foldSequences(files []file) []reel {
 				continue
 			}
 		}
-		seen[f.id] = len(reels)
-		reels = append(reels, e)
+		seen[f.id] = len(elements)
+		elements = append(elements, e)
 	}
 	for _, frame := range patterns {
 		for _, run := range byWidth(sequences[frame]) {
-			reels = append(reels, folded(run)...)
+			elements = append(elements, folded(run)...)
 		}
 	}
-	slices.SortFunc(reels, func(a, b reel) int { return cmp.Compare(a.path, b.path) })
-	return reels
+	slices.SortFunc(elements, func(a, b element) int { return cmp.Compare(a.path, b.path) })
+	return elements
 }
 
 // picture is a file that may be one of a sequence.
 type picture struct {
-	reel
+	element
 	frame         string // the path with the number taken out
 	before, after string
 	digits        string
@@ -131,7 +131,7 @@ type picture struct {
 }
 
 // picture splits the path of a still at the last number in its name.
-func (e reel) picture() (picture, bool) {
+func (e element) picture() (picture, bool) {
 	stem := e.stem()
 	name := filepath.Base(stem)
 	isDigit := func(r rune) bool { return r < unicode.MaxASCII && unicode.IsDigit(r) }
@@ -149,7 +149,7 @@ func (e reel) picture() (picture, bool) {
 	}
 	at := len(stem) - len(name)
 	p := picture{
-		reel: e, before: e.path[:at+start], after: e.path[at+end:],
+		element: e, before: e.path[:at+start], after: e.path[at+end:],
 		digits: name[start:end], value: value,
 	}
 	p.frame = p.before + "\x00" + p.after
@@ -177,24 +177,24 @@ func byWidth(pictures []picture) [][]picture {
 	return runs
 }
 
-// folded makes one reel of a run of pictures if two of its numbers follow one
-// another, and a reel of each otherwise.
-func folded(run []picture) []reel {
+// folded makes one element of a run of pictures if two of its numbers follow one
+// another, and an element of each otherwise.
+func folded(run []picture) []element {
 	follow := false
 	for i := 1; i < len(run); i++ {
 		follow = follow || run[i].value == run[i-1].value+1
 	}
 	if !follow {
-		reels := make([]reel, len(run))
+		elements := make([]element, len(run))
 		for i, p := range run {
-			reels[i] = p.reel
+			elements[i] = p.element
 		}
-		return reels
+		return elements
 	}
 	first, last := run[0], run[len(run)-1]
 	before := escapePercent(first.before)
 	conversion := fmt.Sprintf("%%0%dd", len(first.digits))
-	e := first.reel
+	e := first.element
 	e.path = before + conversion + escapePercent(first.after)
 	e.number = span{len(before), len(before) + len(conversion)}
 	e.lacking = last.value - first.value + 1 - len(run)
@@ -203,7 +203,7 @@ func folded(run []picture) []reel {
 		e.chosen = e.chosen || p.chosen
 		e.listed = e.listed && p.listed
 	}
-	return []reel{e}
+	return []element{e}
 }
 
 // escapePercent doubles percent signs, which open the number in a pattern.

@@ -171,7 +171,19 @@ func (s series) drift(r Record) drift {
 	if rate := r.Header.Left.Rate(); rate > 0 && r.Header.Left.Frames > 1 {
 		span = max(span, float64(r.Header.Left.Frames-1)/rate)
 	}
-	return trend(s.time, s.value, s.err, span)
+	// A trend takes work that grows with the square of the moments.
+	const enough = 600
+	step := (len(s.value) + enough - 1) / enough
+	return trend(every(step, s.time), every(step, s.value), every(step, s.err), span)
+}
+
+// every returns each step-th value.
+func every(step int, values []float64) []float64 {
+	var some []float64
+	for i := 0; i < len(values); i += step {
+		some = append(some, values[i])
+	}
+	return some
 }
 
 // trend returns the change of values over a span of time along a robust line.

@@ -190,3 +190,14 @@ func TestDriftReachesToTheEndsOfTheClip(t *testing.T) {
 	r.Header.Left.Frames = 24*12 + 1 // the moments leave the last half of the clip out
 	require.InDelta(t, 1.2, Drift.Of(r, "roll").Value, 1e-9)
 }
+
+func TestDriftOfManyMoments(t *testing.T) {
+	const moments = 5000
+	values := make([]metrics.Measurement, moments)
+	for i := range values {
+		values[i] = metrics.Measured(float64(i)/(moments-1), 0.01)
+	}
+	start := time.Now()
+	require.InDelta(t, 1, Drift.Of(recordOf(map[string][]metrics.Measurement{"roll": values}), "roll").Value, 1e-9)
+	require.Less(t, time.Since(start), 2*time.Second)
+}
