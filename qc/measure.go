@@ -139,7 +139,9 @@ func (s *session) take(ctx context.Context, now instant) error {
 	}
 	pair := &metrics.Pair{Left: now.left, Right: now.right}
 	for _, metric := range s.metrics {
-		m.Values[metric.Name] = metric.Measure(pair)
+		if metric.Measure != nil {
+			m.Values[metric.Name] = metric.Measure(pair)
+		}
 	}
 	m.Left, m.Right = still(now.left), still(now.right)
 	s.measured++
