@@ -1,0 +1,129 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"nightpair/qc"
+)
+
+func (a *app) check() *cobra.Command {
+	var (
+		out, rig, doneBy string
+		workers, samples int
+		judging          judging
+		searching        searching
+	)
+	cmd := &cobra.Command{
+		Use:   "check FOLDER|FILE...",
+		Short: "Measure what is new, judge it, write the report",
+		Long: `Check looks for clips in the folders and in the folders within them, measures
+those that were not measured before, judges all that the report folder holds,
+and writes the report. nightpair pairs shows beforehand what it would take for
+a pair.
+
+It may be interrupted, or lose its power: run again, it goes on where it was. A
+clip whose files have changed is measured again, and so is one that could not
+be measured. Each clip is measured in a process of its own, so that a broken
+file costs no other.
+
+With --done-by the night ends at that time: clips being measured finish the
+pass that they are in, and give a fair if smaller sample; clips that were not
+begun are reported as not reached. The next check finishes both.`,
+		Example: `  nightpair check /media/day12
+  nightpair check /media/day12 --out day12-report --screen 12 --mirrored right
+  nightpair check A001_L.mov A001_R.mov --limits rig --samples 60`,
+		Args: arguments(cobra.MinimumNArgs(1), "nothing to check: name a folder or files"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			help := cmd.CommandPath() + " --help"
+			limits, err := judging.standard(cmd)
+			if err != nil {
+				return err
+			}
+			packing, err := searching.parse(cmd)
+			if err != nil {
+				return err
+			}
+			night := qc.Night{Within: args, Plan: qc.Plan{Samples: samples}, Workers: workers}
+			for name, value := range map[string]int{"workers": workers, "samples": samples} {
+				if cmd.Flags().Changed(name) && value < 1 {
+					return usage(fmt.Errorf("--%s %d: it must be at least 1", name, value), help)
+				}
+			}
+			if night.Mirrored, err = mirrored(rig); err != nil {
+				return usage(err, help)
+			}
+			if night.Until, err = nextTime(time.Now(), doneBy); err != nil {
+				return usage(err, help)
+			}
+			if night.Child, err = child(); err != nil {
+				return err
+			}
+			if night.Clips, err = search(cmd.Context(), packing, out, night.Child, args); err != nil {
+				return err
+			}
+			display := a.display(cmd.ErrOrStderr())
+			night.Report = display.show
+
+			ledger, err := qc.OpenLedger(out)
+			if err != nil {
+				return err
+			}
+			defer ledger.Close()
+			err = night.Run(cmd.Context(), ledger)
+			display.close()
+			if err != nil {
+				return broken(err)
+			}
+			if err := a.report(cmd, out, judging, limits); err != nil {
+				return broken(err)
+			}
+			return nil
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&out, "out", defaultOut, "folder of the report")
+	flags.StringVar(&rig, "mirrored", "", "which camera looks at the mirror: left or right")
+	flags.IntVar(&workers, "workers", 0, "clips to measure at a time (default: half the processors)")
+	flags.IntVar(&samples, "samples", 0, fmt.Sprintf("moments to measure of each clip (default %d)", qc.DefaultSamples))
+	flags.StringVar(&doneBy, "done-by", "", "time of day, HH:MM, by which the report is wanted")
+	judging.add(cmd)
+	searching.add(cmd)
+	return cmd
+}
+
+// search finds the clips, and is an error when there is none.
+func search(ctx context.Context, packing qc.Packing, out string, child qc.Child, paths []string) ([]qc.Clip, error) {
+	pairing := qc.Pairing{
+		Packing: packing,
+		Tag:     func(path string) (qc.Packing, bool) { return child.Tag(ctx, path) },
+		Skip:    []string{out},
+	}
+	clips, err := pairing.Search(paths...)
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(clips) == 0 {
+		return nil, hinted(errors.New("no clips found in "+strings.Join(paths, ", ")),
+			"clips are video files, or numbered pictures, for the left and the right eye")
+	}
+	return clips, nil
+}
+
+// broken marks an error of a night that had begun: what it leaves behind is
+// clips that could not be measured, or no report of them.
+func broken(err error) error {
+	hint := hintFor(err)
+	if errors.Is(err, context.Canceled) {
+		hint = "run the same command again to go on; what was measured is kept"
+	}
+	return failure{error: err, hint: hint, code: exitUnmeasured}
+}

@@ -1,0 +1,101 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"nightpair/qc"
+)
+
+// judging are the flags that say what is judged and for whom.
+type judging struct {
+	limits string
+	screen qc.Screen
+}
+
+func (j *judging) add(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	flags.StringVar(&j.limits, "limits", "", "limits to judge by: a built-in set, which nightpair limits lists, or a file (default "+qc.LimitSets[0].Name+")")
+	flags.Float64Var(&j.screen.Width, "screen", 0, "width in metres of the screen to judge parallax for")
+	flags.Float64Var(&j.screen.View, "view", 0, "horizontal angle in degrees that the picture fills in a headset or from a seat")
+}
+
+// standard reads what the flags name: nothing is measured for a night whose
+// limits turn out to be unreadable.
+func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
+	for _, name := range []string{"screen", "view"} {
+		value, err := cmd.Flags().GetFloat64(name)
+		if err != nil {
+			return nil, err
+		}
+		if cmd.Flags().Changed(name) && !(value > 0) {
+			return nil, usage(fmt.Errorf("--%s %v: it must be more than 0", name, value), cmd.CommandPath()+" --help")
+		}
+	}
+	if err := j.screen.Check(); err != nil {
+		return nil, usage(err, cmd.CommandPath()+" --help")
+	}
+	limits, err := qc.OpenLimits(j.limits)
+	if err != nil {
+		return nil, hinted(err, "nightpair limits lists the built-in sets and prints one as a file to edit")
+	}
+	return limits, nil
+}
+
+func (j *judging) set() string {
+	if j.limits == "" {
+		return qc.LimitSets[0].Name
+	}
+	return j.limits
+}
+
+// searching are the flags that say how files are put together.
+type searching struct {
+	packing string
+}
+
+func (s *searching) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&s.packing, "packing", "", "how every file holds the eyes that "+qc.ManifestName+
+		" does not name: separate, side-by-side or top-and-bottom (default: by their names and tags)")
+}
+
+func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {
+	if s.packing == "" {
+		return "", nil
+	}
+	packing, err := qc.ParsePacking(s.packing)
+	if err != nil {
+		return "", usage(err, cmd.CommandPath()+" --help")
+	}
+	return packing, nil
+}
+
+// mirrored parses --mirrored.
+func mirrored(word string) (qc.Mirrored, error) {
+	switch m := qc.Mirrored(word); m {
+	case qc.MirroredUnknown, qc.MirroredLeft, qc.MirroredRight:
+		return m, nil
+	}
+	return "", fmt.Errorf("--mirrored %s: it is left or right, the camera that looks at the mirror", word)
+}
+
+// nextTime returns the next moment after now at which clocks show HH:MM, the
+// zero time for an empty word.
+func nextTime(now time.Time, word string) (time.Time, error) {
+	if word == "" {
+		return time.Time{}, nil
+	}
+	clock, err := time.Parse("15:04", word)
+	if err != nil {
+		return time.Time{}, errors.New("--done-by " + word + ": it is a time of day as HH:MM, such as 06:30")
+	}
+	year, month, day := now.Date()
+	next := time.Date(year, month, day, clock.Hour(), clock.Minute(), 0, 0, now.Location())
+	if !next.After(now) {
+		next = time.Date(year, month, day+1, clock.Hour(), clock.Minute(), 0, 0, now.Location())
+	}
+	return next, nil
+}

@@ -1,0 +1,68 @@
+package main
+
+import (
+	"context"
+
+	"nightpair/decode"
+	"nightpair/qc"
+)
+
+// open opens a video file for qc.
+func open(ctx context.Context, path string) (qc.Reader, error) {
+	file, err := decode.Open(ctx, path, decode.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return footage{file, path}, nil
+}
+
+// footage is a decoded file as qc wants to read it.
+type footage struct {
+	*decode.File
+	path string
+}
+
+func (f footage) Source() qc.Source {
+	info := f.Info()
+	return qc.Source{
+		Path:  f.path,
+		Codec: info.Codec,
+		Width: info.Width, Height: info.Height,
+		Depth:       info.Depth,
+		PixelAspect: info.PixelAspect,
+		Frames:      info.Frames,
+		RateNum:     info.RateNum, RateDen: info.RateDen,
+		Variable:    info.Variable,
+		Timecode:    info.Timecode,
+		Created:     info.Created,
+		Camera:      info.Camera,
+		Colour:      info.ColourWords,
+		Orientation: info.Orientation,
+		Packing:     packing(info.Stereo),
+		Inverted:    info.Stereo.Inverted,
+		MirroredEye: info.Stereo.Mirrored,
+	}
+}
+
+// packing puts what a file's tags say of two eyes into qc's words. Packings
+// that qc cannot take apart keep the name that the tags give them.
+func packing(stereo decode.Stereo) qc.Packing {
+	switch stereo.Packing {
+	case decode.Mono:
+		return ""
+	case decode.SideBySide:
+		return qc.SideBySide
+	case decode.TopBottom:
+		return qc.TopBottom
+	default:
+		return qc.Packing(stereo.Packing.String())
+	}
+}
+
+func (f footage) Notes() []qc.Note {
+	var notes []qc.Note
+	for _, n := range f.File.Notes() {
+		notes = append(notes, qc.Note{Text: n.Text, Count: n.Count})
+	}
+	return notes
+}

@@ -1,0 +1,40 @@
+package main
+
+import (
+	"strings"
+	"unicode"
+)
+
+// printable replaces what a terminal would obey instead of showing: names of
+// files may hold anything.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '\n' || unicode.IsPrint(r) {
+			return r
+		}
+		return '\uFFFD'
+	}, s)
+}
+
+// fold breaks text into lines of at most width characters, each after indent.
+func fold(text, indent string, width int) string {
+	var b strings.Builder
+	length := 0
+	for _, word := range strings.Fields(text) {
+		n := len([]rune(word))
+		switch {
+		case length == 0:
+			b.WriteString(indent)
+			length = len(indent)
+		case length+1+n > width:
+			b.WriteString("\n" + indent)
+			length = len(indent)
+		default:
+			b.WriteByte(' ')
+			length++
+		}
+		b.WriteString(word)
+		length += n
+	}
+	return b.String()
+}
