@@ -6,7 +6,7 @@ import (
 )
 
 const (
-	alignPlaces = 400 // how many places are searched for over the whole window
+	alignPlaces = 250 // how many places are searched for over the whole window
 	alignTrials = 400
 	// alignWithin is how far, in quarter pixels, a place may lie from where the
 	// alignment puts it.

@@ -118,12 +118,17 @@ func (f *finder) best(list []candidate, c corner) (best fit, ok bool) {
 	if !f.coarse.take(f.left.half, c.x/2, c.y/2) || !f.left.full.template(&f.fine, c.x, c.y) {
 		return fit{}, false
 	}
-	for _, k := range list {
-		dx, dy, fine := f.coarse.find(f.right.half, c.x/2+2*(k.x-c.x/quarter), c.y/2+2*(k.y-c.y/quarter))
-		if !fine {
+	var starts [candidates]start
+	top := -1.0
+	for i, k := range list {
+		starts[i] = f.coarse.find(f.right.half, c.x/2+2*(k.x-c.x/quarter), c.y/2+2*(k.y-c.y/quarter))
+		top = max(top, starts[i].alike)
+	}
+	for _, s := range starts[:len(list)] {
+		if s.alike < outlineAlike || s.alike < top-outlineClose {
 			continue
 		}
-		r, fine := f.fine.refine(f.right.full, float64(c.x)+2*dx, float64(c.y)+2*dy)
+		r, fine := f.fine.refine(f.right.full, float64(c.x)+2*s.dx, float64(c.y)+2*s.dy)
 		if fine && (!ok || r.alike > best.alike) {
 			best, ok = r, true
 		}

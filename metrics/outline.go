@@ -7,6 +7,9 @@ const (
 	outlineSide   = 2*outlineRadius + 1
 	// outlineAlike is the least correlation that is worth refining.
 	outlineAlike = 0.4
+	// outlineClose is how much less alike than the best candidate another one may
+	// be and still be refined.
+	outlineClose = 0.1
 	// outlineReach is how many half-size pixels a place may climb from where it
 	// was expected.
 	outlineReach = 3
@@ -68,10 +71,12 @@ func (o *outline) correlate(r *raster, x, y int) float64 {
 	return float64(cov) / math.Sqrt(float64(square)*float64(o.square))
 }
 
-// find climbs from a pixel to the best correlation and returns by how much the
-// place is displaced against the outline's own, to a fraction of a half-size
-// pixel.
-func (o *outline) find(r *raster, x, y int) (dx, dy float64, ok bool) {
+// start is by how many half-size pixels a place is displaced against the
+// outline's own, and how much it looks alike, −1 to 1.
+type start struct{ dx, dy, alike float64 }
+
+// find climbs from a pixel to the best correlation around.
+func (o *outline) find(r *raster, x, y int) start {
 	var around [3][3]float64
 	value := func(i, j int) float64 { return o.correlate(r, x+i-1, y+j-1) }
 	for j := range 3 {
@@ -92,7 +97,7 @@ func (o *outline) find(r *raster, x, y int) (dx, dy float64, ok bool) {
 			break
 		}
 		if step == outlineReach {
-			return 0, 0, false
+			return start{alike: -1}
 		}
 		x, y = x+bi-1, y+bj-1
 		var next [3][3]float64
@@ -107,11 +112,11 @@ func (o *outline) find(r *raster, x, y int) (dx, dy float64, ok bool) {
 		}
 		around = next
 	}
-	if around[1][1] < outlineAlike {
-		return 0, 0, false
+	return start{
+		dx:    float64(x-o.x) + vertex(around[1][0], around[1][1], around[1][2]),
+		dy:    float64(y-o.y) + vertex(around[0][1], around[1][1], around[2][1]),
+		alike: around[1][1],
 	}
-	return float64(x-o.x) + vertex(around[1][0], around[1][1], around[1][2]),
-		float64(y-o.y) + vertex(around[0][1], around[1][1], around[2][1]), true
 }
 
 // vertex returns where, between −½ and ½, the parabola through three values

@@ -55,7 +55,7 @@ func (g *geometry) field(halfWidth float64) (spots []spot) {
 			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
 				continue // outside the right eye's picture
 			}
-			spots = append(spots, spot{disparity: ry - y, factors: factors(x, y, xr)})
+			spots = append(spots, spot{disparity: ry - y, factors: factors(x, y, xr, y)})
 		}
 	}
 	return spots
