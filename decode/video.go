@@ -265,7 +265,8 @@ func (v *video) reach(ctx context.Context, i int) error {
 
 func (v *video) decodeTo(ctx context.Context, i int) error {
 	start := v.table.startFor(i)
-	onward := v.dec.context != nil && !v.dec.drained && i >= v.low
+	onward := v.dec.context != nil && !v.dec.drained && i >= v.low &&
+		(v.intra || v.next == v.fed+1) // a read that was cut short loses its place
 	switch {
 	case onward && v.intra:
 		// One packet, one frame: what lies between needs no decoding.
