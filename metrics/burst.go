@@ -1,0 +1,85 @@
+package metrics
+
+import (
+	"math"
+	"time"
+)
+
+// Burst is what three consecutive frames of both eyes show around one moment:
+// places that both eyes see, and how they move. It keeps none of the frames.
+type Burst struct {
+	// Time is the left eye's presentation time at the middle frame.
+	Time time.Duration
+
+	places  []moving
+	missing string // why there are none
+}
+
+// moving is a match and how fast its place moves, the mean of both eyes: where
+// one of them is late, that is the mean speed from the one's time to the other's,
+// whether or not the place speeds up.
+type moving struct {
+	Match
+	motion
+}
+
+// NewBurst follows the places that match in the middle pair into the pairs
+// before and after. The three pairs are consecutive frames, evenly spaced, as the
+// files' frames are counted; whatever the eyes differ in time is what a burst is
+// there to measure.
+func NewBurst(before, at, after *Pair) *Burst {
+	b := &Burst{Time: at.Left.Time}
+	matches, reason := at.Matches()
+	if reason != "" {
+		b.missing = reason
+		return b
+	}
+	for _, p := range []*Pair{before, after} {
+		if p.Left.Width() != at.Left.Width() || p.Left.Height() != at.Left.Height() ||
+			p.Right.Width() != at.Right.Width() || p.Right.Height() != at.Right.Height() {
+			b.missing = "the pictures change size"
+			return b
+		}
+	}
+	left := newTracker(before.left(), at.left(), after.left())
+	right := newTracker(before.right(), at.right(), after.right())
+	r := at.right().full
+	for _, m := range matches {
+		of, ok := left.follow(m.column, m.row)
+		if !ok {
+			continue
+		}
+		// Neighbouring pixels move alike, so the whole pixel next to the match does.
+		x, y := int(math.Round(m.RightX/r.sx+r.cx)), int(math.Round(m.RightY/r.sy+r.cy))
+		other, ok := right.follow(x, y)
+		if !ok || math.Abs(other.vy-of.vy) > trackUnlike*(at.left().full.sy+math.Abs(of.vy)) {
+			continue
+		}
+		b.places = append(b.places, moving{Match: m, motion: motion{
+			vx: (of.vx + other.vx) / 2,
+			vy: (of.vy + other.vy) / 2,
+			se: math.Hypot(of.se, other.se) / 2,
+		}})
+	}
+	if len(b.places) < geometryLeast {
+		b.places, b.missing = nil, "too few places can be followed from frame to frame"
+	}
+	return b
+}
+
+// trackUnlike is how much the vertical speed may differ between the eyes: a
+// third of it, and of a pixel per frame.
+const trackUnlike = 1.0 / 3
+
+// pace returns the root mean square of the vertical speed, in picture heights
+// per frame.
+func (b *Burst) pace() float64 {
+	if len(b.places) == 0 {
+		return 0
+	}
+	var sum float64
+	for i := range b.places {
+		sum += sq(b.places[i].vy)
+	}
+	return math.Sqrt(sum / float64(len(b.places)))
+}

@@ -1,0 +1,29 @@
+package metrics
+
+var syncOffset = Metric{
+	Name: "sync_offset", Unit: "frames", Decimals: 3,
+	Doc: "Time by which the right eye is late beyond whole frames, at mid-height, from vertical motion; over the whole clip. " +
+		"Positive: the right eye is late. Level pans and shots without motion do not show it.",
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 1,
+	Over: func(bursts []*Burst) Measurement {
+		return timed(bursts, func(t *timing) (float64, float64) { return t.delay, t.se[0] }, syncSE)
+	},
+}
+
+// syncSE is the largest standard error, in frames, of a delay that is worth
+// telling: a fifth of a frame is then beyond doubt. The project's own choice.
+const syncSE = 0.1
+
+// timed measures something of the fitted timing, unless its standard error
+// exceeds worst.
+func timed(bursts []*Burst, of func(*timing) (value, se float64), worst float64) Measurement {
+	t, reason := fitTiming(bursts)
+	if t == nil {
+		return Missing(reason)
+	}
+	value, se := of(t)
+	if se > worst {
+		return Missing(noMotion)
+	}
+	return Measured(value, se)
+}
