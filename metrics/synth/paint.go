@@ -64,13 +64,13 @@ func (p Paint) mixed() paint {
 	return paint{p, strength(p.Persistence)}
 }
 
-// grain returns the grain at place l of the thing, over a footprint of width w
-// metres and the length of strip.
-func (p *paint) grain(l Vec, w float64, strip Vec) (all, coarse float64) {
+// grain returns the grain at place l of the thing, or of its face where that is
+// flat, over a footprint of width w metres and the length of strip.
+func (p *paint) grain(l Vec, flat bool, w float64, strip Vec) (all, coarse float64) {
 	if p.Contrast == 0 {
 		return 0, 0
 	}
-	return rough(l, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
+	return rough(l, flat, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 }
 
 // even returns the colour of a plain Grain.
@@ -113,15 +113,15 @@ func (p *paint) figure(u, v, w float64) RGB {
 // slope returns the tilt of the surface at l by its waves.
 func (p *paint) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
 	at := Vec{l.X, p.Phase, l.Z + 0.6*p.Phase}
-	sx, _ = rough(at, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
+	sx, _ = rough(at, false, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 	at.Y += 31.7
-	sz, _ = rough(at, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed^0x5bd1e995)
+	sz, _ = rough(at, false, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed^0x5bd1e995)
 	return p.Contrast * sx, p.Contrast * sz
 }
 
 // veil returns how opaque a veil is at l.
 func (p *paint) veil(l Vec, w float64) float64 {
-	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, p.Size, w, Vec{}, p.amplitude, p.Persistence, p.Seed)
+	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, false, p.Size, w, Vec{}, p.amplitude, p.Persistence, p.Seed)
 	return p.Cover * clamp(0.5+0.5*n)
 }
 

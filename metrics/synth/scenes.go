@@ -35,7 +35,7 @@ var Scenes = []Scene{
 	},
 	{
 		Name: "portrait", Doc: "a large near head before a far wall: two depths and wide hidden strips",
-		Interaxial: 0.05, Focal: 1.6, Convergence: 2.6, World: portrait,
+		Interaxial: 0.043, Focal: 1.6, Convergence: 2.6, World: portrait,
 	},
 	{
 		Name: "corridor", Doc: "walls, floor and ceiling that run into the distance: depth without steps",

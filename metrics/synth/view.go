@@ -251,7 +251,7 @@ func (v *view) colour(x, y float64, h hit) RGB {
 // skylight is the sky in direction d.
 func (v *view) skylight(d Vec) RGB {
 	d = d.unit()
-	c := v.sky.even(v.sky.grain(d, 1/v.cam.focal, Vec{}))
+	c := v.sky.even(v.sky.grain(d, false, 1/v.cam.focal, Vec{}))
 	return RGB{c.R * v.world.Light, c.G * v.world.Light, c.B * v.world.Light}
 }
 
@@ -271,7 +271,16 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 	if s.paint.Pattern == Waves {
 		return v.water(s, d, l, w, strip)
 	}
-	grain, coarse := s.paint.grain(l, w, strip)
+	var grain, coarse float64
+	if s.shape == Ball || s.shape == Post {
+		grain, coarse = s.paint.grain(l, false, w, strip)
+	} else {
+		// Far apart on the chart, the faces of a block have grains of their own.
+		const apart = 1000
+		a, b := s.chart(l, h.face)
+		da, db := s.chart(strip, h.face)
+		grain, coarse = s.paint.grain(Vec{a + apart*float64(h.face), b, 0}, true, w, Vec{da, db, 0})
+	}
 	var c RGB
 	if s.paint.Pattern == Grain {
 		c = s.paint.even(grain, coarse)
