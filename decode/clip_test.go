@@ -50,11 +50,12 @@ func number(t testing.TB, f *metrics.Frame) int {
 		plane = f.Planes[1]
 	}
 	require.GreaterOrEqual(t, plane.Width, clipBits*barWidth)
+	scale := plane.Width / clipWidth
 	n := 0
 	for bit := range clipBits {
 		var top, bottom int
 		for y := range plane.Height {
-			for _, v := range plane.Row(y)[bit*barWidth+4 : bit*barWidth+16] {
+			for _, v := range plane.Row(y)[(bit*barWidth+4)*scale : (bit*barWidth+16)*scale] {
 				if y < plane.Height/2 {
 					top += int(v)
 				} else {

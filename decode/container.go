@@ -189,6 +189,36 @@ func (c *container) fromIndex(intra bool) (packets []packet, lacking int) {
 	return packets, 0
 }
 
+// fromDuration takes the packets of an MXF file from its length in frames, if
+// looking at the first, the middle and the last one bears it out: the file has
+// an index that FFmpeg seeks by and does not show. It returns nil otherwise.
+// Only time stamps are known of such packets.
+func (c *container) fromDuration(ctx context.Context) ([]packet, error) {
+	n := c.stream.Duration()
+	if n < 2 {
+		return nil, nil
+	}
+	for _, want := range []int64{0, n / 2, n - 1} {
+		if c.format.SeekFrame(c.number, want, astiav.NewSeekFlags(astiav.SeekFlagBackward)) != nil {
+			return nil, nil
+		}
+		if err := c.next(ctx); err != nil {
+			return nil, ctx.Err()
+		}
+		if p := c.packet(); p.pts != want || p.flawed || c.buffer.Duration() != 1 {
+			return nil, nil
+		}
+	}
+	if err := c.next(ctx); err != io.EOF {
+		return nil, ctx.Err()
+	}
+	packets := make([]packet, n)
+	for i := range packets {
+		packets[i] = packet{pts: int64(i), dts: int64(i), pos: -1, key: true}
+	}
+	return packets, nil
+}
+
 // scan reads every packet of the stream without decoding. It stops at the
 // first place that cannot be read and says why in trouble.
 func (c *container) scan(ctx context.Context) (packets []packet, trouble error, err error) {

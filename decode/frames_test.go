@@ -4,7 +4,6 @@ import (
 	"context"
 	"io"
 	"math/rand/v2"
-	"slices"
 	"strings"
 	"testing"
 
@@ -98,7 +97,11 @@ func TestEveryFrameUnderItsNumber(t *testing.T) {
 			}
 			_, err := again.Frame(ctx, kind.frames)
 			require.Equal(t, io.EOF, err)
-			require.Empty(t, slices.DeleteFunc(again.Notes(), func(n Note) bool { return kind.layout == metrics.RGB }))
+			if strings.HasPrefix(kind.name, "exr") {
+				require.Equal(t, []Note{{"floating point samples: light above 1 is clipped", 1}}, again.Notes())
+			} else {
+				require.Empty(t, again.Notes())
+			}
 		})
 	}
 }

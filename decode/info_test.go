@@ -3,6 +3,7 @@ package decode
 import (
 	"context"
 	"encoding/binary"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -48,6 +49,75 @@ func TestColourTags(t *testing.T) {
 			require.Equal(t, c.want, frame.Colour)
 		})
 	}
+}
+
+func TestColourOfStills(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		transfer int // byte of the DPX header
+		args     []string
+		want     metrics.Transfer
+	}{
+		{"eye.%d.dpx", 1, []string{"-pix_fmt", "gbrp10le"}, metrics.LogCurve}, // printing density
+		{"eye.%d.dpx", 2, []string{"-pix_fmt", "gbrp10le"}, metrics.Linear},
+		{"eye.%d.dpx", 3, []string{"-pix_fmt", "gbrp10le"}, metrics.LogCurve},
+		{"eye.%d.dpx", 4, []string{"-pix_fmt", "gbrp10le"}, metrics.TransferUnspecified}, // video
+		{"eye.%d.exr", 0, []string{"-pix_fmt", "gbrpf32le"}, metrics.Linear},
+		{"eye.%d.png", 0, []string{"-pix_fmt", "rgb24"}, metrics.TransferUnspecified},
+	} {
+		pattern := clip(t, c.name, 2, c.args...)
+		if strings.HasSuffix(c.name, "dpx") {
+			for _, n := range []string{"1", "2"} {
+				patch(t, strings.Replace(pattern, "%d", n, 1), 801, []byte{byte(c.transfer)})
+			}
+		}
+		f := opened(t, pattern)
+		require.Equal(t, c.want, f.Info().Colour.Transfer, "%s %d", c.name, c.transfer)
+		frame, err := f.Frame(context.Background(), 1)
+		require.NoError(t, err)
+		require.Equal(t, c.want, frame.Colour.Transfer)
+		require.Equal(t, metrics.RGB, frame.Layout)
+	}
+}
+
+// Which containers give their frames away without being read through is what
+// makes sampling cheap.
+func TestIndexSparesReading(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		args []string
+	}{
+		{"prores.mov", []string{"-c:v", "prores_ks"}},
+		{"dnxhr.mov", []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
+		{"dnxhr.mxf", []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
+		{"mjpeg.avi", []string{"-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			path := clip(t, c.name, 200, append(c.args, "-vf", "scale=1024:576:flags=neighbor")...)
+			stat, err := os.Stat(path)
+			require.NoError(t, err)
+			before := bytesRead(t)
+			f := opened(t, path)
+			require.Equal(t, 200, f.Info().Frames)
+			for _, i := range []int{60, 199} {
+				frame, err := f.Frame(context.Background(), i)
+				require.NoError(t, err)
+				require.Equal(t, i, number(t, frame))
+			}
+			require.Less(t, bytesRead(t)-before, stat.Size()/4)
+		})
+	}
+}
+
+// bytesRead is what this process has read so far. Linux counts it.
+func bytesRead(t *testing.T) int64 {
+	t.Helper()
+	b, err := os.ReadFile("/proc/self/io")
+	require.NoError(t, err)
+	var n int64
+	_, err = fmt.Sscanf(string(b), "rchar: %d", &n)
+	require.NoError(t, err)
+	return n
 }
 
 func TestTimecodeOfFrame0(t *testing.T) {

@@ -30,7 +30,7 @@ func (v *video) read(ctx context.Context) (int, error) {
 			v.next = -1
 			return 0, err
 		}
-		if !same(v.in.packet(), v.table.packets[v.next]) {
+		if v.look(v.in.packet()) != v.look(v.table.packets[v.next]) {
 			v.next = -1
 			return 0, errStrayed
 		}
@@ -80,7 +80,7 @@ func (v *video) seek(ctx context.Context, k int) (bool, error) {
 			if err = v.in.next(ctx); err != nil {
 				break
 			}
-			if number, known := v.find[v.in.packet().look()]; known {
+			if number, known := v.find[v.look(v.in.packet())]; known {
 				if number <= k {
 					v.next, v.peeked = number, true
 					return true, nil

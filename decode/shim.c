@@ -147,6 +147,7 @@ int np_describe(const AVFrame *f, np_picture *out)
 	out->transfer = f->color_trc;
 	out->full_format = d->name && !strncmp(d->name, "yuvj", 4);
 	out->damaged = f->decode_error_flags != 0 || (f->flags & AV_FRAME_FLAG_CORRUPT) != 0;
+	out->is_float = (d->flags & AV_PIX_FMT_FLAG_FLOAT) != 0;
 	out->interlaced = f->interlaced_frame;
 	out->aspect_num = f->sample_aspect_ratio.num;
 	out->aspect_den = f->sample_aspect_ratio.den;

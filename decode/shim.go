@@ -1,6 +1,6 @@
 package decode
 
-//#cgo pkg-config: libavformat libavcodec libavutil libswscale
+//#cgo pkg-config: libavformat libavcodec libavutil
 //#include <stdlib.h>
 //#include "shim.h"
 import "C"
@@ -110,7 +110,7 @@ type picture struct {
 	width, height                         int
 	components                            int
 	rgb, direct, fullFormat               bool
-	damaged, interlaced                   bool
+	damaged, interlaced, float            bool
 	depth                                 int
 	widths, heights                       [3]int
 	rang, matrix, primaries, transferCode int
@@ -126,7 +126,7 @@ func describe(f *astiav.Frame) (picture, bool) {
 		width: int(p.width), height: int(p.height),
 		components: int(p.components),
 		rgb:        p.rgb != 0, direct: p.direct != 0, fullFormat: p.full_format != 0,
-		damaged: p.damaged != 0, interlaced: p.interlaced != 0,
+		damaged: p.damaged != 0, interlaced: p.interlaced != 0, float: p.is_float != 0,
 		depth: int(p.depth),
 		rang:  int(p._range), matrix: int(p.matrix), primaries: int(p.primaries), transferCode: int(p.transfer),
 		aspectNum: int(p.aspect_num), aspectDen: int(p.aspect_den),

@@ -41,7 +41,7 @@ typedef struct np_picture {
 	int component_width[3], component_height[3];
 	int range, matrix, primaries, transfer;
 	int full_format; // the format itself means full range (yuvj420p)
-	int damaged, interlaced;
+	int damaged, interlaced, is_float;
 	int aspect_num, aspect_den;
 } np_picture;
 

@@ -23,7 +23,8 @@ type stills struct {
 	scale  scaler
 	params *astiav.CodecParameters
 	about  Info
-	held   int // frame in dec.frame, -1 for none
+	held   int  // frame in dec.frame, -1 for none
+	log    bool // the headers say that code values follow a log curve
 }
 
 // filmRate spaces the frames of a sequence that names no rate in time; it is
@@ -72,12 +73,15 @@ func (q *stills) inquire(ctx context.Context) error {
 	if !ok {
 		return &Error{File: q.pattern, Op: "decode", Reason: "unknown pixel format", Err: ErrNotVideo}
 	}
-	desc = desc.tagged(containerColour(q.params))
+	desc = q.colour(desc)
 	depth := desc.depth
 	if !desc.direct {
 		if target, ok := scaledFormat(q.dec.frame.PixelFormat()); ok {
 			depth = formatDepth(target)
 		}
+	}
+	if desc.float {
+		q.w.notes.tell("floating point samples: light above 1 is clipped")
 	}
 	tags := map[string]string{}
 	for k, v := range frameTags(q.dec.frame) {
@@ -97,6 +101,33 @@ func (q *stills) inquire(ctx context.Context) error {
 		q.about.RateNum, q.about.RateDen = num, den
 	}
 	return nil
+}
+
+// colour adds what the kind of file says about its colour and FFmpeg does not
+// hand on.
+func (q *stills) colour(p picture) picture {
+	p = p.tagged(containerColour(q.params))
+	switch {
+	case q.log:
+		p.transferCode = transferLog
+	case p.transferCode == unspecified && q.params.CodecID() == astiav.CodecIDExr:
+		p.transferCode = transferLinear // by definition of OpenEXR
+	}
+	return p
+}
+
+// dpxLog says whether a DPX header declares printing density or a logarithmic
+// transfer (SMPTE ST 268, transfer characteristic of image element 1).
+func dpxLog(b []byte) bool {
+	const (
+		transferAt      = 801
+		printingDensity = 1
+		logarithmic     = 3
+	)
+	if len(b) <= transferAt || string(b[:4]) != "SDPX" && string(b[:4]) != "XPDS" {
+		return false
+	}
+	return b[transferAt] == printingDensity || b[transferAt] == logarithmic
 }
 
 func aspect(p picture) float64 {
@@ -122,6 +153,7 @@ func (q *stills) decode(ctx context.Context, i int) error {
 	if err := q.dec.open(); err != nil {
 		return fail(path, "decode", err)
 	}
+	q.log = dpxLog(packetData(q.packet))
 	before, _ := q.w.notes.complaints()
 	err := q.dec.send(q.packet, i)
 	if err == nil {
@@ -174,7 +206,7 @@ func (q *stills) frame(ctx context.Context, i int) (*metrics.Frame, error) {
 	if err != nil {
 		return nil, &Error{File: q.paths[q.first+i], Op: "decode", Reason: err.Error(), Err: err}
 	}
-	out.Colour = desc.tagged(containerColour(q.params)).colour()
+	out.Colour = q.colour(desc).colour()
 	out.PixelAspect = q.about.PixelAspect
 	out.Index = i
 	rate := filmRate

@@ -18,8 +18,10 @@ type video struct {
 	dec   *decoder
 	scale scaler
 	table *table
-	find  map[packet]int // number of each packet, nil where packets look alike
+	find  map[packet]int // number of each packet, by its look
 	intra bool           // every packet decodes alone
+
+	byTime bool // the table knows packets by their time stamps alone
 
 	// Where the container stands: the number of the packet that it gives next,
 	// or -1, and whether that packet has been read already.
@@ -76,14 +78,21 @@ func (v *video) tabulate(ctx context.Context) error {
 	v.intra = intraOnly(v.dec.params.CodecID())
 	packets, lacking := v.in.fromIndex(v.intra)
 	if len(packets) > 0 {
-		// The first packet shows whether the index means what it says.
-		if err := v.in.next(ctx); err != nil {
-			if ctx.Err() != nil {
-				return err
-			}
+		trusted, err := v.trust(ctx, packets)
+		if err != nil {
+			return err
+		}
+		if !trusted {
 			packets = nil
-		} else if v.peeked = true; !same(packets[0], v.in.packet()) {
-			packets, v.peeked = nil, false
+		}
+	}
+	if packets == nil && v.intra && v.in.format.InputFormat().Name() == "mxf" {
+		var err error
+		if packets, err = v.in.fromDuration(ctx); err != nil {
+			return err
+		}
+		v.next, v.byTime = -1, packets != nil
+		if packets == nil {
 			if err := v.rewind(ctx); err != nil {
 				return err
 			}
@@ -117,10 +126,10 @@ func (v *video) tabulate(ctx context.Context) error {
 	v.intra = v.intra || v.table.allKey() && !v.table.reorders()
 	v.find = make(map[packet]int, len(packets))
 	for i, p := range packets {
-		if _, twice := v.find[p.look()]; twice {
+		if _, twice := v.find[v.look(p)]; twice {
 			v.linear = true
 		}
-		v.find[p.look()] = i
+		v.find[v.look(p)] = i
 		if p.flawed {
 			v.harm(i)
 		}
@@ -131,10 +140,35 @@ func (v *video) tabulate(ctx context.Context) error {
 	return nil
 }
 
-// look is what a packet is known again by.
-func (p packet) look() packet { return packet{pts: p.pts, pos: p.pos, size: p.size} }
+// trust compares the container's index with the first packet. The index may
+// point to the header of each packet, a few bytes before it.
+func (v *video) trust(ctx context.Context, packets []packet) (bool, error) {
+	const longestHeader = 16
+	if err := v.in.next(ctx); err != nil {
+		if ctx.Err() != nil {
+			return false, err
+		}
+		return false, v.rewind(ctx)
+	}
+	first := v.in.packet()
+	header := first.pos - packets[0].pos
+	if header < 0 || header > longestHeader || first.pts != packets[0].pts || first.size != packets[0].size {
+		return false, v.rewind(ctx)
+	}
+	for i := range packets {
+		packets[i].pos += header
+	}
+	v.peeked = true
+	return true, nil
+}
 
-func same(a, b packet) bool { return a.look() == b.look() }
+// look is what a packet is known again by.
+func (v *video) look(p packet) packet {
+	if v.byTime {
+		return packet{pts: p.pts}
+	}
+	return packet{pts: p.pts, pos: p.pos, size: p.size}
+}
 
 // probe decodes the first frame and puts right what the packets alone do not
 // tell: pictures at the start of a cut file that lack what they are predicted
@@ -153,6 +187,9 @@ func (v *video) probe(ctx context.Context) error {
 		}
 		if n := min(lead, first); n > 0 || key > 0 {
 			v.table.startAt(key, n)
+			if v.frames() == 0 {
+				return &Error{File: v.path, Op: "decode", Reason: "not one frame decodes", Err: ErrDamaged}
+			}
 			v.w.notes.tell(fmt.Sprintf("starts inside a group of pictures: %d frames cannot be decoded and are not counted", n))
 		}
 	}
