@@ -3,8 +3,6 @@ package metrics
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // A point that moves down at vy and is sampled δ frames late by the right eye
@@ -189,16 +187,34 @@ func (f *timingFit) result() (*timing, string) {
 			bursts = append(bursts, k)
 		}
 	}
-	byTile := f.sandwich(inverse, tiles)
-	byBurst := mat.NewSymDense(f.columns, nil)
-	if n := len(f.bursts); n >= rateLeast {
-		byBurst = f.sandwich(inverse, bursts)
-		byBurst.ScaleSym(float64(n)/float64(n-2), byBurst)
+	var weight float64
+	for _, w := range f.w {
+		weight += w
+	}
+	byTile, byBurst := f.sandwich(inverse, tiles), f.sandwich(inverse, bursts)
+	n := len(f.bursts)
+	few := float64(n) / float64(max(n-burstTerms, 1))
+	if n < rateLeast {
+		few = 0 // too few to tell
 	}
 	t := &timing{span: f.span, delay: f.delay, skew: f.skew, rate: f.rate}
-	for i := range t.se {
+	for i, v := range []float64{t.delay, t.skew, t.rate} {
 		c := timeDelay + i
-		t.se[i] = math.Sqrt(max(sq(f.scale)*inverse.At(c, c), byTile.At(c, c), byBurst.At(c, c)))
+		own := max(sq(f.scale)*inverse.At(c, c), byTile.At(c, c))
+		t.se[i] = math.Sqrt(own + few*byBurst.At(c, c) + sq(timingBias)*weight*inverse.At(c, c) + sq(speedBias*v))
 	}
 	return t, ""
 }
+
+const (
+	// burstTerms is how many of the coefficients the bursts as wholes have to
+	// settle: offset and its drift, the delay and its change.
+	burstTerms = 4
+	// timingBias is what does not average out of the places' heights, in picture
+	// heights, as far as it goes with the speed: a quarter of the bias of
+	// interpolating, which for the most part has other causes than speed.
+	timingBias = systematic / 4
+	// speedBias is by how much, as a share, a speed over two frames is off where
+	// things swing: motion of one hertz in 24 frames a second loses 1.1 %.
+	speedBias = 0.015
+)
