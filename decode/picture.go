@@ -53,7 +53,7 @@ func (s *scaler) close() {
 	}
 }
 
-// frame copies a decoded picture into planes. Index, time and pixel aspect are
+// picture copies a decoded frame into planes. Index, time and pixel aspect are
 // left to the caller, and so is what the container says of colour.
 func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, picture, error) {
 	desc, ok := describe(f)

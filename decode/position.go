@@ -12,7 +12,7 @@ import (
 // at that place.
 var errStrayed = errors.New("unexpected packet")
 
-// Both are the project's own choice: reading a few packets costs less than a
+// All are the project's own choice: reading a few packets costs less than a
 // seek, and a seek that lands near its mark finds a known packet soon.
 const (
 	shortSkip  = 8
