@@ -52,11 +52,8 @@ func Correct(r Record, limits []Limit) Correction {
 		Exchange: h.Setup.Order == Swapped, Slip: h.Setup.Slip,
 		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: defaultAspect,
 	}
-	if h.EyeWidth > 0 && h.EyeHeight > 0 {
-		c.Aspect = float64(h.EyeWidth) / float64(h.EyeHeight)
-		if h.Left.PixelAspect > 0 {
-			c.Aspect *= h.Left.PixelAspect
-		}
+	if a := h.aspect(); a > 0 {
+		c.Aspect = a
 	}
 	c.Keystone = negated(Median.Of(r, "keystone"))
 	c.Roll = negated(Median.Of(r, "roll"))

@@ -286,7 +286,10 @@ func TestNightMeasuresAndResumes(t *testing.T) {
 	records := w.records()
 	require.Len(t, records["A"].Moments, 24)
 	require.Len(t, records["B"].Moments, 10)
-	require.Len(t, records["A"].Moments[0].Values, len(metrics.All))
+	for _, metric := range metrics.All {
+		_, there := records["A"].Moments[0].Values[metric.Name]
+		require.Equal(t, metric.Measure != nil, there, metric.Name)
+	}
 	before := recordBytes(t, w.out)
 	require.Len(t, before, 3, "two records and the lock")
 

@@ -3,8 +3,10 @@ package main
 import (
 	"bufio"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -306,4 +308,52 @@ func TestJudgeNamesABrokenRecord(t *testing.T) {
 	require.Equal(t, 2, got.code)
 	require.Contains(t, got.errors, "read record out/records/A.jsonl: the record ends before its trailer")
 	require.Contains(t, got.errors, "nightpair: hint: delete out/records/A.jsonl")
+}
+
+// A child that is killed, as when memory runs out, costs its clip alone.
+func TestCheckLosesOnlyTheClipOfAKilledChild(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"A", "B", "C"} {
+		clean.pair(t, dir, name)
+	}
+	cmd := program(t, dir, "check", ".", "--json", "--workers", "1")
+	stderr, err := cmd.StderrPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	lines := bufio.NewScanner(stderr)
+	for killed := false; lines.Scan(); {
+		var event struct{ Event, Clip string }
+		require.NoError(t, json.Unmarshal(lines.Bytes(), &event))
+		if !killed && event.Event == "moment" && event.Clip == "B" {
+			killed = true
+			require.NoError(t, syscall.Kill(childOf(t, cmd.Process.Pid), syscall.SIGKILL))
+		}
+	}
+	require.Error(t, cmd.Wait())
+	require.Equal(t, 3, cmd.ProcessState.ExitCode())
+	out := filepath.Join(dir, "nightpair-report")
+	require.Equal(t, map[string]string{"A": "pass", "B": "unmeasured", "C": "pass"}, verdicts(t, out))
+	require.Contains(t, tables(t, out)["findings.csv"], "easuring crashed: signal: killed, as when memory runs out")
+
+	got := nightpair(t, dir, "check", ".")
+	require.Zero(t, got.code, "%+v", got)
+	require.Contains(t, got.errors, "nightpair: measured before: 2\n")
+}
+
+// childOf returns the only child of a process.
+func childOf(t *testing.T, pid int) int {
+	t.Helper()
+	lists, err := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/children", pid))
+	require.NoError(t, err)
+	var children []string
+	for _, list := range lists {
+		text, err := os.ReadFile(list)
+		if err == nil { // threads come and go
+			children = append(children, strings.Fields(string(text))...)
+		}
+	}
+	require.Len(t, children, 1)
+	child, err := strconv.Atoi(children[0])
+	require.NoError(t, err)
+	return child
 }
