@@ -4,62 +4,48 @@ import "math"
 
 var exposure = Metric{
 	Name: "exposure", Unit: "stops", Decimals: 2,
-	Doc:   "Brightness of the right eye against the left's in linear light, the median over matched places. Positive: the right eye is brighter.",
-	Ideal: 0, Swap: SwapNegate, Revision: 1,
+	Doc:   "Brightness of the right eye against the left's, in linear light, by the green that both eyes show of the same places; what a lifted black adds is not counted. Positive: the right eye is brighter.",
+	Ideal: 0, Swap: SwapNegate, Revision: 2,
 	Measure: func(p *Pair) Measurement {
-		g, reason := p.geometry()
-		if g == nil {
-			return Missing(reason)
-		}
-		l, r := p.left().full, p.right().full
-		var stops []float64
-		for i := range g.matches {
-			m := &g.matches[i]
-			a, fine := p.Left.brightness(l.around(m.LeftX, m.LeftY))
-			b, alsoFine := p.Right.brightness(r.around(m.RightX, m.RightY))
-			if fine && alsoFine {
-				stops = append(stops, math.Log2(b/a))
-			}
-		}
-		if len(stops) < geometryLeast {
-			return Missing("too few matched places that are neither black nor clipped")
-		}
-		centre := median(stops)
-		for i, v := range stops {
-			stops[i] = math.Abs(v - centre)
-		}
-		// π/2 is the variance of a median against that of a mean.
-		scatter := 1.4826 * median(stops)
-		return Measured(centre, scatter*math.Sqrt(math.Pi/2/float64(len(stops))))
+		return p.balanced(func(b *balance) Measurement {
+			return b.measured(b.stops[1], [balanceCount]float64{1: 1})
+		})
 	},
 }
 
-const (
-	darkest   = 0.05 // signal below which noise and lift outweigh the light
-	brightest = 0.95 // signal above which cameras clip
-)
-
-// brightness returns the light of a raster value, as if it had no colour, and
-// reports whether the value is well between black and clipping.
-func (f *Frame) brightness(value float64) (light float64, ok bool) {
-	if f.Colour.Transfer == Linear { // the raster holds a display-like curve then
-		v := value / 255
-		return math.Pow(v, 2.4), v > darkest && v < brightest
+// balanced measures something of the fitted balance of light.
+func (p *Pair) balanced(of func(b *balance) Measurement) Measurement {
+	b, reason := p.balance()
+	if b == nil {
+		return Missing(reason)
 	}
-	s := f.signal()
-	unit := float64(int(1) << (f.Depth - 8))
-	v := (value*unit - float64(s.black)) / float64(s.white-s.black)
-	return f.Colour.Transfer.light(v), v > darkest && v < brightest
+	return of(b)
 }
 
-// around returns the mean of 5×5 pixels about a place in picture coordinates.
-func (r *raster) around(x, y float64) float64 {
-	cx, cy := int(math.Round(x/r.sx+r.cx)), int(math.Round(y/r.sy+r.cy))
-	var sum float64
-	for j := cy - 2; j <= cy+2; j++ {
-		for i := cx - 2; i <= cx+2; i++ {
-			sum += float64(r.pix[min(max(j, 0), r.height-1)*r.width+min(max(i, 0), r.width-1)])
+// stopsKnown is the largest standard error in stops of a brightness that means
+// anything.
+const stopsKnown = 0.3
+
+// measured returns a number of stops that is a linear function of the balance.
+func (b *balance) measured(stops float64, d [balanceCount]float64) Measurement {
+	se := b.se(d)
+	if se > stopsKnown {
+		return Missing("the picture's range of light is too small to tell a gain from a lifted black")
+	}
+	return Measured(stops, math.Hypot(se, balanceFloor))
+}
+
+// balanceFloor is the least standard error of a number of stops: rounding to
+// code values and the chroma of half size leave as much.
+const balanceFloor = 0.001
+
+// se returns the standard error of a linear function of the balance.
+func (b *balance) se(d [balanceCount]float64) float64 {
+	var v float64
+	for i := range d {
+		for j := range d {
+			v += d[i] * d[j] * b.cov[i][j]
 		}
 	}
-	return sum / 25
+	return math.Sqrt(max(v, 0))
 }

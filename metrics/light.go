@@ -2,6 +2,22 @@ package metrics
 
 import "math"
 
+// Constants of SMPTE ST 2084.
+const (
+	pqM1 = 2610.0 / 16384
+	pqM2 = 2523.0 / 4096 * 128
+	pqC1 = 3424.0 / 4096
+	pqC2 = 2413.0 / 4096 * 32
+	pqC3 = 2392.0 / 4096 * 32
+)
+
+// Constants of the hybrid log-gamma curve of Rec. ITU-R BT.2100.
+const (
+	hlgA = 0.17883277
+	hlgB = 0.28466892
+	hlgC = 0.55991073
+)
+
 // light returns the light that a non-linear value v asks of the display, as a
 // share of reference white: 0 is black, 1 is the white of a page or of a
 // standard-range picture. High-range curves go beyond 1. Values below 0 are
@@ -19,27 +35,15 @@ func (t Transfer) light(v float64) float64 {
 		return v
 	case PQ:
 		// SMPTE ST 2084, in cd/m².
-		const (
-			m1 = 2610.0 / 16384
-			m2 = 2523.0 / 4096 * 128
-			c1 = 3424.0 / 4096
-			c2 = 2413.0 / 4096 * 32
-			c3 = 2392.0 / 4096 * 32
-		)
-		p := math.Pow(min(v, 1), 1/m2)
-		return 10000 * math.Pow(max(p-c1, 0)/(c2-c3*p), 1/m1) / referenceWhite
+		p := math.Pow(min(v, 1), 1/pqM2)
+		return 10000 * math.Pow(max(p-pqC1, 0)/(pqC2-pqC3*p), 1/pqM1) / referenceWhite
 	case HLG:
 		// Rec. ITU-R BT.2100, for a display of 1000 cd/m². Its system gamma
 		// belongs to the luminance; taken channel by channel it is exact for greys
 		// and saturates colours a little, which will do for looking at.
-		const (
-			a = 0.17883277
-			b = 0.28466892
-			c = 0.55991073
-		)
 		scene := v * v / 3
 		if v > 0.5 {
-			scene = (math.Exp((v-c)/a) + b) / 12
+			scene = (math.Exp((v-hlgC)/hlgA) + hlgB) / 12
 		}
 		return 1000 * math.Pow(scene, 1.2) / referenceWhite
 	default:
@@ -82,4 +86,34 @@ func (p Primaries) toBT709() [3][3]float64 {
 	default:
 		return [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
 	}
+}
+
+// encode returns the non-linear value of light, the inverse of light.
+func (t Transfer) encode(light float64) float64 {
+	light = max(light, 0)
+	switch t {
+	case SRGB:
+		return encodeSRGB(light)
+	case Linear, LogCurve:
+		return light
+	case PQ:
+		y := math.Pow(light*referenceWhite/10000, pqM1)
+		return math.Pow((pqC1+pqC2*y)/(1+pqC3*y), pqM2)
+	case HLG:
+		scene := math.Pow(light*referenceWhite/1000, 1/1.2)
+		if scene > 1.0/12 {
+			return hlgA*math.Log(12*scene-hlgB) + hlgC
+		}
+		return math.Sqrt(3 * scene)
+	default:
+		return math.Pow(light, 1/2.4)
+	}
+}
+
+// settled returns the curve that holds, also where the file does not say.
+func (t Transfer) settled() Transfer {
+	if t == TransferUnspecified {
+		return BT1886
+	}
+	return t
 }

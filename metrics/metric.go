@@ -23,7 +23,10 @@ type Metric struct {
 	// Revision is raised whenever the figures change, so that records made
 	// before are measured again.
 	Revision int
-	Measure  func(*Pair) Measurement
+	// Measure measures one moment. Over measures a whole clip by its bursts, for
+	// what takes motion to be seen; a metric has one of the two.
+	Measure func(*Pair) Measurement
+	Over    func([]*Burst) Measurement
 }
 
 // Swap says what exchanging the eyes does to a value.
@@ -43,10 +46,19 @@ var All = []Metric{
 	roll,
 	zoom,
 	keystone,
+	tiltKeystone,
+	heightStep,
 	verticalWorst,
+	verticalRest,
 	nearParallax,
 	farParallax,
 	exposure,
+	redBalance,
+	blueBalance,
+	blackLift,
+	colourDifference,
+	syncOffset,
+	readoutSkew,
 }
 
 // Lookup finds a metric by its name.

@@ -10,6 +10,8 @@ type Pair struct {
 	matching *matching
 	fitting  *fitting
 	depth    *disparity
+	grain    *[2]*grain // left, right
+	lighting *lighting
 }
 
 type matching struct {
@@ -30,6 +32,13 @@ func (p *Pair) rasters() *[2]*level {
 		p.levels = &[2]*level{newLevel(lumaRaster(p.Left)), newLevel(lumaRaster(p.Right))}
 	}
 	return p.levels
+}
+
+type lighting struct {
+	lights  *lights
+	spots   []spotLight
+	balance *balance
+	reason  string // why there is no balance
 }
 
 // Matches returns places found in both pictures, well spread, in the order of
@@ -79,4 +88,43 @@ func (p *Pair) disparity() (m *disparity, reason string) {
 		p.depth = newDisparity(p.left(), p.right(), g)
 	}
 	return p.depth, ""
+}
+
+// grains returns the noise of the left and of the right eye.
+func (p *Pair) grains() *[2]*grain {
+	if p.grain == nil {
+		p.grain = &[2]*grain{newGrain(p.Left, p.left().full), newGrain(p.Right, p.right().full)}
+	}
+	return p.grain
+}
+
+// light returns what both eyes show of the same places with the balance fitted
+// to it, which is nil where the reason says why there is none. The lights are
+// nil when not even places were found.
+func (p *Pair) light() *lighting {
+	if p.lighting == nil {
+		p.lighting = &lighting{}
+		g, _ := p.geometry()
+		d, reason := p.disparity()
+		switch {
+		case d == nil:
+			p.lighting.reason = reason
+		case p.Left.Colour.Transfer.settled() != p.Right.Colour.Transfer.settled():
+			p.lighting.reason = "the eyes' files are coded by different curves"
+		default:
+			l := newLights(p.Left, p.Right, p.left(), p.right(), d, g)
+			p.lighting.lights = l
+			p.lighting.spots = l.spots(balanceMost)
+			nx, ny := reduction(p.Left)
+			p.lighting.balance, p.lighting.reason = fitBalance(p.lighting.spots, p.Left.Colour.Transfer, p.grains(), float64(quarter*quarter*nx*ny))
+		}
+	}
+	return p.lighting
+}
+
+// balance returns the fitted balance of light, or nil and the reason why there
+// is none.
+func (p *Pair) balance() (b *balance, reason string) {
+	l := p.light()
+	return l.balance, l.reason
 }

@@ -1,0 +1,357 @@
+package metrics
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// balance is the fitted relation of the right eye's light to the left's: for
+// each of red, green and blue the light times 2^stops, and then the lift added
+// to the signal.
+type balance struct {
+	stops, lift [3]float64
+	// cov is that of the stops of red, green, blue and then of their lifts.
+	cov [balanceCount][balanceCount]float64
+	// scale is the robust standard deviation of what is left, against what is
+	// expected of a place.
+	scale    [3]float64
+	transfer Transfer
+}
+
+const balanceCount = 6
+
+const (
+	// balanceLeast is how many places a fit must rest on.
+	balanceLeast = 60
+	// balanceMost is how many are enough.
+	balanceMost = 4000
+
+	darkest   = 0.08 // signal below which noise and lift outweigh the light
+	brightest = 0.93 // signal above which cameras clip
+
+	// liftSE is how far apart the eyes' blacks may well be before anything was
+	// seen, and tintSE how far those of red, green and blue: a picture without
+	// dark places can't tell a lift from a gain. The project's own choice; a range
+	// flag missed on one eye is a lift of 0.063.
+	liftSE = 0.05
+	tintSE = 0.01
+
+	// sagMost is the largest share of a signal that noise may take from its mean
+	// to be made good, and sagDoubt how much of that may be wrong.
+	sagMost  = 0.01
+	sagDoubt = 0.3
+
+	// evenError is the error of a signal where nothing changes around it.
+	evenError = 0.002
+)
+
+// spotLight is a place as both eyes show it.
+type spotLight struct {
+	left, right [3]float64 // signals
+	blur        float64    // what misplacing may change
+	clipped     bool
+	tile        int
+}
+
+// tiles is how many parts of its own the picture has per height: the errors of
+// neighbouring places are of one make, and count once.
+const tilesPerHeight = 6
+
+// spots lists places for fitting, not more than wanted and spread evenly.
+func (l *lights) spots(most int) []spotLight {
+	var at []int
+	for y := range l.height {
+		for x := range l.width {
+			if l.settled(x, y) {
+				at = append(at, y*l.width+x)
+			}
+		}
+	}
+	side := max(1, l.height/tilesPerHeight)
+	across := l.width/side + 1
+	n := min(len(at), most)
+	spots := make([]spotLight, 0, n)
+	for k := range n {
+		i := at[k*len(at)/n]
+		s := spotLight{
+			blur:    float64(l.blur[i]),
+			clipped: max(l.left.peak[i], l.right.peak[i]) > brightest,
+			tile:    i/l.width/side*across + i%l.width/side,
+		}
+		for c := range 3 {
+			s.left[c], s.right[c] = float64(l.left.signal[c][i]), float64(l.right.signal[c][i])
+		}
+		spots = append(spots, s)
+	}
+	return spots
+}
+
+// exposed is what a signal becomes when there is 2^k times the light.
+type exposed struct {
+	slope, offset float64 // where the curve is a power of the light
+	bent          bool
+	gain          float64
+	transfer      Transfer
+}
+
+func (t Transfer) exposed(stops float64) exposed {
+	gain := math.Exp2(stops)
+	e := exposed{gain: gain, transfer: t, slope: gain}
+	switch t {
+	case Linear, LogCurve:
+	case SRGB:
+		// Above its straight foot the curve is a power of the signal plus 0.055.
+		e.slope = math.Pow(gain, 1/2.4)
+		e.offset = 0.055 * (e.slope - 1)
+	case PQ, HLG:
+		e.bent = true
+	default:
+		e.slope = math.Pow(gain, 1/2.4)
+	}
+	return e
+}
+
+func (e exposed) of(signal float64) float64 {
+	if e.bent {
+		return e.transfer.encode(e.gain * e.transfer.light(signal))
+	}
+	return e.slope*signal + e.offset
+}
+
+// fitBalance fits the balance of the right eye to places that both eyes show.
+// Grains holds the noise of the left and the right eye, and pixels is how many of
+// the frame's pixels a place averages.
+func fitBalance(spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (*balance, string) {
+	b := &balance{transfer: t}
+	for c := range 3 {
+		var left, right []float64
+		for i := range spots {
+			if s := &spots[i]; !s.clipped && min(s.left[c], s.right[c]) > darkest {
+				left = append(left, s.left[c])
+				right = append(right, s.right[c])
+			}
+		}
+		if len(left) < balanceLeast {
+			return nil, fewLights
+		}
+		b.stops[c] = math.Log2(t.light(median(right)) / t.light(median(left)))
+		b.scale[c] = 1
+	}
+	f := balancer{spots: spots, balance: b, pixels: pixels}
+	for i, g := range grains {
+		f.noise[i] = g.curve()
+		f.dark[i] = max(darkest, g.drowned)
+	}
+	const rounds = 24
+	for round := range rounds {
+		if !f.weigh(round < 10) {
+			return nil, fewLights
+		}
+		change, ok := f.step()
+		if !ok {
+			return nil, "the matched places do not fix the balance of light"
+		}
+		if round > 12 && change < 1e-5 {
+			break
+		}
+	}
+	b.cov = f.covariance()
+	return b, ""
+}
+
+const fewLights = "too few matched places that are neither black nor clipped"
+
+// balancer does iteratively reweighted least squares, the errors being in both
+// eyes alike.
+type balancer struct {
+	spots   []spotLight
+	balance *balance
+	noise   [2]*noiseCurve
+	dark    [2]float64 // signals from which on each eye is looked at
+	pixels  float64
+	rows    [3][]balanceRow
+	chol    mat.Cholesky
+}
+
+// balanceRow is one channel of one place: what is left and how it depends on
+// the stops and the lift.
+type balanceRow struct {
+	left  float64 // what is left
+	sigma float64
+	stops float64 // change of the right signal per stop
+	w     float64 // weight, of a variance of 1
+	tile  int
+	doubt float64 // what may be wrong with the place as with all others like it
+}
+
+// weigh works out what is left at each place, and its weight: by a kernel that
+// is convex to begin with, then by Tukey's biweight. It reports false when too
+// few places are left.
+func (f *balancer) weigh(begin bool) bool {
+	const h = 1e-3 // stops
+	for c := range 3 {
+		b := f.balance
+		now, more, back := b.transfer.exposed(b.stops[c]), b.transfer.exposed(b.stops[c]+h), b.transfer.exposed(-b.stops[c])
+		rows := f.rows[c][:0]
+		sizes := make([]float64, 0, len(f.spots))
+		for i := range f.spots {
+			s := &f.spots[i]
+			if s.clipped {
+				continue
+			}
+			left, right := s.left[c], s.right[c]-b.lift[c]
+			own := sq(evenError) + sq(s.blur)
+			v, _ := f.noise[0].at(left)
+			w, _ := f.noise[1].at(right)
+			v, w = own+v/f.pixels, own+w/f.pixels/sq(now.slope)
+			// The best guess of the left signal is what both eyes say of it, by their
+			// errors. Its own error has nothing to do with what is left between them:
+			// taken there, the dependence is not thinned, and choosing by it chooses
+			// fairly.
+			guess := (left*w + back.of(right)*v) / (v + w)
+			partner := now.of(guess)
+			_, sag := f.noise[0].at(guess)
+			_, partnerSag := f.noise[1].at(partner)
+			if guess < f.dark[0] || partner < f.dark[1] || sag > sagMost*guess || partnerSag > sagMost*partner {
+				continue
+			}
+			r := balanceRow{
+				left:  right + partnerSag - now.of(left+sag),
+				sigma: now.slope * math.Sqrt(v+w),
+				stops: (more.of(guess) - partner) / h,
+				tile:  s.tile,
+				doubt: sagDoubt * (partnerSag - now.slope*sag),
+			}
+			sizes = append(sizes, math.Abs(r.left)/r.sigma)
+			rows = append(rows, r)
+		}
+		if len(rows) < balanceLeast {
+			return false
+		}
+		b.scale[c] = max(1.4826*median(sizes), 0.1)
+		for i := range rows {
+			r := &rows[i]
+			size := math.Abs(r.left) / (r.sigma * b.scale[c])
+			if begin {
+				r.w = 1 / max(size, 0.5)
+			} else {
+				r.w = sq(max(1-sq(size/tukey), 0))
+			}
+			r.w /= sq(r.sigma * b.scale[c])
+		}
+		f.rows[c] = rows
+	}
+	return true
+}
+
+// step moves the balance to the weighted least-squares solution and returns by
+// how much, in stops and signal.
+func (f *balancer) step() (change float64, ok bool) {
+	a := mat.NewSymDense(balanceCount, nil)
+	v := mat.NewVecDense(balanceCount, nil)
+	for c, rows := range f.rows {
+		var ss, sl, ll, sv, lv float64
+		for i := range rows {
+			r := &rows[i]
+			ss += r.w * r.stops * r.stops
+			sl += r.w * r.stops
+			ll += r.w
+			sv += r.w * r.stops * r.left
+			lv += r.w * r.left
+		}
+		a.SetSym(c, c, ss)
+		a.SetSym(c, 3+c, sl)
+		a.SetSym(3+c, 3+c, ll)
+		v.SetVec(c, sv)
+		v.SetVec(3+c, lv)
+	}
+	// The lifts are one for all with a little of their own each: the inverse of
+	// liftSE²·11ᵀ + tintSE²·I.
+	const own = 1 / (tintSE * tintSE)
+	const shared = own * liftSE * liftSE / (tintSE*tintSE + 3*liftSE*liftSE)
+	for i := range 3 {
+		for j := range 3 {
+			p := -shared
+			if i == j {
+				p += own
+			}
+			if i <= j {
+				a.SetSym(3+i, 3+j, a.At(3+i, 3+j)+p)
+			}
+			v.SetVec(3+i, v.AtVec(3+i)-p*f.balance.lift[j])
+		}
+	}
+	if !f.chol.Factorize(a) || f.chol.Cond() > 1e14 {
+		return 0, false
+	}
+	var d mat.VecDense
+	if err := f.chol.SolveVecTo(&d, v); err != nil {
+		return 0, false
+	}
+	for c := range 3 {
+		f.balance.stops[c] += min(max(d.AtVec(c), -1), 1)
+		f.balance.lift[c] += d.AtVec(3 + c)
+		change = max(change, math.Abs(d.AtVec(c)), math.Abs(d.AtVec(3+c)))
+	}
+	return change, true
+}
+
+// covariance returns how well the balance is known. Scores are summed over
+// tiles of the picture first, as in fitting the geometry, and over the three
+// channels, which err together.
+func (f *balancer) covariance() (cov [balanceCount][balanceCount]float64) {
+	scores := map[int]*[balanceCount]float64{}
+	var order []int
+	for c, rows := range f.rows {
+		for i := range rows {
+			r := &rows[i]
+			if r.w == 0 {
+				continue
+			}
+			s := scores[r.tile]
+			if s == nil {
+				s = new([balanceCount]float64)
+				scores[r.tile] = s
+				order = append(order, r.tile)
+			}
+			s[c] += r.w * r.stops * r.left
+			s[3+c] += r.w * r.left
+		}
+	}
+	doubt := mat.NewVecDense(balanceCount, nil)
+	for c, rows := range f.rows {
+		for i := range rows {
+			r := &rows[i]
+			doubt.SetVec(c, doubt.AtVec(c)+r.w*r.stops*r.doubt)
+			doubt.SetVec(3+c, doubt.AtVec(3+c)+r.w*r.doubt)
+		}
+	}
+	slices.Sort(order)
+	meat := mat.NewSymDense(balanceCount, nil)
+	for _, tile := range order {
+		meat.SymRankOne(meat, 1, mat.NewVecDense(balanceCount, scores[tile][:]))
+	}
+	if n := len(order); n > balanceCount+1 {
+		meat.ScaleSym(float64(n)/float64(n-balanceCount), meat)
+	} else {
+		meat.ScaleSym(balanceCount, meat)
+	}
+	var inverse mat.SymDense
+	if err := f.chol.InverseTo(&inverse); err != nil {
+		panic(err) // step has seen to the condition
+	}
+	var half, sandwich mat.Dense
+	half.Mul(&inverse, meat)
+	sandwich.Mul(&half, &inverse)
+	var wrong mat.VecDense
+	wrong.MulVec(&inverse, doubt)
+	for i := range balanceCount {
+		for j := range balanceCount {
+			// The inverse is the usual estimate, prior and all.
+			cov[i][j] = sandwich.At(i, j) + inverse.At(i, j) + wrong.AtVec(i)*wrong.AtVec(j)
+		}
+	}
+	return cov
+}

@@ -1,0 +1,56 @@
+package metrics
+
+import "math"
+
+var colourDifference = Metric{
+	Name: "colour_difference", Unit: "ΔE00", Decimals: 1,
+	Doc:   "Colour difference of what both eyes show of the same places, CIEDE2000, the median over the picture, with all differences of exposure and lift left in. Never negative.",
+	Ideal: 0, Swap: SwapKeep, Revision: 1,
+	Measure: func(p *Pair) Measurement {
+		l := p.light()
+		if l.lights == nil {
+			return Missing(l.reason)
+		}
+		if len(l.spots) < balanceLeast {
+			return Missing("too few matched places")
+		}
+		toLight := p.Left.Colour.Transfer.table()
+		left, right := p.Left.Colour.Primaries.toLab(), p.Right.Colour.Primaries.toLab()
+		step := (len(l.spots) + differenceMost - 1) / differenceMost
+		var differences []float64
+		tiles := map[int]bool{}
+		for i := 0; i < len(l.spots); i += step {
+			s := &l.spots[i]
+			a := left(toLight.at(s.left[0]), toLight.at(s.left[1]), toLight.at(s.left[2]))
+			b := right(toLight.at(s.right[0]), toLight.at(s.right[1]), toLight.at(s.right[2]))
+			differences = append(differences, ciede2000(a, b))
+			tiles[s.tile] = true
+		}
+		// The rank of the median is known as well as the picture's tiles are many.
+		rank := 0.5 / math.Sqrt(float64(len(tiles)))
+		low, high := quantile(differences, 0.5-rank), quantile(differences, 0.5+rank)
+		return Measured(median(differences), (high-low)/2)
+	},
+}
+
+// differenceMost is how many places are enough for a median.
+const differenceMost = 2000
+
+// lightTable is light by signal, from black to lightTop.
+type lightTable [1 << 12]float64
+
+const lightTop = 1.15 // narrow range goes to 1.09
+
+func (t Transfer) table() *lightTable {
+	out := new(lightTable)
+	for i := range out {
+		out[i] = t.light(lightTop * float64(i) / float64(len(out)-1))
+	}
+	return out
+}
+
+func (t *lightTable) at(signal float64) float64 {
+	x := min(max(signal/lightTop, 0), 1) * float64(len(t)-1)
+	i := min(int(x), len(t)-2)
+	return t[i] + (t[i+1]-t[i])*(x-float64(i))
+}

@@ -1,0 +1,177 @@
+package metrics
+
+import "math"
+
+// grain is the noise of an eye's picture: in the light of one channel of one
+// pixel of the frame its variance is shot·light + read, as sensors have it.
+type grain struct {
+	shot, read float64
+	transfer   Transfer
+	// drowned is the signal up to which noise reaches down to black, where it is
+	// cut off and tells nothing any more.
+	drowned float64
+}
+
+const (
+	// Noise is looked at in blocks of so many pixels of the full raster,
+	grainBlock = 8
+	// sorted by their signal into so many levels from black to white,
+	grainLevels = 20
+	// each of which needs so many blocks
+	grainLeast = 12
+	// to tell the noise by the block at this share from below: the quieter ones,
+	// where little but noise is seen.
+	grainQuiet = 0.2
+	// grainQuietBias is how much lower than the noise such a block is, a block's
+	// own estimate being that uncertain. From a simulation of white noise.
+	grainQuietBias = 0.84
+	// grainDrowned is the noise, as a share of the signal, that is cut off at
+	// black often enough to look weaker than it is.
+	grainDrowned = 0.25
+)
+
+// newGrain estimates the noise of a frame from its full raster.
+func newGrain(f *Frame, full *raster) *grain {
+	g := &grain{transfer: f.Colour.Transfer.settled()}
+	s := f.signal()
+	scale := float64(int(1)<<(f.Depth-8)) / float64(s.white-s.black)
+	black := float64(s.black) / float64(s.white-s.black)
+	var levels [grainLevels][]float64
+	for by := 1; by+grainBlock < full.height; by += grainBlock {
+		for bx := 1; bx+grainBlock < full.width; bx += grainBlock {
+			mean, deviation := full.quiet(bx, by)
+			at := mean*scale - black
+			if k := int(at * grainLevels); at >= 0 && k < grainLevels {
+				levels[k] = append(levels[k], deviation*scale)
+			}
+		}
+	}
+	// The raster averages pixels, and luma averages channels: both thin out noise
+	// that is each pixel's own.
+	nx, ny := reduction(f)
+	thick := float64(nx * ny)
+	if f.Layout != Grey {
+		kr, kg, kb := f.Colour.luma(f.Height())
+		thick /= kr*kr + kg*kg + kb*kb
+	}
+	var points [][2]float64 // light and variance of light
+	for k, level := range levels {
+		if len(level) < grainLeast {
+			continue
+		}
+		at := (float64(k) + 0.5) / grainLevels
+		variance := sq(quantile(level, grainQuiet)/grainQuietBias) * thick
+		if variance > sq(grainDrowned*at) {
+			g.drowned = float64(k+1) / grainLevels
+			continue
+		}
+		points = append(points, [2]float64{g.transfer.light(at), variance * sq(g.transfer.steepness(at))})
+	}
+	g.shot, g.read = lowerLine(points)
+	return g
+}
+
+// quiet returns the mean of a block and the deviation of the noise in it, by
+// the filter of raster.grain on every other row.
+func (r *raster) quiet(x, y int) (mean, deviation float64) {
+	var total, sum float32
+	for v := y; v < y+grainBlock; v += 2 {
+		up, mid, down := r.row(v - 1)[x-1:][:grainBlock+2], r.row(v)[x-1:][:grainBlock+2], r.row(v + 1)[x-1:][:grainBlock+2]
+		for i := 1; i <= grainBlock; i++ {
+			d := up[i-1] - 2*up[i] + up[i+1] - 2*(mid[i-1]-2*mid[i]+mid[i+1]) + down[i-1] - 2*down[i] + down[i+1]
+			total += max(d, -d)
+			sum += mid[i]
+		}
+	}
+	const n = grainBlock * grainBlock / 2
+	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n
+}
+
+// lowerLine returns the line y = slope·x + base of neither negative slope nor
+// base that lies under all points and as close to them as can be in proportion:
+// texture can only add to noise.
+func lowerLine(points [][2]float64) (slope, base float64) {
+	if len(points) == 0 {
+		return 0, 0
+	}
+	best := math.Inf(-1)
+	try := func(s, b float64) {
+		if s < 0 || b < 0 {
+			return
+		}
+		sum := 0.0
+		for _, p := range points {
+			y := s*p[0] + b
+			if y > p[1]*(1+1e-9) {
+				return
+			}
+			if p[1] > 0 {
+				sum += y / p[1]
+			}
+		}
+		if sum > best {
+			best, slope, base = sum, s, b
+		}
+	}
+	level, steep := math.Inf(1), math.Inf(1)
+	for _, p := range points {
+		level = min(level, p[1])
+		if p[0] > 0 {
+			steep = min(steep, p[1]/p[0])
+		}
+	}
+	try(0, level)
+	if !math.IsInf(steep, 1) {
+		try(steep, 0)
+	}
+	for i, p := range points {
+		for _, q := range points[i+1:] {
+			s := (q[1] - p[1]) / (q[0] - p[0])
+			try(s, p[1]-s*p[0])
+		}
+	}
+	return slope, base
+}
+
+// variance returns the variance of the signal of one channel of one pixel.
+func (g *grain) variance(signal float64) float64 {
+	return (g.shot*g.transfer.light(signal) + g.read) / sq(g.transfer.steepness(signal))
+}
+
+// noiseCurve is what noise does to signals from black to a little above white.
+type noiseCurve struct {
+	variance [128]float64 // of the signal of one channel of one pixel
+	// sag is by how much noise lowers the mean of a signal: the curve bends, so
+	// that what noise adds counts less than what it takes. To second order.
+	sag [128]float64
+}
+
+const noiseTop = 1.1
+
+func (g *grain) curve() *noiseCurve {
+	const h = 0.01
+	out := new(noiseCurve)
+	t := g.transfer
+	for i := range out.sag {
+		v := noiseTop * float64(i) / float64(len(out.sag)-1)
+		bend := (t.steepness(v+h) - t.steepness(v-h)) / (2 * h * t.steepness(v))
+		out.variance[i] = g.variance(v)
+		out.sag[i] = max(bend*out.variance[i]/2, 0)
+	}
+	return out
+}
+
+// at returns the variance and the sag at a signal.
+func (n *noiseCurve) at(signal float64) (variance, sag float64) {
+	x := min(max(signal/noiseTop, 0), 1) * float64(len(n.sag)-1)
+	i := min(int(x), len(n.sag)-2)
+	k := x - float64(i)
+	return n.variance[i] + (n.variance[i+1]-n.variance[i])*k, n.sag[i] + (n.sag[i+1]-n.sag[i])*k
+}
+
+// steepness returns the slope of light against the signal.
+func (t Transfer) steepness(v float64) float64 {
+	const h = 1e-3
+	v = max(v, 2*h)
+	return (t.light(v+h) - t.light(v-h)) / (2 * h)
+}
