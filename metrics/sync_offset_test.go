@@ -16,18 +16,18 @@ import (
 // sweeping reports whether the long sweeps are asked for; see make accuracy.
 func sweeping() bool { return os.Getenv("NIGHTPAIR_ACCURACY") != "" }
 
-// filmed draws what a rig films around some instants of a scene. A drawn frame
+// movingShot draws what a rig films around some instants of a scene. A drawn frame
 // serves all cases in which its eye shows the same.
-type filmed struct {
+type movingShot struct {
 	shot  synth.Shot
 	times []float64
 	left  map[float64]*metrics.Frame
 }
 
-func film(t testing.TB, scene string, times []float64) *filmed {
+func moving(t testing.TB, scene string, times []float64) *movingShot {
 	s, ok := synth.Named(scene)
 	require.True(t, ok)
-	return &filmed{
+	return &movingShot{
 		shot:  synth.Shot{Scene: s, Width: 480, Height: 270, Rate: 24, Noise: 1},
 		times: times,
 		left:  map[float64]*metrics.Frame{},
@@ -36,7 +36,7 @@ func film(t testing.TB, scene string, times []float64) *filmed {
 
 // bursts returns the bursts with the right eye late and skewed; rig, if given,
 // says what the rig does over time.
-func (f *filmed) bursts(late, skew float64, rig func(at float64) synth.Rig) []*metrics.Burst {
+func (f *movingShot) bursts(late, skew float64, rig func(at float64) synth.Rig) []*metrics.Burst {
 	var out []*metrics.Burst
 	for _, middle := range f.times {
 		var pairs [3]*metrics.Pair
@@ -103,9 +103,9 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 	}
 	sync, skew := &coverage{name: "sync_offset"}, &coverage{name: "readout_skew"}
 	for _, scene := range scenes {
-		film := film(t, scene, instants(n, 0.7))
+		shot := moving(t, scene, instants(n, 0.7))
 		for _, late := range lates {
-			b := film.bursts(late, 0, nil)
+			b := shot.bursts(late, 0, nil)
 			sync.add(t, fmt.Sprintf("%s %.1f", scene, late), lookup(t, "sync_offset").Over(b), late, 0.05)
 			if m := lookup(t, "readout_skew").Over(b); m.OK() {
 				skew.add(t, fmt.Sprintf("%s %.1f", scene, late), m, 0, 0.2)
@@ -131,9 +131,9 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 		scenes, n = []string{"crowd", "stairs", "street", "yard"}, 8
 	}
 	for _, scene := range scenes {
-		film := film(t, scene, instants(n, 0.7))
+		shot := moving(t, scene, instants(n, 0.7))
 		for _, want := range []float64{0.4, -0.4} {
-			b := film.bursts(0, want, nil)
+			b := shot.bursts(0, want, nil)
 			m := lookup(t, "readout_skew").Over(b)
 			require.True(t, m.OK(), m.Missing)
 			require.InDelta(t, want, m.Value, 0.15*0.4, scene)
@@ -162,9 +162,9 @@ func TestADriftingTiltIsNoDelay(t *testing.T) {
 			return synth.Rig{Picture: synth.PictureError{Shift: 0.7, Roll: 0.5, Zoom: -1.2}, Camera: synth.CameraError{Height: 0.03}}
 		}
 	}
-	film := film(t, "stairs", instants(4, 0.8))
+	shot := moving(t, "stairs", instants(4, 0.8))
 	for name, rig := range rigs {
-		m := lookup(t, "sync_offset").Over(film.bursts(0, 0, rig))
+		m := lookup(t, "sync_offset").Over(shot.bursts(0, 0, rig))
 		require.True(t, m.OK(), "%s: %s", name, m.Missing)
 		require.InDelta(t, 0, m.Value, 0.05, name)
 		require.LessOrEqual(t, math.Abs(m.Value), 3*m.SE, name)
@@ -185,7 +185,7 @@ func TestNoVerticalMotionShowsNoDelay(t *testing.T) {
 	}
 	for name, camera := range cameras {
 		still.Camera = camera
-		f := &filmed{shot: synth.Shot{Scene: still, Width: 320, Height: 180, Rate: 24, Noise: 1}, times: instants(4, 1), left: map[float64]*metrics.Frame{}}
+		f := &movingShot{shot: synth.Shot{Scene: still, Width: 320, Height: 180, Rate: 24, Noise: 1}, times: instants(4, 1), left: map[float64]*metrics.Frame{}}
 		b := f.bursts(0.5, 0, nil)
 		for _, metric := range []string{"sync_offset", "readout_skew"} {
 			m := lookup(t, metric).Over(b)
