@@ -93,18 +93,19 @@ func TestIndexSparesReading(t *testing.T) {
 		{"mjpeg.avi", []string{"-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			path := clip(t, c.name, 200, append(c.args, "-vf", "scale=1024:576:flags=neighbor")...)
+			path := clip(t, c.name, 80, append(c.args, "-vf", "scale=1024:576:flags=neighbor")...)
 			stat, err := os.Stat(path)
 			require.NoError(t, err)
 			before := bytesRead(t)
 			f := opened(t, path)
-			require.Equal(t, 200, f.Info().Frames)
-			for _, i := range []int{60, 199} {
+			require.Equal(t, 80, f.Info().Frames)
+			for _, i := range []int{30, 79} {
 				frame, err := f.Frame(context.Background(), i)
 				require.NoError(t, err)
 				require.Equal(t, i, number(t, frame))
 			}
-			require.Less(t, bytesRead(t)-before, stat.Size()/4)
+			// Opening takes a few megabytes; a scan would take the whole file.
+			require.Less(t, bytesRead(t)-before, stat.Size()/2)
 		})
 	}
 }
