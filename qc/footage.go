@@ -1,8 +1,8 @@
 package qc
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"sync"
@@ -47,7 +47,15 @@ func openFootage(ctx context.Context, clip Clip, open OpenFunc) (*footage, error
 	if right.err == nil {
 		f.right = right.reader
 	}
-	return f, errors.Join(leftErr, right.err)
+	return f, either(leftErr, right.err)
+}
+
+// either returns what is wrong with one or both of the eyes, in one line.
+func either(left, right error) error {
+	if left != nil && right != nil {
+		return fmt.Errorf("%w; %w", left, right)
+	}
+	return cmp.Or(left, right)
 }
 
 func (f *footage) packed() bool { return f.left == f.right }
@@ -133,7 +141,7 @@ func (f *footage) eye() (width, height int, aspect float64, err error) {
 type instant struct {
 	frame             int // of the left eye
 	left, right       *metrics.Frame
-	leftErr, rightErr error
+	leftErr, rightErr error // why there are none; one file's error is the left eye's
 }
 
 // read decodes the given frames of both eyes, counted by the left one, in
@@ -152,7 +160,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 				if !open {
 					return
 				}
-				now := instant{frame: frame, leftErr: next.err, rightErr: next.err}
+				now := instant{frame: frame, leftErr: next.err}
 				if next.err == nil {
 					now.left, now.right = f.split(next.frame)
 				}

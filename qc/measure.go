@@ -125,9 +125,11 @@ func (s *session) take(ctx context.Context, now instant) error {
 	}
 	if now.leftErr == nil && now.rightErr == nil {
 		now.leftErr = s.sameSize(now.left)
-		now.rightErr = s.sameSize(now.right)
+		if s.header.Setup.Packing == Separate {
+			now.rightErr = s.sameSize(now.right)
+		}
 	}
-	if err := errors.Join(now.leftErr, now.rightErr); err != nil {
+	if err := either(now.leftErr, now.rightErr); err != nil {
 		s.lose(now, err)
 		return nil
 	}
@@ -155,7 +157,7 @@ func (s *session) lose(now instant, err error) {
 	if now.leftErr != nil {
 		s.leftNotes = append(s.leftNotes, lostNote(now.frame, now.leftErr))
 	}
-	if now.rightErr != nil && s.header.Setup.Packing == Separate {
+	if now.rightErr != nil {
 		s.rightNotes = append(s.rightNotes, lostNote(now.frame+s.header.Setup.Slip, now.rightErr))
 	}
 }

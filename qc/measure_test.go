@@ -234,6 +234,16 @@ func TestMeasureLosesOnlyTheMoment(t *testing.T) {
 	}, record.Trailer.Right)
 }
 
+func TestMeasureTellsOnceWhatIsWrongWithOneFile(t *testing.T) {
+	files := folder{"both": newDrawn("both", 24)}
+	files["both"].lost = map[int]error{5: errors.New("bad packet")}
+	files["both"].resized = map[int]bool{7: true}
+	record := measured(t, files, Job{Clip: Clip{Left: "both", Packing: SideBySide}})
+	require.ElementsMatch(t, []int{5, 7}, record.Trailer.Lost)
+	require.Len(t, record.Trailer.Left, 3)
+	require.Empty(t, record.Trailer.Right)
+}
+
 func TestMeasureFails(t *testing.T) {
 	tests := []struct {
 		name  string
@@ -243,6 +253,7 @@ func TestMeasureFails(t *testing.T) {
 	}{
 		{"no left file", separate("?", "r"), nil, "open ?: no such file"},
 		{"no right file", separate("l", "?"), nil, "open ?: no such file"},
+		{"neither file", separate("?", "!"), nil, "open ?: no such file; open !: no such file"},
 		{"no packed file", Clip{Left: "?", Packing: SideBySide}, nil, "open ?: no such file"},
 		{"different sizes", separate("l", "r"), func(f folder) { f["r"].source.Width = 32 },
 			"the eyes differ in size: left 64×36, right 32×36 pixels"},
