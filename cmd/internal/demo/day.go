@@ -21,8 +21,13 @@ type Clip struct {
 	// vertical disparity everywhere.
 	Faults []Fault
 
-	right  func(*synth.Shot)          // what is done to the right eye
-	moving func(*synth.Shot, float64) // the same for what changes over the shot, 0 to 1
+	// What is done to the right eye: drawn needs pictures of its own; sunk moves
+	// the picture down by % of the height, at k from 0 to 1 over the take; stops
+	// changes the light.
+	drawn func(*synth.Shot)
+	sunk  func(k float64) float64
+	stops float64
+
 	codec  encode.Codec
 	chroma synth.Chroma
 }
@@ -71,19 +76,19 @@ var setups = []setup{
 				Left: "millyard/12A_t2_L.mov", Right: "millyard/12A_t2_R.mov", Timecode: "09:21:48:17", Frames: 72,
 				Doc:    "the right camera was knocked: its picture sits 2.2 % of the height too low",
 				Faults: []Fault{{"vertical_offset", "median", 2.2}},
-				right:  func(s *synth.Shot) { s.Rig.Picture.Shift = 2.2 },
+				sunk:   func(float64) float64 { return 2.2 },
 			},
 			{
 				Left: "millyard/12A_t3_L.mov", Right: "millyard/12A_t3_R.mov", Timecode: "09:33:05:11", Frames: 72,
 				Doc:    "the right picture is turned by 1.6° clockwise",
 				Faults: []Fault{{"roll", "median", 1.6}},
-				right:  func(s *synth.Shot) { s.Rig.Picture.Roll = 1.6 },
+				drawn:  func(s *synth.Shot) { s.Rig.Picture.Roll = 1.6 },
 			},
 			{
 				Left: "millyard/12A_t4_L.mov", Right: "millyard/12A_t4_R.mov", Timecode: "09:47:31:00", Frames: 72,
 				Doc:    "the right camera's iris is two stops too far closed",
 				Faults: []Fault{{"exposure", "median", -2}},
-				right:  func(s *synth.Shot) { s.Right.Exposure = -2 },
+				stops:  -2,
 			},
 		},
 	},
@@ -94,14 +99,14 @@ var setups = []setup{
 				Left: "passage/LEFT/14_t1.mp4", Right: "passage/RIGHT/14_t1.mp4", Timecode: "11:02:10:08", Frames: 72,
 				Doc:    "the lenses differ in focal length: the right picture is 3.6 % larger",
 				Faults: []Fault{{"zoom", "median", 3.6}},
-				right:  func(s *synth.Shot) { s.Rig.Picture.Zoom = 3.6 },
+				drawn:  func(s *synth.Shot) { s.Rig.Picture.Zoom = 3.6 },
 				codec:  encode.H264, chroma: synth.Chroma420,
 			},
 			{
 				Left: "passage/LEFT/14_t2.mp4", Right: "passage/RIGHT/14_t2.mp4", Timecode: "11:09:55:21", Frames: 72,
 				Doc:    "a plate works loose: the right picture sinks by 0.6 % of the height during the shot",
 				Faults: []Fault{{"vertical_offset", "drift", 0.6}},
-				moving: func(s *synth.Shot, k float64) { s.Rig.Picture.Shift = 0.6*k - 0.3 },
+				sunk:   func(k float64) float64 { return 0.6*k - 0.3 },
 				codec:  encode.H264, chroma: synth.Chroma420,
 			},
 		},

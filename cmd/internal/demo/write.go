@@ -5,11 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"sync"
 	"sync/atomic"
 
@@ -41,9 +39,12 @@ type drawing struct {
 
 func (d *drawing) day(ctx context.Context, dir string) error {
 	for _, s := range setups {
-		d.total += phases
+		d.total += 2 * phases
 		for _, c := range s.takes {
-			d.total += drawn(c) + 2*c.Frames
+			d.total += 2 * c.Frames
+			if c.drawn != nil {
+				d.total += phases
+			}
 		}
 	}
 	for _, s := range setups {
@@ -61,14 +62,6 @@ func (d *drawing) step() {
 	}
 }
 
-// drawn is how many pictures of the right eye a take needs.
-func drawn(c Clip) int {
-	if c.moving != nil {
-		return c.Frames
-	}
-	return phases
-}
-
 // phase gives the picture that frame n shows.
 func phase(n int) int {
 	const period = 2 * (phases - 1)
@@ -82,27 +75,27 @@ func moment(phase int) float64 {
 	return (1 - math.Cos(math.Pi*float64(phase)/(phases-1))) / 2
 }
 
+// margin is by how many rows more than the picture's height the right eye is
+// drawn above and below, for pictures that are moved.
+func margin(height int) int { return 2 * (height/60 + 1) }
+
 func (d *drawing) setup(ctx context.Context, dir string, s setup) error {
-	var left []*metrics.Frame
+	// The takes of a setup differ in the right eye alone, and most of them need
+	// no pictures of their own for it.
+	left, err := d.draw(ctx, d.shot(s, s.takes[0], 0), synth.LeftEye)
+	if err != nil {
+		return err
+	}
+	tall, err := d.draw(ctx, d.shot(s, Clip{chroma: s.takes[0].chroma}, margin(d.height)), synth.RightEye)
+	if err != nil {
+		return err
+	}
 	for _, c := range s.takes {
-		if left == nil {
-			// The takes of a setup differ in the right eye alone.
-			shot := d.shot(s, c, 0)
-			var err error
-			left, err = d.draw(ctx, phases, func(i int) *metrics.Frame { return shot.Eye(synth.LeftEye, moment(i)) })
-			if err != nil {
+		right := tall
+		if c.drawn != nil {
+			if right, err = d.draw(ctx, d.shot(s, c, margin(d.height)), synth.RightEye); err != nil {
 				return err
 			}
-		}
-		right, err := d.draw(ctx, drawn(c), func(i int) *metrics.Frame {
-			at := i
-			if c.moving != nil {
-				at = phase(i)
-			}
-			return d.shot(s, c, i).Eye(synth.RightEye, moment(at))
-		})
-		if err != nil {
-			return err
 		}
 		if err := d.write(ctx, dir, c, s.noise, left, right); err != nil {
 			return err
@@ -111,37 +104,27 @@ func (d *drawing) setup(ctx context.Context, dir string, s setup) error {
 	return nil
 }
 
-// shot is what is filmed at frame n of a take, still without noise.
-func (d *drawing) shot(s setup, c Clip, n int) synth.Shot {
-	shot := synth.Shot{Scene: s.scene, Width: d.width, Height: d.height, Depth: 12, Chroma: c.chroma, Rate: rate}
-	if c.right != nil {
-		c.right(&shot)
-	}
-	if c.moving != nil {
-		c.moving(&shot, float64(n)/float64(c.Frames-1))
+// shot is what is filmed of a take before it is retouched and noise is added,
+// with so many rows more above and below.
+func (d *drawing) shot(s setup, c Clip, margin int) synth.Shot {
+	shot := synth.Shot{Scene: s.scene, Width: d.width, Height: d.height + 2*margin, Depth: 12, Chroma: c.chroma, Rate: rate}
+	if c.drawn != nil {
+		c.drawn(&shot)
 	}
 	return shot
 }
 
-// draw calls picture for 0 to n−1, on all processors.
-func (d *drawing) draw(ctx context.Context, n int, picture func(i int) *metrics.Frame) ([]*metrics.Frame, error) {
-	out := make([]*metrics.Frame, n)
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		group.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n || ctx.Err() != nil {
-					return
-				}
-				out[i] = picture(i)
-				d.step()
-			}
-		})
+// draw draws all phases of one eye, on all processors.
+func (d *drawing) draw(ctx context.Context, shot synth.Shot, eye synth.Eye) ([]*metrics.Frame, error) {
+	out := make([]*metrics.Frame, phases)
+	for i := range out {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		out[i] = shot.Eye(eye, moment(i))
+		d.step()
 	}
-	group.Wait()
-	return out, ctx.Err()
+	return out, nil
 }
 
 // write writes the files of a take, one goroutine to each eye.
@@ -150,22 +133,22 @@ func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, 
 	if c.codec == encode.H264 {
 		depth = 8
 	}
-	// eye gives frame n of an eye, from its own pictures or from those that serve
-	// for several frames.
-	eye := func(pictures []*metrics.Frame, name string, ownEach bool) func(n int) (*metrics.Frame, error) {
+	// Each frame has noise of its own.
+	finish := func(f *metrics.Frame, name string, n int) *metrics.Frame {
 		hash := fnv.New64a()
-		io.WriteString(hash, name)
-		seed := hash.Sum64()
-		return func(n int) (*metrics.Frame, error) {
-			i := n
-			if !ownEach {
-				i = phase(n)
-			}
-			d.step()
-			return synth.Noisy(pictures[i], noise, depth, seed+uint64(n)), nil
-		}
+		fmt.Fprint(hash, name, n)
+		d.step()
+		return synth.Noisy(f, noise, depth, hash.Sum64())
 	}
-	l, r := eye(left, c.Left, false), eye(right, c.Left+" right", c.moving != nil)
+	l := func(n int) (*metrics.Frame, error) { return finish(left[phase(n)], c.Left+" left", n), nil }
+	r := func(n int) (*metrics.Frame, error) {
+		rows := 0.0
+		if c.sunk != nil {
+			rows = c.sunk(float64(n)/float64(c.Frames-1)) / 100 * float64(d.height)
+		}
+		f := expose(lower(right[phase(n)], d.height, rows), c.stops)
+		return finish(f, c.Left+" right", n), nil
+	}
 	movie := encode.Movie{Codec: c.codec, RateNum: rate, RateDen: 1, Timecode: c.Timecode, Packed: c.Packed()}
 	if c.Packed() {
 		return file(ctx, filepath.Join(dir, filepath.FromSlash(c.Left)), movie, c.Frames, func(n int) (*metrics.Frame, error) {

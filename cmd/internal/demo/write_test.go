@@ -22,8 +22,14 @@ func TestFaultsAreDrawn(t *testing.T) {
 	for _, s := range setups {
 		for _, c := range s.takes {
 			t.Run(c.Left, func(t *testing.T) {
-				first, last := d.shot(s, c, 0).Truth(moment(0)), d.shot(s, c, c.Frames-1).Truth(moment(phase(c.Frames-1)))
-				middle := d.shot(s, c, c.Frames/2).Truth(moment(phase(c.Frames / 2)))
+				shot := d.shot(s, c, 0)
+				first, middle, last := shot.Truth(moment(0)), shot.Truth(moment(phases/2)), shot.Truth(moment(phases-1))
+				sunk := func(k float64) float64 {
+					if c.sunk == nil {
+						return 0
+					}
+					return c.sunk(k)
+				}
 				want := map[Fault]bool{}
 				for _, f := range c.Faults {
 					want[f] = true
@@ -37,11 +43,11 @@ func TestFaultsAreDrawn(t *testing.T) {
 					}
 					return 0
 				}
-				require.InDelta(t, value("vertical_offset", "median"), middle.Injected.VerticalOffset, 0.01)
-				require.InDelta(t, value("vertical_offset", "drift"), last.Injected.VerticalOffset-first.Injected.VerticalOffset, 1e-9)
+				require.InDelta(t, value("vertical_offset", "median"), middle.Injected.VerticalOffset+sunk(0.5), 1e-9)
+				require.InDelta(t, value("vertical_offset", "drift"), sunk(1)-sunk(0), 1e-9)
 				require.InDelta(t, value("roll", "median"), middle.Injected.Roll, 1e-9)
 				require.InDelta(t, value("zoom", "median"), middle.Injected.Zoom, 1e-9)
-				require.Equal(t, value("exposure", "median"), middle.Injected.Exposure)
+				require.Equal(t, value("exposure", "median"), c.stops)
 				require.Zero(t, middle.Injected.HeightStep)
 				require.Zero(t, middle.Injected.SyncOffset)
 
