@@ -24,11 +24,10 @@ const (
 // shift is a place of the left picture found in the right one.
 type shift struct{ x, y, rx, ry float64 }
 
-// align finds the rough alignment of two quarter-size pictures from nothing,
-// and the range of parallax, in quarter pixels, of the places that agree with
-// it. It looks nearby first, and farther away unless that convinces. It
-// returns false when the pictures have too little in common.
-func align(left, right *census, places []corner) (g rough, near, far int, ok bool) {
+// align finds the rough alignment of two quarter-size pictures from nothing. It
+// looks nearby first, and farther away unless that convinces. The consensus is
+// empty when the pictures have too little in common.
+func align(left, right *census, places []corner) consensus {
 	s := searcher{from: left, to: right, sign: 1}
 	w, h := float64(left.width), float64(left.height)
 	places = strongest(places, alignPlaces, left.width*quarter)
@@ -57,20 +56,26 @@ func align(left, right *census, places []corner) (g rough, near, far int, ok boo
 		}
 	}
 	if best.share < alignShare {
-		return rough{}, 0, 0, false
+		return consensus{}
 	}
-	for _, f := range best.places {
+	return best
+}
+
+// parallax returns the range of parallax, in quarter pixels, of the places that
+// agree, and zero.
+func (c *consensus) parallax() (near, far int) {
+	for _, f := range c.places {
 		p := int(f.rx - f.x)
 		near, far = min(near, p), max(far, p)
 	}
-	return best.rough, near, far, true
+	return near, far
 }
 
 // consensus is an alignment with the places that agree with it.
 type consensus struct {
 	rough
 	places []shift
-	share  float64 // of all places; 0 when there are too few
+	share  float64 // of all places that were found somewhere; 0 when there are too few
 }
 
 // strongest thins corners to about n, keeping the strongest of each of n cells.

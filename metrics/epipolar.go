@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -16,7 +17,7 @@ import (
 // 2010), with the parallax p = x' − x:
 //
 //	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
-//	       + barrel·(y'·r'² − y·r²) + unlike·y·r²
+//	       + barrel·y·p·(2x + p) + unlike·y·r²
 //
 // The last two are the radial distortion that both lenses share, which shows
 // where there is parallax, and what the right lens has of it more than the left.
@@ -46,9 +47,25 @@ func (t terms) dot(d terms) (sum float64) {
 
 // factors returns what the coefficients are multiplied by where the left eye sees
 // a place at (x, y) and the right one, in line, at (xr, yr).
-func factors(x, y, xr, yr float64) terms {
-	p, r := xr-x, x*x+y*y
-	return terms{1, xr, y, xr * y, y * yr, p, y * p, yr*(xr*xr+yr*yr) - y*r, y * r}
+func (t *terms) factors(x, y, xr, yr float64) terms {
+	return factors(x, y, xr, yr, t.depth(x, y, xr))
+}
+
+// depth returns the parallax that comes of depth alone. A camera turned inwards
+// or tilted shifts its picture sideways too, and by a little more at the sides
+// and in the corners than in the middle.
+func (t *terms) depth(x, y, xr float64) float64 {
+	return xr - x - t[termKeystone]*xr*xr - t[termTilt]*xr*y
+}
+
+func factors(x, y, xr, yr, depth float64) terms {
+	r := x*x + y*y
+	return terms{
+		termOffset: 1, termRoll: xr, termZoom: y,
+		termKeystone: xr * y, termTilt: y * yr,
+		termHeight: depth, termForward: y * depth,
+		termBarrel: y * depth * (2*x + depth), termUnlike: y * r,
+	}
 }
 
 // priorSE is how large each coefficient may well be before anything was seen:
@@ -87,7 +104,7 @@ func (g *geometry) zoom() float64 { return math.Hypot(g.line.cos, g.line.sin) - 
 // apply returns where the right picture shows what the left one shows at (x, y)
 // and the right one, in line, at column xr.
 func (g *geometry) apply(x, y, xr float64) (float64, float64) {
-	return g.line.apply(xr, y+g.terms.dot(factors(x, y, xr, y)))
+	return g.line.apply(xr, y+g.terms.dot(g.terms.factors(x, y, xr, y)))
 }
 
 // se returns the standard error of a linear function of the coefficients.
@@ -112,55 +129,148 @@ const (
 	geometryFloor = 0.01 / 540
 	// systematic is the error that all matches of one part of the picture have in
 	// common and that does not average out over them, in picture heights: a
-	// hundredth of a line of 540, from interpolating between pixels, compression,
+	// seventieth of a line of 540, from interpolating between pixels, compression,
 	// and texture that looks a little different to either eye. It is what the
 	// drawn scenes need for the standard errors to hold.
-	systematic = 0.01 / 540
+	systematic = 0.015 / 540
+
+	// stepLeak is the share of a step of parallax beside a match that goes into its
+	// vertical error, and stepMost the largest step that counts, in picture
+	// heights: a larger one tears the patch apart rather than mixing in.
+	stepLeak = 0.03
+	stepMost = 10.0 / 540
+
+	// bentSE is how much lenses of wide-angle and action cameras bend, at one
+	// picture height from the centre; bentGain is the share that the residuals
+	// must fall to for it to be believed.
+	bentSE   = 0.3
+	bentGain = 0.8
 
 	tukey = 4.685 // of the biweight: 95 % efficient on Gaussian errors
 )
 
 // fitGeometry fits the geometry to matches.
 func fitGeometry(matches []Match) (*geometry, string) {
+	matches = supported(matches)
 	n := len(matches)
 	if n < geometryLeast {
 		return nil, "too few matched places"
 	}
-	f := fitter{matches: matches, rows: make([]terms, n), dy: make([]float64, n), base: make([]float64, n), w: make([]float64, n)}
+	f := &fitter{prior: priorSE, matches: matches, near: neighbours(matches), rows: make([]terms, n), dy: make([]float64, n), base: make([]float64, n), w: make([]float64, n)}
+	steps := parallaxSteps(matches, f.near)
 	for i := range matches {
 		// Errors that the patches do not show are of the size of the floor.
-		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor))
+		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor) + sq(stepLeak*steps[i]))
 	}
 	norm := median(append([]float64(nil), f.base...))
 	for i := range f.base {
 		f.base[i] = min(f.base[i]/norm, 4)
 	}
 
-	g := &geometry{line: similarity{cos: 1}}
-	const folds = 3 // each leaves about the square of what it found
-	for fold := range folds {
-		f.bring(g.line)
-		if !f.fit(fold > 0) {
-			return nil, "the matched places do not fix the geometry"
-		}
-		if fold < folds-1 {
-			g.line = g.line.with(f.terms)
-		}
+	line, ok := f.settle()
+	if !ok {
+		return nil, "the matched places do not fix the geometry"
 	}
-	g.line = g.line.with(f.terms)
-	g.terms = f.terms
+	// Lenses that bend more than was supposed are believed when the picture fits
+	// distinctly better with them.
+	bent := f.clone()
+	bent.prior[termBarrel], bent.prior[termUnlike] = bentSE, bentSE/4
+	if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*f.scale {
+		f, line = bent, bentLine
+	}
+	g := &geometry{line: line, terms: f.terms, residual: f.scale}
 	g.terms[termOffset], g.terms[termRoll], g.terms[termZoom] = 0, 0, 0
 	for i := range matches {
 		if f.w[i] > 0 {
 			g.matches = append(g.matches, matches[i])
 		}
 	}
-	g.residual = f.scale
 	if f.scale > geometryScatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(n) {
 		return nil, "the matched places do not agree"
 	}
 	g.cov = f.covariance()
 	return g, ""
+}
+
+// settle fits the terms, folding offset, roll and zoom into a similarity.
+func (f *fitter) settle() (line similarity, ok bool) {
+	line = similarity{cos: 1}
+	const folds = 3 // each leaves about the square of what it found
+	for fold := range folds {
+		f.bring(line)
+		if !f.fit(fold > 0) {
+			return line, false
+		}
+		line = line.with(f.terms)
+	}
+	return line, true
+}
+
+func (f *fitter) clone() *fitter {
+	return &fitter{
+		prior: f.prior, matches: f.matches, near: f.near, base: f.base,
+		rows: slices.Clone(f.rows), dy: slices.Clone(f.dy), w: slices.Clone(f.w),
+	}
+}
+
+// supported leaves out matches whose parallax no match around shares: most of
+// them were found at the wrong place of their row.
+func supported(matches []Match) (kept []Match) {
+	const around, alike = 5.0 / 27, 3.0 / 540 // picture heights
+	for i := range matches {
+		m := &matches[i]
+		for j := range matches {
+			o := &matches[j]
+			if i != j && math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
+				math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike {
+				kept = append(kept, *m)
+				break
+			}
+		}
+	}
+	return kept
+}
+
+// neighbours lists for each match those in its own and the adjoining cells of a
+// grid, itself among them.
+func neighbours(matches []Match) [][]int {
+	const cells = 27 // per picture height: about as far apart as matches are
+	type cell struct{ x, y int }
+	at := func(m *Match) cell {
+		return cell{int(math.Floor(m.LeftX * cells)), int(math.Floor(m.LeftY * cells))}
+	}
+	index := make(map[cell][]int, len(matches))
+	for i := range matches {
+		c := at(&matches[i])
+		index[c] = append(index[c], i)
+	}
+	near := make([][]int, len(matches))
+	for i := range matches {
+		c := at(&matches[i])
+		for dy := -1; dy <= 1; dy++ {
+			for dx := -1; dx <= 1; dx++ {
+				near[i] = append(near[i], index[cell{c.x + dx, c.y + dy}]...)
+			}
+		}
+	}
+	return near
+}
+
+// parallaxSteps returns for each match by how much the parallax of the matches
+// around differs from its own: their root mean square. A patch that looks at two
+// depths is found in between, and where the edge between them is slanted, in
+// between up and down too.
+func parallaxSteps(matches []Match, near [][]int) []float64 {
+	steps := make([]float64, len(matches))
+	for i := range matches {
+		own := matches[i].RightX - matches[i].LeftX
+		var sum float64
+		for _, j := range near[i] {
+			sum += sq(min(math.Abs(matches[j].RightX-matches[j].LeftX-own), stepMost))
+		}
+		steps[i] = math.Sqrt(sum / float64(len(near[i])))
+	}
+	return steps
 }
 
 // with returns the similarity that also does what the terms offset, roll and
@@ -179,9 +289,11 @@ func (s similarity) with(t terms) similarity {
 // fitter does iteratively reweighted least squares on matches.
 type fitter struct {
 	matches []Match
+	near    [][]int // the neighbours of each match
 	rows    []terms
 	dy      []float64
 	base    []float64 // weight of each match before any robustness
+	prior   terms
 
 	terms terms
 	w     []float64
@@ -191,12 +303,83 @@ type fitter struct {
 
 // bring takes the right eye's places into line.
 func (f *fitter) bring(line similarity) {
+	depth := make([]float64, len(f.matches))
 	for i := range f.matches {
 		m := &f.matches[i]
 		xr, yr := line.undo(m.RightX, m.RightY)
-		f.rows[i] = factors(m.LeftX, m.LeftY, xr, yr)
+		depth[i] = f.terms.depth(m.LeftX, m.LeftY, xr)
 		f.dy[i] = yr - m.LeftY
 	}
+	f.calm(depth)
+	for i := range f.matches {
+		m := &f.matches[i]
+		xr, yr := line.undo(m.RightX, m.RightY)
+		f.rows[i] = factors(m.LeftX, m.LeftY, xr, yr, depth[i])
+	}
+}
+
+// calm takes from the parallaxes what is likely to be their own noise, as terms
+// that go with parallax would come out too small and too sure of themselves
+// otherwise. How much noise there is, neighbours tell. Where it is not small
+// against how parallax departs from a smooth surface over the picture, which the
+// other terms could explain as well, each parallax becomes the median of its
+// neighbours', and its departure from the surface is reduced by the share that
+// noise has in it (regression calibration; R. J. Carroll et al., "Measurement
+// Error in Nonlinear Models"; from memory).
+func (f *fitter) calm(depth []float64) {
+	// Shares of the variance that noise may have before it is taken out at all,
+	// and before nothing is left to trust.
+	const little, calmMost = 0.02, 0.04
+	even := make([]float64, len(depth))
+	off := make([]float64, len(depth))
+	var around []float64
+	var near float64
+	for i, d := range depth {
+		around = around[:0]
+		for _, j := range f.near[i] {
+			around = append(around, depth[j])
+		}
+		even[i] = median(around)
+		off[i] = math.Abs(d - even[i])
+		near += 1 / float64(len(around))
+	}
+	noise := sq(1.4826*median(off)) + sq(geometryFloor)
+	surface, ok := f.surface(even)
+	if !ok {
+		return // all on a line: then depth tells nothing either
+	}
+	var spread float64
+	for i, d := range even {
+		spread += sq(d - surface[i])
+	}
+	spread /= float64(len(even))
+	if noise < little*spread {
+		return
+	}
+	// A median's variance is π/2 of a mean's.
+	keep := 1 - noise*math.Pi/2*near/float64(len(depth))/spread
+	if keep < 1-calmMost {
+		keep = 0
+	}
+	for i, d := range even {
+		depth[i] = surface[i] + keep*(d-surface[i])
+	}
+}
+
+// surface returns the least-squares quadratic surface through values at the
+// matches' places in the left picture, with the cubic term of distortion.
+func (f *fitter) surface(values []float64) (surface []float64, ok bool) {
+	a := mat.NewDense(len(values), 7, nil)
+	for i := range values {
+		x, y := f.matches[i].LeftX, f.matches[i].LeftY
+		a.SetRow(i, []float64{1, x, y, x * x, x * y, y * y, y * (x*x + y*y)})
+	}
+	var through, at mat.VecDense
+	if through.SolveVec(a, mat.NewVecDense(len(values), values)) != nil {
+		return nil, false
+	}
+	at.MulVec(a, &through)
+	return at.RawVector().Data, true
 }
 
 // fit finds the terms with Tukey's biweight. Near says that they are small and
@@ -207,7 +390,7 @@ func (f *fitter) fit(near bool) bool {
 	f.terms = terms{}
 	if !near {
 		copy(f.w, f.base)
-		f.scale = 1
+		f.scale = geometryFloor // no supposition stands in the way yet
 	}
 	scaled := make([]float64, len(f.rows))
 	for round := range rounds {
@@ -241,11 +424,6 @@ func (f *fitter) fit(near bool) bool {
 
 func sq(v float64) float64 { return v * v }
 
-// priorSE returns how large a term may well be, from what was supposed before and
-// what it has turned out to be: a supposition with heavy tails (Cauchy's) gives
-// way where the picture insists.
-func (f *fitter) priorSE(term int) float64 { return math.Hypot(priorSE[term], f.terms[term]) }
-
 // solve finds the weighted least-squares solution. The priors enter as
 // measurements of zero.
 func (f *fitter) solve() bool {
@@ -263,7 +441,7 @@ func (f *fitter) solve() bool {
 	}
 	a := mat.NewSymDense(termCount, nil)
 	for i := range termCount {
-		m[i][i] += sq(f.scale / f.priorSE(i))
+		m[i][i] += sq(f.scale / f.prior[i])
 		for j := i; j < termCount; j++ {
 			a.SetSym(i, j, m[i][j])
 		}
@@ -309,7 +487,7 @@ func (f *fitter) covariance() (cov [termCount][termCount]float64) {
 	}
 	meat.ScaleSym(few, meat)
 	for i := range termCount {
-		meat.SetSym(i, i, meat.At(i, i)+sq(sq(f.scale)/f.priorSE(i)))
+		meat.SetSym(i, i, meat.At(i, i)+sq(sq(f.scale)/f.prior[i]))
 	}
 	var inverse mat.SymDense
 	if err := f.chol.InverseTo(&inverse); err != nil {

@@ -39,6 +39,12 @@ const (
 	turnedBy = 0.005
 )
 
+// Why pictures cannot be compared.
+const (
+	tooLittleTexture = "too little texture"
+	nothingInCommon  = "the eyes' pictures have too little in common"
+)
+
 // level is a raster with what searching needs of it.
 type level struct {
 	full, half, quarter *raster
@@ -58,12 +64,13 @@ func match(left, right *level) (matches []Match, reason string) {
 	grain := left.full.grain()
 	places := corners(left.half, grain)
 	if len(places) < alignLeast {
-		return nil, "too little texture"
+		return nil, tooLittleTexture
 	}
-	g, near, far, ok := align(left.census, right.census, places)
-	if !ok {
-		return nil, "the eyes' pictures have too little in common"
+	found := align(left.census, right.census, places)
+	if len(found.places) == 0 {
+		return nil, nothingInCommon
 	}
+	g := found.rough
 	turn := similarity{cos: 1}
 	if math.Abs(g.roll) > turnedBy || math.Abs(g.zoom) > turnedBy {
 		turn = g.similarity(right.full)
@@ -74,6 +81,7 @@ func match(left, right *level) (matches []Match, reason string) {
 	forth := searcher{from: left.census, to: right.census, sign: 1}
 	back := searcher{from: right.census, to: left.census, sign: -1}
 	reach, margin := int(searchParallax*float64(left.census.width)), int(parallaxMargin*float64(left.census.width))
+	near, far := found.parallax()
 	near, far = min(near-margin, -reach), max(far+margin, reach)
 	win := window{left: near, right: far, up: -guidedRows, down: guidedRows}
 	backWin := window{left: -far, right: -near, up: -guidedRows, down: guidedRows}

@@ -141,9 +141,9 @@ func newTimingFit(bursts []*Burst) *timingFit {
 // bring moves the left eye's places on to where the right eye saw them, as far
 // as is known, and fits what is left.
 func (f *timingFit) bring(near bool) bool {
-	keystone := 0.0
+	var known terms
 	if near {
-		keystone = f.coef[termKeystone]
+		known = terms(f.coef[:termCount])
 	}
 	i := 0
 	for k, b := range f.bursts {
@@ -153,7 +153,7 @@ func (f *timingFit) bring(near bool) bool {
 			x, y := p.LeftX+late*p.vx, p.LeftY+late*p.vy
 			xr, yr := f.line.undo(p.RightX, p.RightY)
 			row := f.row(i)
-			of := factors(x, y, xr, yr, keystone)
+			of := known.factors(x, y, xr, yr)
 			copy(row, of[:])
 			row[timeDelay], row[timeSkew], row[timeRate] = p.vy, p.vy*p.RightY, p.vy*t
 			row[timeOffset], row[timeRoll], row[timeZoom] = t, xr*t, y*t

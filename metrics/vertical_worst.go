@@ -1,30 +1,43 @@
 package metrics
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 var verticalWorst = Metric{
 	Name: "vertical_worst", Unit: "% of picture height", Decimals: 3,
-	Doc:   "95th percentile over the picture of the size of the vertical disparity: the fitted field with what scatters about it. Never negative.",
+	Doc:   "95th percentile over the picture of the size of the vertical disparity: the fitted field with what is left of it. Never negative.",
 	Ideal: 0, Swap: SwapKeep, Revision: 1,
 	Measure: func(p *Pair) Measurement {
 		g, reason := p.geometry()
 		if g == nil {
 			return Missing(reason)
 		}
-		places := g.field(p.halfWidth())
-		sizes := make([]float64, len(places))
-		for i, f := range places {
-			sizes[i] = math.Hypot(f.disparity, g.residual)
+		rest := g.rest()
+		if !rest.OK() {
+			return Missing(rest.Missing)
 		}
-		worst := quantile(append([]float64(nil), sizes...), 0.95)
-		// The standard error is that of the field where it is about the worst.
+		spots := g.field(p.halfWidth())
+		if len(spots) == 0 {
+			return Missing("no part of the picture lies inside both eyes' pictures")
+		}
+		sizes := make([]float64, len(spots))
+		for i, f := range spots {
+			sizes[i] = math.Hypot(100*f.disparity, rest.Value)
+		}
+		sorted := slices.Clone(sizes)
+		worst := quantile(sorted, 0.95)
+		// The standard error is that of the field where it is about the worst, with
+		// what a grid leaves open.
 		at := 0
 		for i, s := range sizes {
 			if math.Abs(s-worst) < math.Abs(sizes[at]-worst) {
 				at = i
 			}
 		}
-		return Measured(100*worst, 100*g.se(places[at].factors))
+		between := (quantile(sorted, 0.96) - quantile(sorted, 0.94)) / 2
+		return Measured(worst, math.Hypot(math.Hypot(100*g.se(spots[at].factors), rest.SE), between))
 	},
 }
 
@@ -37,7 +50,7 @@ type spot struct {
 // field returns the fitted vertical disparity on a grid over all of the picture
 // that the right eye shows too, with the parallax of the nearest match at each place.
 func (g *geometry) field(halfWidth float64) (spots []spot) {
-	const across, down = 24, 14
+	const across, down = 36, 20
 	for j := range down {
 		for i := range across {
 			x := (2*(float64(i)+0.5)/across - 1) * halfWidth
@@ -55,7 +68,7 @@ func (g *geometry) field(halfWidth float64) (spots []spot) {
 			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
 				continue // outside the right eye's picture
 			}
-			spots = append(spots, spot{disparity: ry - y, factors: factors(x, y, xr, y)})
+			spots = append(spots, spot{disparity: ry - y, factors: g.terms.factors(x, y, xr, y)})
 		}
 	}
 	return spots

@@ -1,0 +1,82 @@
+package metrics
+
+import "slices"
+
+// Relation holds for each orientation of the right picture against the left
+// one, by the Orientation, how many places of the left picture are found in the
+// right one where a single alignment puts them, as a share of all places. One
+// reflection leaves next to nothing of it.
+type Relation [4]float64
+
+const (
+	// relationLeast is the least share that speaks for an orientation, and
+	// relationClear how many times the next best it must be: pictures that are
+	// symmetric, or repeat, look alike turned over as well.
+	relationLeast = 0.15
+	relationClear = 1.5
+)
+
+// Relation looks for the right picture's places in all four orientations. The
+// frames are taken as they are. The reason is empty unless there is too little
+// to see.
+func (p *Pair) Relation() (r Relation, reason string) {
+	left := p.left()
+	places := strongest(corners(left.half, left.full.grain()), alignPlaces, left.full.width)
+	if len(places) < alignLeast {
+		return r, tooLittleTexture
+	}
+	for o := range r {
+		right := newCensus(p.right().quarter.oriented(Orientation(o)))
+		r[o] = float64(len(align(left.census, right, places).places)) / float64(len(places))
+	}
+	return r, ""
+}
+
+// Plus adds what another moment of the same clip shows.
+func (r Relation) Plus(s Relation) Relation {
+	for i, v := range s {
+		r[i] += v
+	}
+	return r
+}
+
+// Best returns the orientation that the mean of so many moments speaks for, and
+// whether it does so clearly. Without anything clear it is Upright.
+func (r Relation) Best(moments int) (Orientation, bool) {
+	best, next := Upright, 0.0
+	for o, v := range r {
+		if v > r[best] {
+			best = Orientation(o)
+		}
+	}
+	for o, v := range r {
+		if Orientation(o) != best {
+			next = max(next, v)
+		}
+	}
+	if r[best] < relationLeast*float64(moments) || r[best] < relationClear*next {
+		return Upright, false
+	}
+	return best, true
+}
+
+// oriented returns the raster turned.
+func (r *raster) oriented(o Orientation) *raster {
+	if o == Upright {
+		return r
+	}
+	out := newRaster(r.width, r.height)
+	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	for y := range r.height {
+		src := r.row(y)
+		if o == Flip || o == Turn {
+			src = r.row(r.height - 1 - y)
+		}
+		dst := out.row(y)
+		copy(dst, src)
+		if o == Flop || o == Turn {
+			slices.Reverse(dst)
+		}
+	}
+	return out
+}
