@@ -121,7 +121,7 @@ var setups = []setup{
 		}},
 	},
 	{
-		scene: night, noise: 1.5,
+		scene: night, noise: 0.6,
 		takes: []Clip{{
 			Left: "lanterns/21N_t1_L.mp4", Right: "lanterns/21N_t1_R.mp4", Timecode: "21:18:37:03", Frames: 72,
 			Doc:   "night, clean: dark walls and a few lamps",

@@ -11,7 +11,7 @@ import (
 var (
 	yard    = place("yard", 0.055, 1.1, 4, sway)
 	passage = place("corridor", 0.055, 0.9, 3.5, sway)
-	night   = place("night", 0.065, 1.1, 4.4, sway)
+	night   = lit(place("night", 0.065, 1.1, 4.4, sway))
 	weir    = synth.Scene{Name: "weir", Interaxial: 0.2, Focal: 1.1, Convergence: 4.6, World: weirWorld, Camera: sidle}
 )
 
@@ -22,6 +22,17 @@ func place(name string, interaxial, focal, convergence float64, camera func(floa
 		panic("demo: no scene " + name)
 	}
 	s.Interaxial, s.Focal, s.Convergence, s.Camera = interaxial, focal, convergence, camera
+	return s
+}
+
+// lit adds what a crew would add to a dark place.
+func lit(s synth.Scene) synth.Scene {
+	world := s.World
+	s.World = func(t float64) synth.World {
+		w := world(t)
+		w.Light *= 1.7
+		return w
+	}
 	return s
 }
 
