@@ -7,13 +7,18 @@ import (
 
 const (
 	alignPlaces = 250 // how many places are searched for over the whole window
-	alignTrials = 400
+	alignTrials = 1000
 	// alignWithin is how far, in quarter pixels, a place may lie from where the
 	// alignment puts it.
 	alignWithin = 1.5
 	// alignShare is the least share of places that must agree. Of two unrelated
-	// pictures some 8 to 12 % agree by chance, as the window is 54 rows high.
-	alignShare = 0.25
+	// pictures some 20 to 29 % agree by chance, with alignments far off the usual,
+	// as the window is 54 rows high and three likenesses of each place count; and
+	// of few places more, by about a half over the root of their number.
+	alignShare, alignChance = 0.24, 0.5
+	// alignUsual is the roll, in radians, or zoom, as a ratio, from which an
+	// alignment has to be backed by more places: a fiftieth more of all.
+	alignUsual, alignMore = 0.05, 0.02
 	alignLeast = 10
 	// alignSure is the share that ends the search.
 	alignSure = 0.6
@@ -21,12 +26,33 @@ const (
 	alignTilt = 0.15
 )
 
-// shift is a place of the left picture found in the right one.
-type shift struct{ x, y, rx, ry float64 }
+// shift is a place of the left picture with the places of the right one that look
+// most like it, best first. Where texture repeats, the right one is not always
+// the best.
+type shift struct {
+	x, y float64
+	to   [candidates]spotAt
+	n    int
+}
+
+// spotAt is a place in quarter pixels from the centre.
+type spotAt struct{ x, y float64 }
+
+// miss returns which of the places lies closest to where the alignment puts it,
+// and by how many quarter pixels it misses.
+func (s *shift) miss(g rough) (k int, miss float64) {
+	miss = math.Inf(1)
+	for i, t := range s.to[:s.n] {
+		if e := math.Abs(t.y - s.y - g.drop(t.x, s.y)); e < miss {
+			k, miss = i, e
+		}
+	}
+	return k, miss
+}
 
 // align finds the rough alignment of two quarter-size pictures from nothing. It
-// looks nearby first, and farther away unless that convinces. The consensus is
-// empty when the pictures have too little in common.
+// looks nearby first, and farther away unless that convinces. The consensus has no
+// places when the pictures have too little in common.
 func align(left, right *census, places []corner) consensus {
 	s := searcher{from: left, to: right, sign: 1}
 	w, h := float64(left.width), float64(left.height)
@@ -43,10 +69,11 @@ func align(left, right *census, places []corner) consensus {
 			if len(list) == 0 {
 				continue
 			}
-			found = append(found, shift{
-				x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2,
-				rx: float64(list[0].x) - (w-1)/2, ry: float64(list[0].y) - (h-1)/2,
-			})
+			f := shift{x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2, n: len(list)}
+			for i, k := range list {
+				f.to[i] = spotAt{float64(k.x) - (w-1)/2, float64(k.y) - (h-1)/2}
+			}
+			found = append(found, f)
 		}
 		if c := agreement(found, h); c.share > best.share {
 			best = c
@@ -55,7 +82,7 @@ func align(left, right *census, places []corner) consensus {
 			break
 		}
 	}
-	if best.share < alignShare {
+	if best.share < alignShare+alignChance/math.Sqrt(float64(best.found)) {
 		return consensus{}
 	}
 	return best
@@ -64,8 +91,9 @@ func align(left, right *census, places []corner) consensus {
 // parallax returns the range of parallax, in quarter pixels, of the places that
 // agree, and zero.
 func (c *consensus) parallax() (near, far int) {
-	for _, f := range c.places {
-		p := int(f.rx - f.x)
+	for i := range c.places {
+		k, _ := c.places[i].miss(c.rough)
+		p := int(c.places[i].to[k].x - c.places[i].x)
 		near, far = min(near, p), max(far, p)
 	}
 	return near, far
@@ -75,7 +103,8 @@ func (c *consensus) parallax() (near, far int) {
 type consensus struct {
 	rough
 	places []shift
-	share  float64 // of all places that were found somewhere; 0 when there are too few
+	found  int     // how many places were found somewhere
+	share  float64 // of all places that were found somewhere, less what is unusual; 0 when there are too few
 }
 
 // strongest thins corners to about n, keeping the strongest of each of n cells.
@@ -113,67 +142,85 @@ func agreement(found []shift, height float64) consensus {
 	var best rough
 	var most float64
 	for range alignTrials {
-		p, q, r := found[rng.IntN(len(found))], found[rng.IntN(len(found))], found[rng.IntN(len(found))]
-		g, ok := through(p, q, r)
+		g, ok := through(pick(found, rng), pick(found, rng), pick(found, rng))
 		if !ok || math.Abs(g.roll) > alignTilt || math.Abs(g.zoom) > alignTilt || math.Abs(g.shift) > searchDown*height {
 			continue
 		}
-		var sum float64
-		for _, f := range found {
-			if e := sq((f.ry - f.y - g.drop(f.rx, f.y)) / alignWithin); e < 1 {
-				sum += 1 - e
+		sum := -g.unusual() * float64(len(found))
+		for i := range found {
+			if _, miss := found[i].miss(g); miss < alignWithin {
+				sum += 1 - sq(miss/alignWithin)
 			}
 		}
 		if sum > most {
 			best, most = g, sum
 		}
 	}
-	c := consensus{rough: best}
+	c := consensus{rough: best, found: len(found)}
 	for range 4 {
 		c.places = nil
-		for _, f := range found {
-			if math.Abs(f.ry-f.y-c.drop(f.rx, f.y)) < alignWithin {
-				c.places = append(c.places, f)
+		var drops []drop
+		for i := range found {
+			if k, miss := found[i].miss(c.rough); miss < alignWithin {
+				c.places = append(c.places, found[i])
+				drops = append(drops, found[i].drop(k))
 			}
 		}
-		g, ok := leastSquares(c.places)
+		g, ok := leastSquares(drops)
 		if !ok {
 			break
 		}
 		c.rough = g
 	}
 	if len(c.places) >= alignLeast {
-		c.share = float64(len(c.places)) / float64(len(found))
+		c.share = float64(len(c.places))/float64(len(found)) - c.unusual()
 	}
 	return c
 }
 
-// through returns the alignment that three places fix.
-func through(p, q, r shift) (rough, bool) {
-	ax, ay, ad := q.rx-p.rx, q.y-p.y, (q.ry-q.y)-(p.ry-p.y)
-	bx, by, bd := r.rx-p.rx, r.y-p.y, (r.ry-r.y)-(p.ry-p.y)
+// unusual returns by what share more of the places must agree with the alignment
+// than with none.
+func (g rough) unusual() float64 {
+	return alignMore * (sq(g.roll/alignUsual) + sq(g.zoom/alignUsual))
+}
+
+// drop is by how much a place lies lower in the right picture, where it is at
+// column rx.
+type drop struct{ rx, y, dy float64 }
+
+func (s *shift) drop(k int) drop { return drop{s.to[k].x, s.y, s.to[k].y - s.y} }
+
+// pick returns one of the places, found where one of its likenesses is.
+func pick(found []shift, rng *rand.Rand) drop {
+	s := &found[rng.IntN(len(found))]
+	return s.drop(rng.IntN(s.n))
+}
+
+// through returns the alignment that three drops fix.
+func through(p, q, r drop) (rough, bool) {
+	ax, ay, ad := q.rx-p.rx, q.y-p.y, q.dy-p.dy
+	bx, by, bd := r.rx-p.rx, r.y-p.y, r.dy-p.dy
 	det := ax*by - ay*bx
 	if math.Abs(det) < 50 {
 		return rough{}, false
 	}
 	g := rough{roll: (ad*by - ay*bd) / det, zoom: (ax*bd - ad*bx) / det}
-	g.shift = p.ry - p.y - g.roll*p.rx - g.zoom*p.y
+	g.shift = p.dy - g.roll*p.rx - g.zoom*p.y
 	return g, true
 }
 
-func leastSquares(in []shift) (rough, bool) {
+func leastSquares(in []drop) (rough, bool) {
 	var n, sx, sy, sd, xx, xy, yy, xd, yd float64
 	for _, f := range in {
-		d := f.ry - f.y
 		n++
 		sx += f.rx
 		sy += f.y
-		sd += d
+		sd += f.dy
 		xx += f.rx * f.rx
 		xy += f.rx * f.y
 		yy += f.y * f.y
-		xd += f.rx * d
-		yd += f.y * d
+		xd += f.rx * f.dy
+		yd += f.y * f.dy
 	}
 	if n < 3 {
 		return rough{}, false
