@@ -19,7 +19,7 @@ const (
 	// alignUsual is the roll, in radians, or zoom, as a ratio, from which an
 	// alignment has to be backed by more places: a fiftieth more of all.
 	alignUsual, alignMore = 0.05, 0.02
-	alignLeast = 10
+	alignLeast            = 10
 	// alignSure is the share that ends the search.
 	alignSure = 0.6
 	// alignTilt bounds roll, in radians, and zoom, as a ratio.

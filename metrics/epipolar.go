@@ -320,66 +320,94 @@ func (f *fitter) bring(line similarity) {
 
 // calm takes from the parallaxes what is likely to be their own noise, as terms
 // that go with parallax would come out too small and too sure of themselves
-// otherwise. How much noise there is, neighbours tell. Where it is not small
-// against how parallax departs from a smooth surface over the picture, which the
-// other terms could explain as well, each parallax becomes the median of its
-// neighbours', and its departure from the surface is reduced by the share that
-// noise has in it (regression calibration; R. J. Carroll et al., "Measurement
-// Error in Nonlinear Models"; from memory).
+// otherwise. Parallax across repeated texture counts for nothing: it becomes the
+// median of its neighbours'. How much noise the rest has, neighbours tell. Where
+// it is not small against how parallax departs from a smooth surface over the
+// picture, which the other terms could explain as well, each parallax becomes
+// the median of its neighbours', and its departure from the surface is reduced
+// by the share that noise has in it (regression calibration; R. J. Carroll et
+// al., "Measurement Error in Nonlinear Models"; from memory). Where that would be
+// more than a little, or most of the texture repeats, depth is not let tell
+// anything.
 func (f *fitter) calm(depth []float64) {
 	// Shares of the variance that noise may have before it is taken out at all,
 	// and before nothing is left to trust.
-	const little, calmMost = 0.02, 0.04
+	const little, most = 0.02, 0.04
+	var known []int // matches with a neighbour whose parallax counts
 	even := make([]float64, len(depth))
-	off := make([]float64, len(depth))
-	var around []float64
-	var near float64
+	var around, off []float64
+	var thin, alone float64
 	for i, d := range depth {
 		around = around[:0]
 		for _, j := range f.near[i] {
-			around = append(around, depth[j])
+			if f.matches[j].Alone {
+				around = append(around, depth[j])
+			}
 		}
+		if len(around) == 0 {
+			continue
+		}
+		known = append(known, i)
 		even[i] = median(around)
-		off[i] = math.Abs(d - even[i])
-		near += 1 / float64(len(around))
+		thin += 1 / float64(len(around))
+		if f.matches[i].Alone {
+			off = append(off, math.Abs(d-even[i]))
+			alone++
+		}
+	}
+	surface := f.surface(even, known)
+	if surface == nil {
+		return // too few, or all on a line: then depth tells nothing either
 	}
 	noise := sq(1.4826*median(off)) + sq(geometryFloor)
-	surface, ok := f.surface(even)
-	if !ok {
-		return // all on a line: then depth tells nothing either
-	}
 	var spread float64
-	for i, d := range even {
-		spread += sq(d - surface[i])
+	for _, i := range known {
+		spread += sq(even[i] - surface[i])
 	}
-	spread /= float64(len(even))
-	if noise < little*spread {
+	spread /= float64(len(known))
+	// A median's variance is π/2 of a mean's.
+	keep := 1 - noise*math.Pi/2*thin/float64(len(known))/spread
+	if keep < 1-most || alone < float64(len(depth))/2 {
+		copy(depth, surface)
 		return
 	}
-	// A median's variance is π/2 of a mean's.
-	keep := 1 - noise*math.Pi/2*near/float64(len(depth))/spread
-	if keep < 1-calmMost {
-		keep = 0
+	calm := slices.Clone(surface)
+	for _, i := range known {
+		calm[i] += keep * (even[i] - surface[i])
 	}
-	for i, d := range even {
-		depth[i] = surface[i] + keep*(d-surface[i])
+	for i := range depth {
+		if noise > little*spread || !f.matches[i].Alone {
+			depth[i] = calm[i]
+		}
 	}
 }
 
-// surface returns the least-squares quadratic surface through values at the
-// matches' places in the left picture, with the cubic term of distortion.
-func (f *fitter) surface(values []float64) (surface []float64, ok bool) {
-	a := mat.NewDense(len(values), 7, nil)
-	for i := range values {
+// surface returns at all matches the least-squares quadratic surface, with the
+// cubic term of distortion, through the values of the known ones over the left
+// picture; nil where they do not fix it.
+func (f *fitter) surface(values []float64, known []int) []float64 {
+	const terms = 7
+	if len(known) < 2*terms {
+		return nil
+	}
+	row := func(i int) []float64 {
 		x, y := f.matches[i].LeftX, f.matches[i].LeftY
-		a.SetRow(i, []float64{1, x, y, x * x, x * y, y * y, y * (x*x + y*y)})
+		return []float64{1, x, y, x * x, x * y, y * y, y * (x*x + y*y)}
 	}
-	var through, at mat.VecDense
-	if through.SolveVec(a, mat.NewVecDense(len(values), values)) != nil {
-		return nil, false
+	a, b := mat.NewDense(len(known), terms, nil), mat.NewVecDense(len(known), nil)
+	for n, i := range known {
+		a.SetRow(n, row(i))
+		b.SetVec(n, values[i])
 	}
-	at.MulVec(a, &through)
-	return at.RawVector().Data, true
+	var through mat.VecDense
+	if through.SolveVec(a, b) != nil {
+		return nil
+	}
+	surface := make([]float64, len(f.matches))
+	for i := range surface {
+		surface[i] = mat.Dot(&through, mat.NewVecDense(terms, row(i)))
+	}
+	return surface
 }
 
 // fit finds the terms with Tukey's biweight. Near says that they are small and

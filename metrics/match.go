@@ -54,7 +54,7 @@ type level struct {
 func newLevel(full *raster) *level {
 	l := &level{full: full, half: full.halve()}
 	l.quarter = l.half.halve()
-	l.census = newCensus(l.quarter)
+	l.census = newCensus(l.quarter.smoothed())
 	return l
 }
 

@@ -180,3 +180,22 @@ func (r *raster) grain() float64 {
 	}
 	return quantile(blocks, 0.2)
 }
+
+// smoothed returns the raster filtered by the binomial 1 2 1 both ways.
+func (r *raster) smoothed() *raster {
+	out := newRaster(r.width, r.height)
+	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	line := make([]float32, r.width)
+	for y := range r.height {
+		up, mid, down := r.row(max(y-1, 0)), r.row(y), r.row(min(y+1, r.height-1))
+		for x := range line {
+			line[x] = up[x] + 2*mid[x] + down[x]
+		}
+		dst := out.row(y)
+		last := r.width - 1
+		for x := range dst {
+			dst[x] = (line[max(x-1, 0)] + 2*line[x] + line[min(x+1, last)]) / 16
+		}
+	}
+	return out
+}
