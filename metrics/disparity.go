@@ -56,10 +56,10 @@ const (
 	worstSE = 0.55
 	// leastSE is what interpolating between pixels leaves uncertain.
 	leastSE = 0.12
-	// together is how far, in pixels, neighbours of one surface may differ, and
+	// surfaceStep is how far, in pixels, neighbours of one surface may differ, and
 	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
 	// picture: 0.1 %.
-	together = 1
+	surfaceStep = 1
 	speckle  = 32
 )
 
@@ -249,7 +249,7 @@ func (m *disparity) removeSpeckles() {
 					continue
 				}
 				j := ny*m.width + nx
-				if q := m.parallax[j]; !seen[j] && q == q && math.Abs(float64(q-m.parallax[i])) < together {
+				if q := m.parallax[j]; !seen[j] && q == q && math.Abs(float64(q-m.parallax[i])) < surfaceStep {
 					seen[j] = true
 					patch = append(patch, j)
 				}
