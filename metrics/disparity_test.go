@@ -86,17 +86,26 @@ func hiddenPlaces(truth []float32, w, h int) []bool {
 }
 
 // OpenCV's chessboard pairs, 640×480, have more parallax than is searched for
-// where nothing points to it. The map is held against the matches, which were
+// where nothing points to it; their lenses distort so much that not every pair's
+// geometry can be fitted. The map is held against the matches, which were
 // measured on the full raster by other means.
 func TestDisparityBeyondTheUsualRange(t *testing.T) {
 	var off []float64
-	for _, n := range []int{1, 4, 8, 12} {
+	fitted := 0
+	for n := range 15 {
+		if n == 0 || n == 10 {
+			continue // there is none
+		}
 		p := &Pair{
 			Left:  readStill(t, fmt.Sprintf("%sleft%02d.jpg", chessboardDir, n), needOpenCVDoc),
 			Right: readStill(t, fmt.Sprintf("%sright%02d.jpg", chessboardDir, n), needOpenCVDoc),
 		}
 		m, reason := p.disparity()
-		require.Empty(t, reason)
+		if m == nil {
+			t.Logf("pair %d: %s", n, reason)
+			continue
+		}
+		fitted++
 		g, _ := p.geometry()
 		full := p.left().full
 		for i := range g.matches {
@@ -109,7 +118,8 @@ func TestDisparityBeyondTheUsualRange(t *testing.T) {
 		}
 	}
 	t.Logf("%d places, median %.2f px off, 90 %% within %.2f px", len(off), quantile(off, 0.5), quantile(off, 0.9))
-	require.Greater(t, len(off), 60)
+	require.GreaterOrEqual(t, fitted, 9, "of 13 pairs")
+	require.Greater(t, len(off), 300)
 	require.Less(t, quantile(off, 0.5), 0.5)
 	require.Less(t, quantile(off, 0.9), 1.5)
 }
