@@ -3,7 +3,7 @@
 
 build_packages = gcc pkg-config libavformat-dev libavcodec-dev libavutil-dev \
 	libavfilter-dev libavdevice-dev libswscale-dev libswresample-dev
-test_packages = ffmpeg python3-skimage python3-opencv opencv-doc
+test_packages = ffmpeg python3-skimage python3-opencv opencv-doc forensics-samples-files
 
 # Frames are decoded by FFmpeg in C; everything else builds without a compiler.
 export CGO_ENABLED = 1

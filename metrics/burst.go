@@ -70,16 +70,3 @@ func NewBurst(before, at, after *Pair) *Burst {
 // trackUnlike is how much the vertical speed may differ between the eyes: a
 // third of it, and of a pixel per frame.
 const trackUnlike = 1.0 / 3
-
-// pace returns the root mean square of the vertical speed, in picture heights
-// per frame.
-func (b *Burst) pace() float64 {
-	if len(b.places) == 0 {
-		return 0
-	}
-	var sum float64
-	for i := range b.places {
-		sum += sq(b.places[i].vy)
-	}
-	return math.Sqrt(sum / float64(len(b.places)))
-}

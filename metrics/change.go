@@ -1,0 +1,104 @@
+package metrics
+
+import "math"
+
+// change is what a signature and the one before it tell of what happened between
+// them, in terms that do not depend on where in the picture things are seen
+// across: sums over the picture's whole width, so that parallax does not shift
+// them in time.
+type change [changeCount]float64
+
+const (
+	changeBands = 6 // of the picture's height
+	flowBands   = 3
+
+	// The parts of a change: the mean brightness; for each band how much moves,
+	// the mean size of the change, brightness taken out, against that of the
+	// picture's slopes, so that what a moving picture shows does not tell, but how
+	// it moves; the mean flow across and down of each of the coarser bands.
+	changeLight  = 0
+	changeEnergy = 1
+	changeAcross = changeEnergy + changeBands
+	changeDown   = changeAcross + flowBands
+	changeCount  = changeDown + flowBands
+)
+
+// faintSlope is the slope, in code values per cell, that noise and coding may well
+// make.
+const faintSlope = 0.5
+
+// course is the changes of an eye's frames, one after the other, each against the
+// frame before; nil where one of the two is missing.
+type course []*change
+
+func changes(signatures []*Signature) course {
+	list := make(course, len(signatures))
+	for t := 1; t < len(signatures); t++ {
+		if signatures[t-1] != nil && signatures[t] != nil {
+			list[t] = signatures[t].since(signatures[t-1])
+		}
+	}
+	return list
+}
+
+// since returns what changed since an earlier signature.
+func (s *Signature) since(before *Signature) *change {
+	c := &change{}
+	var diff [signatureHeight][signatureWidth]float64
+	var light float64
+	for j := range s.Luma {
+		for i, v := range s.Luma[j] {
+			d := float64(v - before.Luma[j][i])
+			diff[j][i] = d
+			light += d
+		}
+	}
+	light /= signatureWidth * signatureHeight
+	c[changeLight] = light
+	const rows = signatureHeight / changeBands
+	for b := range changeBands {
+		var stir, slope float64
+		for j := b * rows; j < (b+1)*rows; j++ {
+			for i, d := range diff[j] {
+				stir += math.Abs(d - light)
+				if i > 0 {
+					slope += math.Abs(float64(s.Luma[j][i]-s.Luma[j][i-1])) + math.Abs(float64(before.Luma[j][i]-before.Luma[j][i-1]))
+				}
+			}
+		}
+		c[changeEnergy+b] = stir / (slope/2 + signatureWidth*rows*faintSlope)
+	}
+	for b := range flowBands {
+		c[changeAcross+b], c[changeDown+b] = s.flow(before, &diff, b*signatureHeight/flowBands, (b+1)*signatureHeight/flowBands)
+	}
+	return c
+}
+
+// flow returns the mean motion, in cells, of the rows from top to bottom, as far
+// as it is one shift: the least-squares solution of the brightness equation with
+// a common change of brightness (B. Lucas, T. Kanade, IJCAI 1981; from memory).
+func (s *Signature) flow(before *Signature, diff *[signatureHeight][signatureWidth]float64, top, bottom int) (across, down float64) {
+	var n, gx, gy, d, xx, xy, yy, xd, yd float64
+	for j := max(top, 1); j < min(bottom, signatureHeight-1); j++ {
+		for i := 1; i < signatureWidth-1; i++ {
+			x := float64(s.Luma[j][i+1]-s.Luma[j][i-1]+before.Luma[j][i+1]-before.Luma[j][i-1]) / 4
+			y := float64(s.Luma[j+1][i]-s.Luma[j-1][i]+before.Luma[j+1][i]-before.Luma[j-1][i]) / 4
+			t := diff[j][i]
+			n++
+			gx += x
+			gy += y
+			d += t
+			xx += x * x
+			xy += x * y
+			yy += y * y
+			xd += x * t
+			yd += y * t
+		}
+	}
+	xx, xy, yy = xx-gx*gx/n, xy-gx*gy/n, yy-gy*gy/n
+	xd, yd = xd-gx*d/n, yd-gy*d/n
+	// Nothing to see gives no motion.
+	xx, yy = xx+sq(faintSlope)*n, yy+sq(faintSlope)*n
+	det := xx*yy - xy*xy
+	return -(xd*yy - yd*xy) / det, -(yd*xx - xd*xy) / det
+}
