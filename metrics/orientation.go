@@ -8,10 +8,13 @@ const (
 	Upright Orientation = iota
 	Flop                // mirrored left to right
 	Flip                // mirrored top to bottom
-	Turn                // turned by 180°: flopped and flipped
+	Turn                // turned by 180°: Flop and Flip, bit by bit
 )
 
 var orientationNames = [...]string{"upright", "flop", "flip", "turn"}
+
+// Then returns what turning by o and then by p comes to.
+func (o Orientation) Then(p Orientation) Orientation { return o ^ p }
 
 func (o Orientation) String() string { return orientationNames[o] }
 

@@ -9,11 +9,11 @@ import "slices"
 type Relation [4]float64
 
 const (
-	// relationLeast is the least share that speaks for an orientation, and
-	// relationClear how many times the next best it must be: pictures that are
+	// relationLeast is the least share that speaks for a turned eye; relationClear
+	// is how many times the next best it must be, as pictures that are nearly
 	// symmetric, or repeat, look alike turned over as well.
-	relationLeast = 0.15
-	relationClear = 1.5
+	relationLeast = 0.45
+	relationClear = 1.25
 )
 
 // Relation looks for the right picture's places in all four orientations. The
@@ -42,8 +42,8 @@ func (r Relation) Plus(s Relation) Relation {
 
 // Best returns the orientation that the mean of so many moments speaks for, and
 // whether it does so clearly. Without anything clear it is Upright.
-func (r Relation) Best(moments int) (Orientation, bool) {
-	best, next := Upright, 0.0
+func (r Relation) Best(moments int) (best Orientation, clear bool) {
+	var next float64
 	for o, v := range r {
 		if v > r[best] {
 			best = Orientation(o)
@@ -54,10 +54,10 @@ func (r Relation) Best(moments int) (Orientation, bool) {
 			next = max(next, v)
 		}
 	}
-	if r[best] < relationLeast*float64(moments) || r[best] < relationClear*next {
+	if r[best] < relationClear*next || best != Upright && r[best] < relationLeast*float64(moments) {
 		return Upright, false
 	}
-	return best, true
+	return best, r[best] > 0
 }
 
 // oriented returns the raster turned.

@@ -41,7 +41,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	defer footage.close()
 	header.Left, header.Right = footage.sources(job.Clip)
 	if err == nil {
-		err = header.prepare(job, footage)
+		err = header.prepare(ctx, job, footage)
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -85,20 +85,23 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 }
 
 // prepare settles what the header has to say before measuring.
-func (h *Header) prepare(job Job, footage *footage) error {
+func (h *Header) prepare(ctx context.Context, job Job, footage *footage) error {
 	var err error
 	if footage.setup, err = settle(job.Clip, footage); err != nil {
 		return err
 	}
-	h.Setup = footage.setup
 	if h.EyeWidth, h.EyeHeight, h.PixelAspect, err = footage.eye(); err != nil {
 		return err
 	}
 	_, count := footage.overlap()
 	if count <= 0 {
 		return fmt.Errorf("no frame that both eyes have: left %d frames, right %d, slip %d",
-			h.Left.Frames, h.Right.Frames, h.Setup.Slip)
+			h.Left.Frames, h.Right.Frames, footage.setup.Slip)
 	}
+	if err := footage.orient(ctx, job.Mirrored); err != nil {
+		return err
+	}
+	h.Setup = footage.setup
 	for _, pass := range job.Plan.Passes(count) {
 		h.Planned += len(pass)
 	}

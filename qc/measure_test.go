@@ -136,13 +136,14 @@ func TestMeasureSeparateFiles(t *testing.T) {
 			require.Equal(t, 216, decoded.Bounds().Dy())
 		}
 	}
-	require.Equal(t, Trailer{Done: true, Left: []Note{{"drawn l", 24}}, Right: []Note{{"drawn r", 24}}}, record.Trailer)
+	require.Equal(t, Trailer{Done: true, Left: []Note{{"drawn l", 24 + looks}}, Right: []Note{{"drawn r", 24 + looks}}}, record.Trailer)
 }
 
 func TestMeasureWritesMomentsByPasses(t *testing.T) {
 	files := folder{"l": newDrawn("l", 240), "r": newDrawn("r", 240)}
 	measured(t, files, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 6}})
-	require.Equal(t, []int{60, 140, 220, 20, 100, 180}, files["l"].read)
+	require.Equal(t, []int{30, 90, 150, 210}, files["l"].read[:looks], "the glance at how the eyes stand")
+	require.Equal(t, []int{60, 140, 220, 20, 100, 180}, files["l"].read[looks:])
 	require.Equal(t, files["l"].read, files["r"].read)
 }
 
@@ -225,9 +226,9 @@ func TestMeasureLosesOnlyTheMoment(t *testing.T) {
 	require.Empty(t, record.Trailer.Failed)
 	require.Len(t, record.Moments, 21)
 	require.ElementsMatch(t, []int{25, 45, 65}, record.Trailer.Lost)
-	require.Equal(t, []Note{{"drawn l", 24}, {"frame 25: bad packet", 1}}, record.Trailer.Left)
+	require.Equal(t, []Note{{"drawn l", 24 + looks}, {"frame 25: bad packet", 1}}, record.Trailer.Left)
 	require.Equal(t, []Note{
-		{"drawn r", 24},
+		{"drawn r", 24 + looks},
 		{"frame 45: past the end of the file", 1},
 		{"frame 25: bad packet", 1},
 		{"frame 65: a picture of 32×36 pixels among pictures of 64×36", 1},

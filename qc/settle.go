@@ -7,15 +7,13 @@ import (
 	"nightpair/metrics"
 )
 
-// settle finds out, before anything is measured, what has to be undone for
-// measuring: how the eyes are packed, how each is turned, which is which, and
-// by how many frames one is late.
+// settle finds out what the clip and its files say of what has to be undone for
+// measuring: how the eyes are packed and how each is turned.
 //
 // The packing is the clip's or else what the file's own stereo tag says; the
 // turning of separate files is what their containers ask for, that of packed
-// eyes what the stereo tag says of one of them. Nothing is read
-// from the pictures, so the order of the eyes stays unknown and no slip is
-// assumed.
+// eyes what the stereo tag says of one of them. What only the pictures can tell
+// is found out by orient.
 func settle(clip Clip, f *footage) (Setup, error) {
 	setup := Setup{Packing: clip.Packing, Order: OrderUnknown}
 	left, right := f.left.Source(), f.right.Source()

@@ -1,0 +1,117 @@
+package qc
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/metrics/synth"
+)
+
+// stills reads a few given pictures as a clip.
+type stills struct {
+	frames []*metrics.Frame
+	turned metrics.Orientation
+}
+
+func (s *stills) Source() Source {
+	f := s.frames[0]
+	return Source{Path: "stills", Width: f.Width(), Height: f.Height(), Depth: f.Depth, Frames: len(s.frames), RateNum: 24, RateDen: 1}
+}
+
+func (s *stills) Frame(_ context.Context, index int) (*metrics.Frame, error) {
+	if index >= len(s.frames) {
+		return nil, io.EOF
+	}
+	return s.frames[index].Oriented(s.turned), nil
+}
+
+func (s *stills) Notes() []Note { return nil }
+func (s *stills) Close() error  { return nil }
+
+// drawnClip draws a few moments of a scene, a second apart.
+func drawnClip(t *testing.T, name string) (left, right []*metrics.Frame) {
+	t.Helper()
+	scene, ok := synth.Named(name)
+	require.True(t, ok, name)
+	for i := range looks {
+		l, r, _ := synth.Shot{Scene: scene, Width: 640, Height: 360, Noise: 1.5, Seed: uint64(i + 1)}.Render(float64(i))
+		left, right = append(left, l), append(right, r)
+	}
+	return left, right
+}
+
+// oriented returns what orient makes of a clip whose eyes are turned.
+func oriented(t *testing.T, left, right []*metrics.Frame, l, r metrics.Orientation, mirrored Mirrored) Setup {
+	t.Helper()
+	f := &footage{
+		left: &stills{left, l}, right: &stills{right, r},
+		setup: Setup{Packing: Separate, Order: OrderUnknown},
+	}
+	require.NoError(t, f.orient(t.Context(), mirrored))
+	return f.setup
+}
+
+// A turned eye is found in every combination that the pictures can tell apart:
+// all but those in which both eyes are turned, which are seen as what comes to
+// the same with fewer faults.
+func TestOrientFindsTheTurnedEye(t *testing.T) {
+	for _, name := range []string{"street", "portrait", "crowd"} {
+		left, right := drawnClip(t, name)
+		for l := range metrics.Orientation(4) {
+			for r := range metrics.Orientation(4) {
+				t.Run(fmt.Sprintf("%s %v %v", name, l, r), func(t *testing.T) {
+					s := oriented(t, left, right, l, r, MirroredUnknown)
+					relative := l.Then(r)
+					require.Equal(t, relative, s.Left.Then(s.Right), "the turn of one eye against the other")
+					sideways := func(o metrics.Orientation) bool { return o == metrics.Flop || o == metrics.Turn }
+					switch {
+					case relative == metrics.Upright:
+						// Both mirrored from side to side is the same as exchanged.
+						want := AsNamed
+						if sideways(l) {
+							want = Swapped
+						}
+						require.Equal(t, Setup{Packing: Separate, Order: want}, s)
+					case relative == metrics.Flip:
+						require.True(t, s.Either)
+						require.Equal(t, "either flip", s.Orientation())
+					case sideways(r):
+						require.Equal(t, Setup{Packing: Separate, Right: relative, Order: AsNamed}, s)
+					default:
+						require.Equal(t, Setup{Packing: Separate, Left: relative, Order: AsNamed}, s)
+					}
+				})
+			}
+		}
+		t.Run(name+" exchanged", func(t *testing.T) {
+			s := oriented(t, right, left, metrics.Upright, metrics.Upright, MirroredUnknown)
+			require.Equal(t, Setup{Packing: Separate, Order: Swapped}, s)
+		})
+	}
+}
+
+func TestOrientTakesTheUsersWord(t *testing.T) {
+	left, right := drawnClip(t, "portrait")
+	s := oriented(t, left, right, metrics.Flip, metrics.Upright, MirroredLeft)
+	require.Equal(t, "left flip", s.Orientation())
+	s = oriented(t, left, right, metrics.Upright, metrics.Flip, MirroredRight)
+	require.Equal(t, "right flip", s.Orientation())
+}
+
+// Where nothing tells, nothing is claimed.
+func TestOrientLeavesOpenWhatCannotBeSeen(t *testing.T) {
+	left, right := drawnClip(t, "chart")
+	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, left, right, 0, 0, MirroredUnknown))
+	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, right, left, 0, 0, MirroredUnknown))
+	s := oriented(t, left, right, metrics.Upright, metrics.Flop, MirroredUnknown)
+	require.Equal(t, "either flop", s.Orientation())
+
+	blank := &metrics.Frame{Layout: metrics.Grey, Depth: 8, Planes: []metrics.Plane{{Width: 640, Height: 360, Stride: 640, Pix: make([]uint16, 640*360)}}}
+	black := []*metrics.Frame{blank, blank}
+	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, black, black, 0, 0, MirroredUnknown))
+}
