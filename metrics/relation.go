@@ -1,6 +1,9 @@
 package metrics
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Relation holds for each orientation of the right picture against the left
 // one, by the Orientation, how many places of the left picture are found in the
@@ -14,6 +17,8 @@ const (
 	// symmetric, or repeat, look alike turned over as well.
 	relationLeast = 0.45
 	relationClear = 1.25
+	// relationNear is how closely a match must fit, in picture heights.
+	relationNear = 0.3 / 540
 )
 
 // Relation looks for the right picture's places in all four orientations. The
@@ -29,7 +34,46 @@ func (p *Pair) Relation() (r Relation, reason string) {
 		right := newCensus(p.right().quarter.oriented(Orientation(o)))
 		r[o] = float64(len(align(left.census, right, places).places)) / float64(len(places))
 	}
+	p.compare(&r)
 	return r, ""
+}
+
+// compare looks closer where more than one orientation is backed by many places,
+// as on a chart that is nearly symmetric: it takes those to the share of corners
+// that match to a fraction of a pixel.
+func (p *Pair) compare(r *Relation) {
+	const close = 0.6
+	best := slices.Max(r[:])
+	var rivals []Orientation
+	for o, v := range r {
+		if v > 0 && v >= close*best {
+			rivals = append(rivals, Orientation(o))
+		}
+	}
+	if len(rivals) < 2 {
+		return
+	}
+	all := float64(len(corners(p.left().half, p.left().full.grain())))
+	for _, o := range rivals {
+		turned := Pair{Left: p.Left, Right: p.Right.Oriented(o)}
+		r[o] = 0
+		if g, _ := turned.geometry(); g != nil {
+			r[o] = float64(g.within(relationNear)) / all
+		}
+	}
+}
+
+// within counts the matches whose vertical disparity the fit gives to within so
+// many picture heights.
+func (g *geometry) within(near float64) (n int) {
+	for i := range g.matches {
+		m := &g.matches[i]
+		xr, yr := g.line.undo(m.RightX, m.RightY)
+		if math.Abs(yr-m.LeftY-g.terms.dot(g.terms.factors(m.LeftX, m.LeftY, xr, yr))) < near {
+			n++
+		}
+	}
+	return n
 }
 
 // Plus adds what another moment of the same clip shows.

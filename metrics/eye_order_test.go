@@ -1,0 +1,69 @@
+package metrics
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// For the motorcycle pair, a semi-global matcher with the strips' colours in
+// CIE Lab is known to find 79 % of the strips on the side behind, and 23 % when
+// the pictures are exchanged.
+func TestOwnershipOfTheMotorcycle(t *testing.T) {
+	left, right := motorcycle(t)
+	for name, test := range map[string]struct {
+		pair Pair
+		want bool
+	}{
+		"as named":  {Pair{Left: left, Right: right}, true},
+		"exchanged": {Pair{Left: right, Right: left}, false},
+		"mirrored":  {Pair{Left: left.Oriented(Flop), Right: right.Oriented(Flop)}, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			o, reason := test.pair.Ownership()
+			require.Empty(t, reason)
+			t.Logf("%+v", o)
+			named, known := o.Named(1)
+			require.True(t, known)
+			require.Equal(t, test.want, named)
+		})
+	}
+}
+
+func TestOwnershipNeedsEvidence(t *testing.T) {
+	for name, test := range map[string]struct {
+		o            Ownership
+		moments      int
+		named, known bool
+	}{
+		"nothing":             {Ownership{}, 0, true, false},
+		"few":                 {Ownership{Behind: 1, Before: 4}, 1, true, false},
+		"a split":             {Ownership{Behind: 20, Before: 30}, 1, true, false},
+		"exchanged":           {Ownership{Behind: 3, Before: 40}, 1, false, true},
+		"as named":            {Ownership{Behind: 40, Before: 3}, 1, true, true},
+		"ground":              {Ownership{Ground: 0.9}, 1, true, true},
+		"a ceiling":           {Ownership{Ground: -0.9}, 1, true, false},
+		"ground against half": {Ownership{Behind: 5, Before: 8, Ground: 0.9}, 1, true, false},
+		"one scene, often":    {Ownership{Behind: 24, Before: 48}, 8, true, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			named, known := test.o.Named(test.moments)
+			require.Equal(t, test.known, known)
+			if known {
+				require.Equal(t, test.named, named)
+			}
+		})
+	}
+}
+
+func TestRelationOfTheMotorcycle(t *testing.T) {
+	left, right := motorcycle(t)
+	for o := range Orientation(4) {
+		p := Pair{Left: left, Right: right.Oriented(o)}
+		r, reason := p.Relation()
+		require.Empty(t, reason)
+		best, clear := r.Best(1)
+		require.True(t, clear, r)
+		require.Equal(t, o, best, r)
+	}
+}
