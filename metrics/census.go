@@ -25,6 +25,9 @@ const (
 func newCensus(r *raster) *census {
 	c := &census{width: r.width, height: r.height, codes: make([]uint64, r.width*r.height)}
 	w := r.width
+	if w <= 2*censusRadius {
+		return c // too narrow for a window
+	}
 	for y := censusRadius; y < r.height-censusRadius; y++ {
 		out := c.codes[y*w:][:w]
 		centre := r.row(y)
