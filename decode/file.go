@@ -51,6 +51,7 @@ type Info struct {
 type reader interface {
 	info() Info
 	frame(ctx context.Context, index int) (*metrics.Frame, error)
+	luma(ctx context.Context, index int) (*metrics.Frame, error) // see File.Luma
 	close()
 }
 
@@ -142,6 +143,11 @@ func (f *File) Info() Info { return f.info }
 // between is skipped where the codec allows it. An error that matches
 // ErrDamaged concerns that frame alone.
 func (f *File) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+	return f.read(ctx, index, reader.frame)
+}
+
+// read has the worker get a frame in one of the reader's ways.
+func (f *File) read(ctx context.Context, index int, get func(reader, context.Context, int) (*metrics.Frame, error)) (*metrics.Frame, error) {
 	if f.closed {
 		return nil, &Error{File: f.path, Op: "read", Reason: errClosed.Error(), Err: errClosed}
 	}
@@ -157,7 +163,7 @@ func (f *File) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
 	}
 	got := &answer{}
 	if err := f.w.do(ctx, func() {
-		frame, err := f.reader.frame(ctx, index)
+		frame, err := get(f.reader, ctx, index)
 		*got = answer{frame, err}
 	}); err != nil {
 		return nil, cancelled(f.path, "read", err)

@@ -154,10 +154,16 @@ func (f *film) anyFrame(ctx context.Context) error {
 }
 
 func (f *film) frame(ctx context.Context, i int) (*metrics.Frame, error) {
+	f.leaveColour(false)
+	return f.take(ctx, i, f.scale.picture)
+}
+
+// take decodes frame i and has it copied.
+func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*metrics.Frame, picture, error)) (*metrics.Frame, error) {
 	if err := f.video.frame(ctx, i); err != nil {
 		return nil, err
 	}
-	out, desc, err := f.scale.picture(f.dec.frame)
+	out, desc, err := copied(f.dec.frame)
 	if err != nil {
 		return nil, &Error{File: f.path, Op: "decode", Reason: err.Error(), Err: err}
 	}

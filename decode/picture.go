@@ -56,6 +56,15 @@ func (s *scaler) close() {
 // picture copies a decoded frame into planes. Index, time and pixel aspect are
 // left to the caller, and so is what the container says of colour.
 func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, picture, error) {
+	return s.copied(f, false)
+}
+
+// luma is as picture, but leaves out the planes that hold nothing but colour.
+func (s *scaler) luma(f *astiav.Frame) (*metrics.Frame, picture, error) {
+	return s.copied(f, true)
+}
+
+func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, picture, error) {
 	desc, ok := describe(f)
 	if !ok {
 		return nil, picture{}, fmt.Errorf("unknown pixel format")
@@ -72,7 +81,11 @@ func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, picture, error) {
 		}
 	}
 	out := &metrics.Frame{Layout: layout(desc), Depth: desc.depth, Colour: tags.colour()}
-	for i := range desc.components {
+	components := desc.components
+	if luma && out.Layout == metrics.YCbCr {
+		out.Layout, components = metrics.Grey, 1
+	}
+	for i := range components {
 		w, h := desc.widths[i], desc.heights[i]
 		plane := metrics.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
 		if !copyComponent(plane.Pix, f, i, w) {

@@ -20,6 +20,7 @@ type video struct {
 	table *table
 	find  map[packet]int // number of each packet, by its look
 	intra bool           // every packet decodes alone
+	grey  bool           // colour is left out, see File.Luma
 
 	byTime bool // the table knows packets by their time stamps alone
 

@@ -1,0 +1,78 @@
+package decode
+
+import (
+	"context"
+	"io"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+)
+
+func TestLuma(t *testing.T) {
+	const frames = 20
+	for _, k := range []struct {
+		name   string
+		layout metrics.Layout
+		args   []string
+	}{
+		{"prores.mov", metrics.Grey, []string{"-c:v", "prores_ks", "-profile:v", "hq", "-pix_fmt", "yuv422p10le"}},
+		{"dnxhr.mov", metrics.Grey, []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
+		{"h264.mp4", metrics.Grey, []string{"-c:v", "libx264", "-g", "12", "-bf", "2", "-pix_fmt", "yuv420p"}},
+		{"mjpeg.avi", metrics.Grey, []string{"-c:v", "mjpeg", "-pix_fmt", "yuvj422p"}},
+		{"png.mov", metrics.RGB, []string{"-c:v", "png", "-pix_fmt", "rgb24"}},
+	} {
+		t.Run(k.name, func(t *testing.T) {
+			f, err := Open(t.Context(), clip(t, k.name, frames, k.args...), Options{})
+			require.NoError(t, err)
+			defer f.Close()
+			whole := map[int]*metrics.Frame{}
+			for _, i := range []int{3, 4, 11, 13} {
+				whole[i], err = f.Frame(t.Context(), i)
+				require.NoError(t, err)
+			}
+			// To the end, and back.
+			for _, i := range []int{3, 4, 5, 11, 13, 19, 4} {
+				luma, err := f.Luma(t.Context(), i)
+				require.NoError(t, err)
+				require.Equal(t, k.layout, luma.Layout)
+				require.Equal(t, i, luma.Index)
+				if whole[i] != nil {
+					require.Equal(t, whole[i].Planes[0], luma.Planes[0], "frame %d", i)
+					require.Equal(t, whole[i].Time, luma.Time)
+					require.Equal(t, whole[i].Colour, luma.Colour)
+				}
+			}
+			_, err = f.Luma(t.Context(), frames)
+			require.ErrorIs(t, err, io.EOF)
+			again, err := f.Frame(t.Context(), 11)
+			require.NoError(t, err)
+			require.Equal(t, whole[11], again, "with its colour")
+		})
+	}
+}
+
+// BenchmarkScan makes the signature of every frame, as the scan of a whole clip
+// does; compare BenchmarkEveryFrame.
+func BenchmarkScan(b *testing.B) {
+	for _, k := range benchKinds {
+		b.Run(k.name, func(b *testing.B) {
+			path := benchClip(b, k.name, k.args...)
+			for b.Loop() {
+				f, err := Open(context.Background(), path, Options{})
+				require.NoError(b, err)
+				for i := 0; ; i++ {
+					luma, err := f.Luma(context.Background(), i)
+					if err == io.EOF {
+						break
+					}
+					require.NoError(b, err)
+					luma.Signature()
+				}
+				require.NoError(b, f.Close())
+			}
+			b.ReportMetric(float64(b.Elapsed().Milliseconds())/float64(b.N)/48, "ms/frame")
+		})
+	}
+}
