@@ -60,7 +60,7 @@ const (
 	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
 	// picture: 0.1 %.
 	surfaceStep = 1
-	speckle  = 32
+	speckle     = 32
 )
 
 func newDisparity(left, right *level, g *geometry) *disparity {

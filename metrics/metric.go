@@ -52,6 +52,7 @@ var All = []Metric{
 	verticalRest,
 	nearParallax,
 	farParallax,
+	edgeViolation,
 	exposure,
 	redBalance,
 	blueBalance,

@@ -148,6 +148,12 @@ func (s *session) take(ctx context.Context, now instant) error {
 			m.Values[metric.Name] = metric.Measure(pair)
 		}
 	}
+	if m.Values["near_parallax"].OK() {
+		m.Parallax, _ = pair.Spread()
+	}
+	if m.Values["edge_violation"].Value > 0 {
+		m.Cuts, _ = pair.EdgeCuts()
+	}
 	m.Left, m.Right = still(now.left), still(now.right)
 	s.measured++
 	return writeLine(s.w, m)

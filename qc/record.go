@@ -51,6 +51,10 @@ type Moment struct {
 	Timecode string        `json:"timecode,omitempty"`
 	// Values holds one entry for each of metrics.All, by name.
 	Values map[string]metrics.Measurement `json:"values"`
+	// Parallax is how parallax is spread over the picture; nil where it could not
+	// be measured. Cuts is what the edges of the picture cut.
+	Parallax *metrics.Spread   `json:"parallax,omitempty"`
+	Cuts     []metrics.EdgeCut `json:"cuts,omitempty"`
 	// Left and Right are small JPEG pictures of the eyes as measured: turned
 	// upright and in the right order.
 	Left  []byte `json:"left_picture,omitempty"`

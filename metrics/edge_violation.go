@@ -1,0 +1,250 @@
+package metrics
+
+import (
+	"math"
+	"slices"
+)
+
+var edgeViolation = Metric{
+	Name: "edge_violation", Unit: "% of picture height", Decimals: 1,
+	Doc: "How much of a side edge of the picture cuts something that stands in front of the screen: the worse of the two edges. " +
+		"Never negative. What it is with the eyes exchanged cannot be told from it.",
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 1,
+	Measure: func(p *Pair) Measurement {
+		e, reason := p.edges()
+		if reason != "" {
+			return Missing(reason)
+		}
+		worst := e.left
+		if e.right.known && (!e.left.known || e.right.share() > e.left.share()) {
+			worst = e.right
+		}
+		if !worst.known {
+			return Missing("too little at the side edges tells its parallax")
+		}
+		return Measured(100*worst.share(), 100*worst.se())
+	},
+}
+
+// EdgeCut is a stretch of an edge of the picture that cuts something in front
+// of the screen: the eyes see it end at a window that is farther away.
+type EdgeCut struct {
+	Edge string `json:"edge"` // "left", "right", "top" or "bottom"
+	// From and To bound the stretch: % of the picture height from the top, or for
+	// the top and bottom edges % of the width from the left.
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
+	// Parallax is that of what is cut, where it is nearest: % of picture width,
+	// negative.
+	Parallax float64 `json:"parallax"`
+}
+
+// Mask says which eye's picture shows a strip beyond its edge that the other
+// eye's does not, and how wide a mask would hide it, in % of the picture width:
+// a floating window. Only the side edges take one; for the others the eye is
+// empty. What stands in front of the screen and is cut by the left edge goes on
+// in the left eye's picture, at the right edge in the right eye's (plane
+// geometry).
+func (c EdgeCut) Mask() (eye string, width float64) {
+	switch c.Edge {
+	case "left", "right":
+		return c.Edge, -c.Parallax
+	}
+	return "", 0
+}
+
+const (
+	// cutFront is how far in front of the screen a thing must stand to be cut by
+	// its edge, in % of the picture width: nearer to the screen the window's rim
+	// is felt at the same depth. The project's own choice.
+	cutFront = 0.15
+	// cutRim is how far from the edge, in quarter pixels, a place may lie that
+	// speaks for it.
+	cutRim = 3
+	// cutLeast is the least stretch, as a share of the edge, and cutGap how much of
+	// it, as such a share, may be silent between two places that are cut.
+	cutLeast = 0.03
+	cutGap   = 0.05
+	// cutKnown is the least share of an edge that must tell its parallax.
+	cutKnown = 0.25
+)
+
+// EdgeCuts returns what the edges of the picture cut, or the reason why that is
+// not known: first the left and the right edge, each from its top, then the top
+// and the bottom, which matter less.
+func (p *Pair) EdgeCuts() (cuts []EdgeCut, reason string) {
+	e, reason := p.edges()
+	if reason != "" {
+		return nil, reason
+	}
+	for _, e := range []struct {
+		name string
+		edge
+	}{{"left", e.left}, {"right", e.right}, {"top", e.top}, {"bottom", e.bottom}} {
+		for _, s := range e.cut {
+			scale := 100 / float64(len(e.parallax))
+			cuts = append(cuts, EdgeCut{
+				Edge: e.name, From: rounded(float64(s.from)*scale, 1), To: rounded(float64(s.to)*scale, 1),
+				Parallax: rounded(s.nearest, 3),
+			})
+		}
+	}
+	return cuts, ""
+}
+
+type edges struct{ left, right, top, bottom edge }
+
+// edge is what stands along an edge of the picture.
+type edge struct {
+	// parallax in % of the picture width, of each quarter pixel along the edge; NaN
+	// where it is not known.
+	parallax []float64
+	known    bool
+	cut      []stretch
+}
+
+// stretch is a part of an edge: quarter pixels from and up to.
+type stretch struct {
+	from, to int
+	nearest  float64 // % of picture width
+}
+
+func (p *Pair) edges() (e edges, reason string) {
+	m, reason := p.disparity()
+	if m == nil {
+		return e, reason
+	}
+	percent := 100 / float64(p.left().full.width)
+	e.left, e.right = m.side(true), m.side(false)
+	e.top, e.bottom = m.level(true), m.level(false)
+	for _, e := range []*edge{&e.left, &e.right, &e.top, &e.bottom} {
+		for i := range e.parallax {
+			e.parallax[i] *= percent
+		}
+		e.settle()
+	}
+	return e, ""
+}
+
+// side collects the parallax along the left or the right edge, in pixels. A
+// place speaks for the edge when it is the outermost one that tells its parallax
+// and either eye sees it at its own edge: what stands in front of the screen is
+// first seen by both where the right picture begins and the left one ends.
+func (m *disparity) side(left bool) edge {
+	e := edge{parallax: make([]float64, m.height)}
+	for y := range m.height {
+		row := m.parallax[y*m.width:][:m.width]
+		e.parallax[y] = math.NaN()
+		for i := range m.width {
+			x := i
+			if !left {
+				x = m.width - 1 - i
+			}
+			p := row[x]
+			if p != p {
+				continue
+			}
+			// How far it is from the edge of the picture that ends first.
+			in := float64(i)
+			if (p < 0) == left {
+				in -= math.Abs(float64(p)) / quarter
+			}
+			if in <= cutRim {
+				e.parallax[y] = float64(p)
+			}
+			break
+		}
+	}
+	return e
+}
+
+// level collects the parallax along the top or the bottom edge, in pixels.
+func (m *disparity) level(top bool) edge {
+	e := edge{parallax: make([]float64, m.width)}
+	for x := range m.width {
+		e.parallax[x] = math.NaN()
+		for i := range cutRim {
+			y := i
+			if !top {
+				y = m.height - 1 - i
+			}
+			if p := m.parallax[y*m.width+x]; p == p {
+				e.parallax[x] = float64(p)
+				break
+			}
+		}
+	}
+	return e
+}
+
+// settle finds the stretches that are cut.
+func (e *edge) settle() {
+	n := float64(len(e.parallax))
+	told := 0
+	var cut []stretch
+	for i, p := range e.parallax {
+		if p != p {
+			continue
+		}
+		told++
+		if p > -cutFront {
+			continue
+		}
+		// Only silence may lie between two places of one stretch.
+		if k := len(cut) - 1; k >= 0 && float64(i-cut[k].to) <= cutGap*n && e.silent(cut[k].to, i) {
+			cut[k].to = i + 1
+		} else {
+			cut = append(cut, stretch{from: i, to: i + 1})
+		}
+	}
+	e.known = float64(told) >= cutKnown*n
+	for _, s := range cut {
+		if float64(s.to-s.from) < cutLeast*n {
+			continue
+		}
+		var all []float64
+		for _, p := range e.parallax[s.from:s.to] {
+			if p <= -cutFront {
+				all = append(all, p)
+			}
+		}
+		// The mask has to hide nearly all of it; single places may be wrong.
+		s.nearest = quantile(all, 0.1)
+		e.cut = append(e.cut, s)
+	}
+}
+
+func (e *edge) silent(from, to int) bool {
+	return !slices.ContainsFunc(e.parallax[from:to], func(p float64) bool { return p == p })
+}
+
+// share returns how much of the edge is cut, 0 to 1.
+func (e *edge) share() float64 {
+	sum := 0
+	for _, s := range e.cut {
+		sum += s.to - s.from
+	}
+	return float64(sum) / float64(len(e.parallax))
+}
+
+// se returns the standard error of the share. A thing seems larger by part of
+// the window of matching than it is, which adds up over the stretches; where
+// silence begins at an end, it may well go on; and one stretch just too short or
+// too near to the screen may have been missed.
+func (e *edge) se() float64 {
+	const end = 2.0 // quarter pixels
+	n := len(e.parallax)
+	v := sq(end * float64(1+len(e.cut)))
+	for _, s := range e.cut {
+		above, below := 0, 0
+		for i := s.from - 1; i >= 0 && e.parallax[i] != e.parallax[i]; i-- {
+			above++
+		}
+		for i := s.to; i < n && e.parallax[i] != e.parallax[i]; i++ {
+			below++
+		}
+		// Evenly likely to go on anywhere within the silence.
+		v += sq(float64(above))/12 + sq(float64(below))/12
+	}
+	return math.Sqrt(v) / float64(n)
+}
