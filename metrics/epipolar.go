@@ -119,7 +119,9 @@ func (g *geometry) se(d terms) float64 {
 }
 
 const (
-	geometryLeast = 12   // matches that a fit must rest on
+	// geometryLeast is how many matches a fit must rest on. Nine terms go through up
+	// to 17 of those that chance finds in unrelated pictures; a dark night has 70.
+	geometryLeast = 25
 	geometryShare = 0.45 // share of the matches that must agree with it
 	// geometryScatter is the largest scale of the residuals, in picture heights, of
 	// a fit that can be believed: a line and more of 540.

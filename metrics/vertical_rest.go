@@ -19,7 +19,7 @@ var verticalRest = Metric{
 // vertical disparity. Single matches scatter by noise; what matches of one part
 // of the picture have in common does not come from noise.
 func (g *geometry) rest() Measurement {
-	const tiles = 8 // per picture height
+	const tiles, leastTiles = 8, 12 // per picture height; with matches
 	type tile struct{ x, y int }
 	left := map[tile][]float64{}
 	var order []tile
@@ -51,7 +51,7 @@ func (g *geometry) rest() Measurement {
 		s := mean*mean - variance
 		sum, sum2, n = sum+s, sum2+s*s, n+1
 	}
-	if n < geometryLeast {
+	if n < leastTiles {
 		return Missing("too few parts of the picture have matched places")
 	}
 	square := max(sum/n, 0)
