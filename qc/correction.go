@@ -101,34 +101,6 @@ func valueOr(m metrics.Measurement, missing float64) float64 {
 	return m.Value
 }
 
-// parallaxShift returns the least sideways move of the right eye, in % of the
-// picture's width, that brings all statistics of parallax within their limits
-// (Warn) or, where that is not to be had, within those to fail (Fail); and
-// which of these it is. Where neither can be had, or parallax was not measured,
-// that is empty.
-func parallaxShift(r Record, limits []Limit) (shift float64, within Severity) {
-	for _, least := range []Severity{Warn, Fail} {
-		low, high := math.Inf(-1), math.Inf(1)
-		for _, l := range limits {
-			if l.Metric != "near_parallax" && l.Metric != "far_parallax" || l.Severity == Warn && least == Fail {
-				continue
-			}
-			if l.Statistic == Drift || l.Statistic == Day {
-				continue
-			}
-			m := l.Statistic.Of(r, l.Metric)
-			if !m.OK() {
-				return 0, ""
-			}
-			low, high = max(low, l.Low-m.Value), min(high, l.High-m.Value)
-		}
-		if low <= high {
-			return min(max(low, 0), high), least
-		}
-	}
-	return 0, ""
-}
-
 // point is a place in the picture: in picture heights from its centre, x to the
 // right and y down.
 type point struct{ x, y float64 }

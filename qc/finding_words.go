@@ -43,14 +43,18 @@ var phrases = map[string]phrase{
 	"colour_difference": {"the eyes differ in colour by %s", "", Post, "Match it in post."},
 	"rivalry":           {"the eyes differ in light over %s", "", Reshoot, "Reflections and dirt cannot be matched away."},
 	"softness":          {"the right eye is softer by %s", "the left eye is softer by %s", Reshoot, "Check the focus of both cameras."},
-	"sync_offset":       {"the right eye is late by %s", "the right eye is early by %s", Reshoot, "A part of a frame cannot be slipped: check the synchronisation of the cameras."},
-	"readout_skew":      {"the right eye is read out later towards the bottom by %s", "the right eye is read out later towards the top by %s", Rig, ""},
+	"sync_offset":       {"the right eye exposes late by %s", "the right eye exposes early by %s", Reshoot, "A part of a frame cannot be slipped: check the synchronisation of the cameras."},
+	"readout_skew":      {"the right eye is read out later towards the bottom by %s", "the right eye is read out later towards the top by %s", Rig, "Turn one of the cameras the other way up, or shoot with less rolling shutter."},
 
 	"frames_difference":      {"the right eye's file is longer by %s", "the right eye's file is shorter by %s", NoMend, ""},
 	"rate_difference":        {"the right eye's file runs faster by %s", "the right eye's file runs slower by %s", NoMend, "Set both cameras to one frame rate."},
 	"size_difference":        {"the right eye's picture has more pixels by %s", "the right eye's picture has fewer pixels by %s", NoMend, "Set both cameras to one picture size."},
 	"aspect_difference":      {"the right eye's pixels are wider by %s", "the right eye's pixels are narrower by %s", NoMend, "Correct what the files say of their pixels' shape."},
 	"timecode_difference":    {"the right eye's timecode is ahead of the pictures by %s", "the right eye's timecode is behind the pictures by %s", NoMend, "Line up by the pictures, not by timecode."},
+	"dropped_frames":         {"%s lack in one eye", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
+	"repeated_frames":        {"%s are repeated in one eye", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
+	"black_frames":           {"%s are black in one eye", "", Reshoot, "Check cables, recorder and medium."},
+	"clock_drift":            {"the right eye's clock runs slow by %s", "the right eye's clock runs fast by %s", Rig, "Lock both cameras to one clock."},
 	"colour_tags_difference": {"the files' colour tags differ", "", NoMend, "Correct the tags, or the eyes will be shown in unlike colours."},
 	"lost_moments":           {"%s could not be read", "", NoMend, "Check the files for damage."},
 }
@@ -76,7 +80,14 @@ func (j *judging) detail(f Finding) string {
 	if l.Statistic == Lowest || l.Statistic == Top {
 		text = "at worst, " + text
 	}
-	return sentence(text + "; " + limitWords(f))
+	if l.Screen != "" {
+		text = "on " + l.Screen + ", " + text
+	}
+	text = sentence(text + "; " + limitWords(f))
+	if more := j.record.hitchWords(l.Metric); more != "" {
+		text += " " + more
+	}
+	return text
 }
 
 // limitWords says what a finding's value is held against.

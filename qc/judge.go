@@ -76,13 +76,13 @@ func (r Record) failure() string {
 	return ""
 }
 
-// grouped parts limits by metric and statistic, in the order in which these
+// grouped parts limits by metric, statistic and screen, in the order in which these
 // first come.
 func grouped(limits []Limit) [][]Limit {
 	var groups [][]Limit
 	for _, l := range limits {
 		i := slices.IndexFunc(groups, func(g []Limit) bool {
-			return g[0].Metric == l.Metric && g[0].Statistic == l.Statistic
+			return g[0].Metric == l.Metric && g[0].Statistic == l.Statistic && g[0].Screen == l.Screen
 		})
 		if i < 0 {
 			groups = append(groups, []Limit{l})
@@ -191,9 +191,12 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 		Clip: j.record.Header.Clip.Name, Status: status, Limit: l,
 		Unit: unitOf(l), Value: value.Value, SE: value.SE, Worst: -1,
 	}
-	switch l.Statistic {
-	case Fact:
-	case Drift:
+	_, whole := j.record.Header.Sync.Values[l.Metric]
+	switch {
+	case whole:
+	case l.Statistic == Fact:
+		f.From, f.To, f.Worst = j.record.whereHitches(l.Metric)
+	case l.Statistic == Drift:
 		f.From = j.record.Moments[0].label()
 		f.To = j.record.Moments[len(j.record.Moments)-1].label()
 	default:

@@ -22,6 +22,9 @@ type Limit struct {
 	// Written is how the file puts a limit whose unit took a screen, such as
 	// "60 arcmin"; empty for the others.
 	Written string
+	// Screen names the screen that such a limit was worked out for, where there
+	// are several; empty otherwise.
+	Screen string
 }
 
 // Statistic says what is judged of a metric's values over a clip.
@@ -58,33 +61,58 @@ const (
 // Limits is a set of limits, in the order of its file.
 type Limits []Limit
 
-// On returns the limits for a screen, with all numbers in the units of their
-// metrics. Limits that cannot be judged there are left out, and each is told in
-// a note: millimetres mean nothing where a picture is known by its angle alone.
-func (l Limits) On(screen Screen) (judged Limits, notes []string) {
+// On returns the limits for one or more screens, with all numbers in the units
+// of their metrics. Limits that take a screen come once for each. Those that
+// cannot be judged there are left out, and each is told in a note: millimetres
+// mean nothing where a picture is known by its angle alone.
+func (l Limits) On(screens ...Screen) (judged Limits, notes []string) {
 	for _, limit := range l {
-		percent := 1.0
-		switch limit.Unit {
-		case Arcmin:
-			percent = 1 / screen.ArcminPerPercent()
-		case Millimetres:
-			mm, ok := screen.MillimetresPerPercent()
+		if limit.Unit == MetricUnit {
+			judged = append(judged, limit)
+			continue
+		}
+		for _, s := range screens {
+			on, ok := limit.on(s)
 			if !ok {
-				notes = append(notes, fmt.Sprintf("%s is not held against %s: that needs the width of the screen (--screen)",
-					limit.Metric, limit.bounds()))
+				note := fmt.Sprintf("%s is not held against %s: that needs the width of the screen (--screen)", limit.Metric, limit.bounds())
+				if !slices.Contains(notes, note) {
+					notes = append(notes, note)
+				}
 				continue
 			}
-			percent = 1 / mm
+			if len(screens) > 1 {
+				on.Screen = s.Name()
+			}
+			judged = append(judged, on)
 		}
-		if limit.Unit != MetricUnit {
-			limit.Written = limit.bounds()
-			limit.Low *= percent
-			limit.High *= percent
-			limit.Unit = MetricUnit
-		}
-		judged = append(judged, limit)
 	}
 	return judged, notes
+}
+
+// on returns the limit in the unit of its metric, or false where the screen
+// does not tell.
+func (l Limit) on(s Screen) (Limit, bool) {
+	percent := 1 / s.ArcminPerPercent()
+	if l.Unit == Millimetres {
+		mm, ok := s.MillimetresPerPercent()
+		if !ok {
+			return l, false
+		}
+		percent = 1 / mm
+	}
+	l.Written = l.bounds()
+	l.Low *= percent
+	l.High *= percent
+	l.Unit = MetricUnit
+	return l, true
+}
+
+// For returns the limits that hold on the screen of that name: its own and
+// those that take none.
+func (l Limits) For(screen string) Limits {
+	return slices.DeleteFunc(slices.Clone(l), func(limit Limit) bool {
+		return limit.Screen != "" && limit.Screen != screen
+	})
 }
 
 // bounds writes the range in the limit's own numbers, such as "60 arcmin" or

@@ -99,6 +99,18 @@ func (s Screen) String() string {
 	return text
 }
 
+// Name tells the screen from others in a few words.
+func (s Screen) Name() string {
+	if s.width() == 0 {
+		return fmt.Sprintf("a picture that fills %s°", short(s.View))
+	}
+	name := fmt.Sprintf("a screen %s m wide", short(s.width()))
+	if s.View > 0 {
+		name += fmt.Sprintf(" that fills %s°", short(s.View))
+	}
+	return name
+}
+
 func short(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // rounded writes a length with three digits.

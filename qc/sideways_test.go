@@ -1,0 +1,84 @@
+package qc
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+)
+
+// A depth budget of 3 % of the width, from −1 % to +2 %, as delivery guidance
+// for television has had it (common practice): a shot from −2.5 % to +0.5 %
+// fits after a shift, one to +0.6 % does not fit at all.
+func TestDepthBudget(t *testing.T) {
+	limits := []Limit{
+		{Metric: "near_parallax", Statistic: Lowest, Low: -1, High: noLimit.High, Severity: Fail},
+		{Metric: "far_parallax", Statistic: Top, Low: noLimit.Low, High: 2, Severity: Fail},
+	}
+	shot := func(near, far float64) Record {
+		return recordOf(map[string][]metrics.Measurement{"near_parallax": steady(24, near, 0.001), "far_parallax": steady(24, far, 0.001)})
+	}
+	m, ok := parallaxRoom(shot(-2.5, 0.5), limits, Fail)
+	require.True(t, ok)
+	require.InDelta(t, 1.5, m.low, 1e-9)
+	require.InDelta(t, 1.5, m.high, 1e-9)
+	m, ok = parallaxRoom(shot(-2.5, 0.6), limits, Fail)
+	require.True(t, ok)
+	require.InDelta(t, 0.1, m.low-m.high, 1e-9, "too deep by")
+	// In pixels of 1920: −19.2, +38.4 and a budget of 57.6.
+	require.InDelta(t, -19.2, Screen{}.Depth(-1, 1920).Pixels, 1e-9)
+	require.InDelta(t, 38.4, Screen{}.Depth(2, 1920).Pixels, 1e-9)
+	require.InDelta(t, 57.6, Screen{}.Depth(3, 1920).Pixels, 1e-9)
+
+	// Parallax grows with the distance between the cameras: 3 of 4 % take 0.75 of it.
+	v := Judge([]Record{shot(-2, 2)}, limits)[0]
+	require.Equal(t, Failed, v.Status)
+	require.Equal(t, Reshoot, v.Findings[0].Mend)
+	require.Contains(t, v.Findings[0].Detail, "No sideways shift brings both the nearest and the farthest things within limits: they are 4 % of the width apart, and the limits leave 3 %. To be shot again with the cameras at most 0.75 times as far apart. "+caution)
+
+	v = Judge([]Record{shot(-2, 0.5)}, limits)[0]
+	require.Equal(t, Post, v.Findings[0].Mend)
+	require.Contains(t, v.Findings[0].Detail, "Shifting the right eye's picture by 1 % of its width (19 px) to the right brings both ends within limits, and up to 1.5 % would; both eyes lose 1 % of the width by it. "+caution)
+	v = Judge([]Record{shot(0.5, 2.5)}, limits)[0]
+	require.Contains(t, v.Findings[0].Detail, "Shifting the right eye's picture by 0.5 % of its width (9.6 px) to the left brings both ends within limits, and up to 1.5 % would; both eyes lose 0.5 %")
+}
+
+// One report may judge for several screens: what a television shows well parts
+// the eyes in a cinema.
+func TestSeveralScreens(t *testing.T) {
+	limits, notes := LimitSets[0].Limits().On(Screen{Width: 2}, Screen{Width: 12}, Screen{View: 60})
+	require.NotEmpty(t, notes, "no millimetres in a headset")
+	r := recordOf(map[string][]metrics.Measurement{"near_parallax": steady(24, -1, 0.02), "far_parallax": steady(24, 1.2, 0.02)})
+	var parallax []Finding
+	for _, f := range Judge([]Record{r}, limits)[0].Findings {
+		if f.Limit.Metric == "far_parallax" || f.Limit.Metric == "near_parallax" {
+			parallax = append(parallax, f)
+		}
+	}
+	// 1.2 % of 12 m are 144 mm, of 2 m 24 mm; both angles are below 60′; 1.2 % of a
+	// view of 60° are 48′.
+	require.Len(t, parallax, 1)
+	f := parallax[0]
+	require.Equal(t, "a screen 12 m wide", f.Limit.Screen)
+	require.Equal(t, Failed, f.Status)
+	require.InDelta(t, 65.0/120, f.Limit.High, 1e-9)
+	require.Contains(t, f.Detail, "On a screen 12 m wide, at worst, the farthest things stand 1.2 % of picture width behind the screen (23 px)")
+	// Towards the screen by 1.2 − 50/120 %, which the near end bears.
+	require.Contains(t, f.Detail, "to the left brings both ends within limits")
+	require.Contains(t, f.Detail, caution)
+}
+
+func TestWindowsAreMended(t *testing.T) {
+	r := recordOf(map[string][]metrics.Measurement{"edge_violation": append(steady(23, 40, 1), metrics.Measured(62, 1))})
+	r.Moments[23].Cuts = []metrics.EdgeCut{
+		{Edge: "right", From: 38, To: 100, Parallax: -1.25},
+		{Edge: "bottom", From: 70, To: 100, Parallax: -1.25},
+	}
+	limits := []Limit{{Metric: "edge_violation", Statistic: Median, Low: noLimit.Low, High: 10, Severity: Warn}}
+	f := Judge([]Record{r}, limits)[0].Findings[0]
+	require.Equal(t, Post, f.Mend)
+	require.Contains(t, f.Detail, "The side edges cut things in front of the screen over 40 % of picture height")
+	require.Contains(t, f.Detail, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 1.25 % of the width (24 px).")
+	require.Contains(t, f.Detail, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is cut too, which is felt less.")
+}
