@@ -6,6 +6,12 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
+// tukey is the constant of the biweight that is 95 % efficient on Gaussian
+// errors.
+const tukey = 4.685
+
+func sq(v float64) float64 { return v * v }
+
 // regression explains values by a few columns, with Tukey's biweight against
 // values that belong to something else.
 type regression struct {
@@ -43,7 +49,7 @@ func (r *regression) fit(near bool) bool {
 	r.coef = make([]float64, r.columns)
 	if !near {
 		r.w = append(r.w[:0], r.base...)
-		r.scale = 1
+		r.scale = r.floor // no supposition stands in the way yet
 	}
 	n := len(r.y)
 	scaled, sorted := make([]float64, n), make([]float64, n)

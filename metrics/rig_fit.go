@@ -1,0 +1,188 @@
+package metrics
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	// geometryLeast is how many matches a fit must rest on. Nine terms go through up
+	// to 17 of those that chance finds in unrelated pictures; a dark night has 70.
+	geometryLeast = 25
+	geometryShare = 0.45 // share of the matches that must agree with it
+	// geometryScatter is the largest scale of the residuals, in picture heights, of
+	// a fit that can be believed: a line and more of 540.
+	geometryScatter = 0.0025
+	// geometryFloor is the least scale of the residuals, in picture heights: a
+	// hundredth of a line of 540, under which interpolation itself is not exact.
+	geometryFloor = 0.01 / 540
+	// systematic is the error that all matches of one part of the picture have in
+	// common and that does not average out over them, in picture heights: a
+	// seventieth of a line of 540, from interpolating between pixels, compression,
+	// and texture that looks a little different to either eye. It is what the
+	// drawn scenes need for the standard errors to hold.
+	systematic = 0.015 / 540
+
+	// bentSE is how much lenses of wide-angle and action cameras bend, at one
+	// picture height from the centre; bentGain is the share that the residuals
+	// must fall to for it to be believed.
+	bentSE   = 0.3
+	bentGain = 0.8
+)
+
+// fitGeometry fits the geometry to matches.
+func fitGeometry(matches []Match) (*geometry, string) {
+	matches = supported(matches)
+	if len(matches) < geometryLeast {
+		return nil, "too few matched places"
+	}
+	f := newRigFit(matches)
+	line, ok := f.settle()
+	if !ok {
+		return nil, "the matched places do not fix the geometry"
+	}
+	// Lenses that bend more than was supposed are believed when the picture fits
+	// distinctly better with them.
+	bent := newRigFit(matches)
+	bent.prior[termBarrel], bent.prior[termUnlike] = bentSE, bentSE/4
+	if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*f.scale {
+		f, line = bent, bentLine
+	}
+	g := &geometry{line: line, terms: f.terms(), residual: f.scale}
+	g.terms[termOffset], g.terms[termRoll], g.terms[termZoom] = 0, 0, 0
+	for i := range matches {
+		if f.w[i] > 0 {
+			g.matches = append(g.matches, matches[i])
+		}
+	}
+	if f.scale > geometryScatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(len(matches)) {
+		return nil, "the matched places do not agree"
+	}
+	g.cov = f.covariance()
+	return g, ""
+}
+
+// rigFit explains the vertical disparity of matches by the terms.
+type rigFit struct {
+	regression
+	matches []Match
+	near    [][]int // the neighbours of each match
+}
+
+func newRigFit(matches []Match) *rigFit {
+	n := len(matches)
+	f := &rigFit{matches: matches, near: neighbours(matches)}
+	f.columns, f.floor, f.prior = termCount, geometryFloor, slices.Clone(priorSE[:])
+	f.rows, f.y, f.base = make([]float64, n*termCount), make([]float64, n), make([]float64, n)
+	f.coef = make([]float64, termCount)
+	steps := parallaxSteps(matches, f.near)
+	for i := range matches {
+		// Errors that the patches do not show are of the size of the floor.
+		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor) + sq(stepLeak*steps[i]))
+	}
+	norm := median(slices.Clone(f.base))
+	for i := range f.base {
+		f.base[i] = min(f.base[i]/norm, 4)
+	}
+	return f
+}
+
+func (f *rigFit) terms() terms { return terms(f.coef) }
+
+// settle fits the terms, folding offset, roll and zoom into a similarity.
+func (f *rigFit) settle() (line similarity, ok bool) {
+	line = similarity{cos: 1}
+	const folds = 3 // each leaves about the square of what it found
+	for fold := range folds {
+		f.bring(line)
+		if !f.fit(fold > 0) {
+			return line, false
+		}
+		line = line.with(f.terms())
+	}
+	return line, true
+}
+
+// bring takes the right eye's places into line.
+func (f *rigFit) bring(line similarity) {
+	known := f.terms()
+	depth := make([]float64, len(f.matches))
+	for i := range f.matches {
+		m := &f.matches[i]
+		xr, yr := line.undo(m.RightX, m.RightY)
+		depth[i] = known.depth(m.LeftX, m.LeftY, xr)
+		f.y[i] = yr - m.LeftY
+	}
+	f.calm(depth)
+	for i := range f.matches {
+		m := &f.matches[i]
+		xr, yr := line.undo(m.RightX, m.RightY)
+		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
+		copy(f.row(i), row[:])
+	}
+}
+
+// covariance returns how well the terms are known. Neighbouring matches share
+// texture, depth edges and lens, so their errors are not independent: where the
+// estimate by tiles of the picture is larger than the usual one, it counts. What
+// each part of the picture has in common is added.
+func (f *rigFit) covariance() (cov [termCount][termCount]float64) {
+	inverse := f.inverse()
+	tile, tiles := f.clusters(6)
+	sandwich := f.sandwich(inverse, tile)
+	few := float64(termCount) // correction for a small number of tiles
+	if tiles > termCount+1 {
+		few = float64(tiles) / float64(tiles-termCount)
+	}
+	var widen terms
+	for i := range widen {
+		widen[i] = math.Sqrt(max(1, few*sandwich.At(i, i)/(sq(f.scale)*inverse.At(i, i))))
+	}
+	for i := range termCount {
+		for j := range termCount {
+			cov[i][j] = sq(f.scale) * inverse.At(i, j) * widen[i] * widen[j]
+		}
+	}
+	for _, moved := range f.common(inverse) {
+		for i := range termCount {
+			for j := range termCount {
+				cov[i][j] += sq(systematic) * moved[i] * moved[j]
+			}
+		}
+	}
+	return cov
+}
+
+// common returns for each part of the picture by how much the terms move when
+// all of its vertical disparities move by one picture height.
+func (f *rigFit) common(inverse *mat.SymDense) []terms {
+	part, parts := f.clusters(2)
+	moves := make([]terms, parts)
+	for n, c := range part {
+		for j, v := range f.row(n) {
+			moves[c][j] += f.w[n] * v
+		}
+	}
+	for c := range moves {
+		sum := moves[c]
+		mat.NewVecDense(termCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(termCount, sum[:]))
+	}
+	return moves
+}
+
+// clusters numbers the tiles, so many to a picture height, that the matches lie
+// in.
+func (f *rigFit) clusters(perHeight float64) (cluster []int, count int) {
+	index := map[[2]int]int{}
+	for i := range f.matches {
+		m := &f.matches[i]
+		at := [2]int{int(math.Floor(m.LeftX * perHeight)), int(math.Floor(m.LeftY * perHeight))}
+		if _, ok := index[at]; !ok {
+			index[at] = len(index)
+		}
+		cluster = append(cluster, index[at])
+	}
+	return cluster, len(index)
+}
