@@ -19,6 +19,7 @@ type clipPage struct {
 	OneFile                 bool // that holds both eyes
 	Stills                  []still
 	Figures                 []figure
+	Depth                   *depthTable
 	Fix                     *fixPage
 	Files                   []fact
 	Facts                   []figure
@@ -53,7 +54,7 @@ type momentRow struct {
 func (r *report) clipPage(i int) clipPage {
 	c := r.worst[i]
 	h := c.Header
-	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.Screen, LimitSet: r.LimitSet,
+	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.screens(), LimitSet: r.LimitSet,
 		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills,
 		Fix: r.fixPage(c), Files: facts(h), Columns: r.metrics}
 	for _, f := range qc.Facts {
@@ -68,6 +69,7 @@ func (r *report) clipPage(i int) clipPage {
 	}
 	if c.failure() == "" {
 		p.Figures = r.figures(c)
+		p.Depth = r.depth(c)
 	}
 	if c.settled() {
 		p.Setup = settings(c)

@@ -21,9 +21,9 @@ type Night struct {
 	Title    string
 	Records  []qc.Record
 	Verdicts []qc.Verdict // one for each record, in any order
-	Screen   string       // what the parallax was judged for, in words
+	Screens  []qc.Screen  // what the parallax was judged for
 	LimitSet string       // name of the limits file or built-in set
-	Limits   qc.Limits    // what was judged against, on that screen
+	Limits   qc.Limits    // what was judged against, on those screens
 	Notes    []string     // what else there is to know of the judging, a sentence each
 }
 

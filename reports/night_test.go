@@ -38,7 +38,7 @@ func night(t testing.TB) Night {
 	}
 	n := Night{
 		Title:    "Mill by the river, day 12",
-		Screen:   "a screen 12 m wide, seen from 3 picture heights",
+		Screens:  []qc.Screen{{Width: 12}},
 		LimitSet: "viewer",
 		Limits:   limits,
 		Notes:    []string{"far_parallax is not held against 65 mm: that needs the width of the screen (--screen)"},

@@ -128,7 +128,7 @@ type findingRow struct {
 var allStatuses = []qc.Status{qc.Failed, qc.Unmeasured, qc.Warned, qc.Passed}
 
 func (r *report) morningPage() morningPage {
-	p := morningPage{Title: r.Title, Screen: r.Screen, LimitSet: r.LimitSet, JudgingNotes: r.Notes,
+	p := morningPage{Title: r.Title, Screen: r.screens(), LimitSet: r.LimitSet, JudgingNotes: r.Notes,
 		Work: r.workLists(), Signs: r.signs()}
 	for _, s := range allStatuses {
 		g := clipGroup{Status: s, Heading: groupHeading(s)}

@@ -242,7 +242,7 @@ func TestMorningPageTellsTheNight(t *testing.T) {
 	page := files["index.html"]
 	for _, want := range []string{
 		"Of 11 clips, 4 are outside the limits, 3 could not be measured, 2 are near a limit and 2 are clean.",
-		"a screen 12 m wide, seen from 3 picture heights", "<b>viewer</b>",
+		"a screen 12 m wide watched from 3 picture heights (20.2 m)", "<b>viewer</b>",
 		"−4.83 ± 0.04", "−92.7", "at least −2.94", "Table 9: 60 arc minutes",
 		"+0.900 to +1.832 % of picture height", "vertical offset drifts during the shot",
 		"qualified stereographer", "on a screen of the real size", "children", "local rules",
@@ -277,7 +277,7 @@ func TestClipPageTellsTheClip(t *testing.T) {
 // A night of many clips stays small enough to open at once.
 func TestManyClips(t *testing.T) {
 	few, small := night(t), flat(t, 16, 9, 128)
-	n := Night{Screen: few.Screen, LimitSet: few.LimitSet, Limits: few.Limits}
+	n := Night{Screens: few.Screens, LimitSet: few.LimitSet, Limits: few.Limits}
 	for i := range 200 {
 		rec, v := few.Records[i%len(few.Records)], few.Verdicts[i%len(few.Verdicts)]
 		rec.Header.Clip.Name = fmt.Sprintf("%s %03d", rec.Header.Clip.Name, i)

@@ -54,6 +54,7 @@ func TestCheckExitsWith(t *testing.T) {
 			{"check", ".", "--limits", "nowhere.csv"},
 			{"check", ".", "--screen", "-3"},
 			{"check", ".", "--screen", "wide"},
+			{"check", ".", "--screen", "2", "--screen", "0"},
 			{"check", ".", "--view", "180"},
 			{"check", ".", "--mirrored", "up"},
 			{"check", ".", "--workers", "0"},
@@ -298,6 +299,17 @@ func TestJudgeNeedsNoFootage(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(dir, "out", "index.html"))
 	require.NoError(t, err)
 	require.Contains(t, string(page), "60 m wide")
+
+	// Two screens in one report: what the small one bears is told of the large one.
+	got = nightpair(t, dir, "judge", "out", "--screen", "1", "--screen", "60")
+	require.Equal(t, 1, got.code, "%+v", got)
+	page, err = os.ReadFile(filepath.Join(dir, "out", "index.html"))
+	require.NoError(t, err)
+	require.Contains(t, string(page), "a screen 1 m wide watched from 3 picture heights (1.69 m) and a screen 60 m wide")
+	findings, err := os.ReadFile(filepath.Join(dir, "out", "findings.csv"))
+	require.NoError(t, err)
+	require.Contains(t, string(findings), "On a screen 60 m wide")
+	require.NotContains(t, string(findings), "On a screen 1 m wide")
 }
 
 func TestJudgeNamesABrokenRecord(t *testing.T) {

@@ -12,37 +12,67 @@ import (
 
 // judging are the flags that say what is judged and for whom.
 type judging struct {
-	limits string
-	screen qc.Screen
+	limits  string
+	widths  []float64 // of screens, metres
+	views   []float64 // degrees
+	screens []qc.Screen
 }
 
 func (j *judging) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&j.limits, "limits", "", "limits to judge by: a built-in set, which nightpair limits lists, or a file (default "+qc.LimitSets[0].Name+")")
-	flags.Float64Var(&j.screen.Width, "screen", 0, "width in metres of the screen to judge parallax for")
-	flags.Float64Var(&j.screen.View, "view", 0, "horizontal angle in degrees that the picture fills in a headset or from a seat")
+	flags.Float64SliceVar(&j.widths, "screen", nil, "width in metres of a screen to judge parallax for; may be given several times")
+	flags.Float64SliceVar(&j.views, "view", nil, "horizontal angle in degrees that the picture fills in a headset or from a seat; may be given several times")
 }
 
 // standard reads what the flags name: nothing is measured for a night whose
 // limits turn out to be unreadable.
 func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
-	for _, name := range []string{"screen", "view"} {
-		value, err := cmd.Flags().GetFloat64(name)
-		if err != nil {
-			return nil, err
-		}
-		if cmd.Flags().Changed(name) && !(value > 0) {
-			return nil, usage(fmt.Errorf("--%s %v: it must be more than 0", name, value), cmd.CommandPath()+" --help")
+	for _, flag := range []struct {
+		name   string
+		values []float64
+	}{{"screen", j.widths}, {"view", j.views}} {
+		for _, value := range flag.values {
+			if !(value > 0) {
+				return nil, usage(fmt.Errorf("--%s %v: it must be more than 0", flag.name, value), cmd.CommandPath()+" --help")
+			}
 		}
 	}
-	if err := j.screen.Check(); err != nil {
-		return nil, usage(err, cmd.CommandPath()+" --help")
+	j.screens = screens(j.widths, j.views)
+	for _, screen := range j.screens {
+		if err := screen.Check(); err != nil {
+			return nil, usage(err, cmd.CommandPath()+" --help")
+		}
 	}
 	limits, err := qc.OpenLimits(j.limits)
 	if err != nil {
 		return nil, hinted(err, "nightpair limits lists the built-in sets and prints one as a file to edit")
 	}
 	return limits, nil
+}
+
+// screens returns what the flags describe: one width and one view are of the
+// same screen, more of either are each a screen of its own, and nothing is the
+// usual screen.
+func screens(widths, views []float64) []qc.Screen {
+	if len(widths) <= 1 && len(views) <= 1 {
+		var one qc.Screen
+		if len(widths) == 1 {
+			one.Width = widths[0]
+		}
+		if len(views) == 1 {
+			one.View = views[0]
+		}
+		return []qc.Screen{one}
+	}
+	var all []qc.Screen
+	for _, width := range widths {
+		all = append(all, qc.Screen{Width: width})
+	}
+	for _, view := range views {
+		all = append(all, qc.Screen{View: view})
+	}
+	return all
 }
 
 func (j *judging) set() string {

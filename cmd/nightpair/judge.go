@@ -13,9 +13,9 @@ func (a *app) judge() *cobra.Command {
 		Use:   "judge OUT",
 		Short: "Judge again what was measured and rewrite the report",
 		Long: `Judge holds the records in the report folder against limits, perhaps other ones
-or for another screen, and writes the report anew. It needs no footage.`,
+or for other screens, and writes the report anew. It needs no footage.`,
 		Example: `  nightpair judge nightpair-report --limits rig
-  nightpair judge day12-report --screen 12`,
+  nightpair judge day12-report --screen 2 --screen 12`,
 		Args: arguments(cobra.ExactArgs(1), "name the folder of one report"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			limits, err := judging.standard(cmd)

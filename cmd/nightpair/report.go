@@ -27,8 +27,11 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 	if len(records) == 0 {
 		return fmt.Errorf("%s: %w", out, errNoRecords)
 	}
-	screen := judging.screen.Showing(records)
-	onScreen, notes := limits.On(screen)
+	var screens []qc.Screen
+	for _, screen := range judging.screens {
+		screens = append(screens, screen.Showing(records))
+	}
+	onScreen, notes := limits.On(screens...)
 	verdicts := qc.Judge(records, onScreen)
 	day := qc.JudgeDay(records, onScreen)
 	for _, finding := range day {
@@ -36,7 +39,7 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 	}
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts,
-		Screen: screen.String(), LimitSet: judging.set(), Limits: onScreen, Notes: notes,
+		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes,
 	})
 	if err != nil {
 		return err

@@ -1,0 +1,137 @@
+package reports
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// depthTable tells what the parallax of a clip means on each screen.
+type depthTable struct {
+	Rows  []depthRow
+	Where string // where the nearest and the farthest things are
+	Zones []string
+	// Caution is there when the eyes would have to turn outwards or the working
+	// limit of comfort is exceeded.
+	Caution string
+}
+
+// depthRow is one end of the depth on one screen. Cells that take the width of a
+// screen are empty where it is not known.
+type depthRow struct {
+	Screen, What                                   string
+	Percent, Pixels, Millimetres, Arcmin, Distance string
+	Remark                                         string
+}
+
+// comfortArcmin is the working limit of comfort: Report ITU-R BT.2293-0 (2013),
+// Table 9.
+const comfortArcmin = 60
+
+// depth lays out the depth of a clip, nil where parallax was not measured.
+func (r *report) depth(c *clip) *depthTable {
+	near, far := qc.DepthRange(*c.Record)
+	if !near.OK() || !far.OK() || len(r.Screens) == 0 {
+		return nil
+	}
+	t := &depthTable{Where: whereabouts(c)}
+	beyond := false
+	for _, s := range r.Screens {
+		for _, end := range []struct {
+			what string
+			m    metrics.Measurement
+		}{{"nearest", near}, {"farthest", far}} {
+			d := s.Depth(end.m.Value, c.Header.EyeWidth)
+			row := depthRow{
+				Screen: s.Name(), What: end.what,
+				Percent: signed(d.Percent, 2), Pixels: signed(d.Pixels, 1), Arcmin: signed(d.Arcmin, 0),
+			}
+			var remarks []string
+			if d.Sized {
+				row.Millimetres = signed(d.Millimetres, 0)
+				row.Distance = metres(d.Distance)
+			}
+			adults, children := d.Diverges()
+			switch {
+			case adults:
+				remarks = append(remarks, "the eyes of adults would turn outwards")
+			case children:
+				remarks = append(remarks, "the eyes of children would turn outwards")
+			}
+			if math.Abs(d.Arcmin) > comfortArcmin {
+				remarks = append(remarks, fmt.Sprintf("beyond the comfortable %d arcmin", comfortArcmin))
+			}
+			low, high, ok := s.ComfortZone()
+			if ok && !adults && (end.m.Value < low || end.m.Value > high) {
+				remarks = append(remarks, "outside the zone of comfort")
+			}
+			row.Remark = strings.Join(remarks, "; ")
+			beyond = beyond || row.Remark != ""
+			t.Rows = append(t.Rows, row)
+		}
+		if low, high, ok := s.ComfortZone(); ok {
+			t.Zones = append(t.Zones, fmt.Sprintf("Zone of comfort on %s: %s to %s %% of the width. An outer limit with coefficients from memory (Shibata and others, Journal of Vision 11(8):11, 2011); %d arcmin are the working limit (Report ITU-R BT.2293-0, Table 9).",
+				s.Name(), signed(low, 2), signed(high, 2), comfortArcmin))
+		}
+	}
+	if beyond {
+		t.Caution = "Beyond these limits eyes strain or see double, those of children first. Have it confirmed by a qualified stereographer on a screen of the real size."
+	}
+	return t
+}
+
+// whereabouts says where in the picture the nearest and the farthest things are, at
+// the moments where they are most so.
+func whereabouts(c *clip) string {
+	nearest, farthest := -1, -1
+	for i, m := range c.Moments {
+		if m.Parallax == nil || !m.Values["near_parallax"].OK() || !m.Values["far_parallax"].OK() {
+			continue
+		}
+		if nearest < 0 || m.Values["near_parallax"].Value < c.Moments[nearest].Values["near_parallax"].Value {
+			nearest = i
+		}
+		if farthest < 0 || m.Values["far_parallax"].Value > c.Moments[farthest].Values["far_parallax"].Value {
+			farthest = i
+		}
+	}
+	if nearest < 0 {
+		return ""
+	}
+	place := func(what string, m qc.Moment, p metrics.Place) string {
+		return fmt.Sprintf("The %s things are at %s %% of the width and %s %% of the height from the top left, in frame %d.",
+			what, plain(p.X, 0), plain(p.Y, 0), m.Frame)
+	}
+	n, f := c.Moments[nearest], c.Moments[farthest]
+	return place("nearest", n, n.Parallax.Near) + " " + place("farthest", f, f.Parallax.Far)
+}
+
+// metres writes a distance; what is farther than a kilometre is as good as
+// infinitely far away.
+func metres(v float64) string {
+	switch {
+	case v > 1000:
+		return "∞"
+	case v >= 100:
+		return plain(v, 0) + " m"
+	case v >= 10:
+		return plain(v, 1) + " m"
+	}
+	return plain(v, 2) + " m"
+}
+
+// screens puts the screens into words.
+func (r *report) screens() string {
+	var all []string
+	for _, s := range r.Screens {
+		all = append(all, s.String())
+	}
+	if len(all) < 2 {
+		return strings.Join(all, "")
+	}
+	last := len(all) - 1
+	return strings.Join(all[:last], ", ") + " and " + all[last]
+}
