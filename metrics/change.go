@@ -102,3 +102,26 @@ func (s *Signature) flow(before *Signature, diff *[signatureHeight][signatureWid
 	det := xx*yy - xy*xy
 	return -(xd*yy - yd*xy) / det, -(yd*xx - xd*xy) / det
 }
+
+// Liveliness returns for each signature how much moves up and down in the
+// picture, with a share of all that moves: where a delay between the eyes shows
+// best. It is in cells per frame; of the first signature, and of those next to a
+// missing one, it is nothing.
+func Liveliness(signatures []*Signature) []float64 {
+	const share = 0.3
+	out := make([]float64, len(signatures))
+	for t, c := range changes(signatures) {
+		if c == nil {
+			continue
+		}
+		var down, stir float64
+		for k := changeDown; k < changeCount; k++ {
+			down += sq(c[k]) / flowBands
+		}
+		for k := changeEnergy; k < changeAcross; k++ {
+			stir += c[k] / changeBands
+		}
+		out[t] = math.Sqrt(down) + share*stir
+	}
+	return out
+}

@@ -8,17 +8,19 @@ import (
 
 // Hitch is a place where one eye's frames do not go on as the other eye's do.
 type Hitch struct {
-	Right bool      // the eye that it happens to, else the left one
-	Kind  HitchKind // what happens
-	Frame int       // number of the eye's first frame that shows it, as the signatures are numbered
-	// Within is by how many frames Frame may be wrong.
-	Within int
-	Count  int // frames that are repeated, black, or lacking before Frame
+	Right bool      `json:"right"` // the eye that it happens to, else the left one
+	Kind  HitchKind `json:"kind"`  // what happens
+	// Frame is the number of the eye's first frame that shows it, as the
+	// signatures are numbered; it may be wrong by Within frames.
+	Frame  int `json:"frame"`
+	Within int `json:"within,omitempty"`
+	// Count is how many frames are repeated, black, or lacking before Frame.
+	Count int `json:"count"`
 	// Step is by how many frames more the right eye is behind the left one from
 	// there on: a repeated frame may be made up for at once, or stay. Known says
 	// whether that can be seen.
-	Step  int
-	Known bool
+	Step  int  `json:"step"`
+	Known bool `json:"known"`
 }
 
 // HitchKind says what happens to an eye's frames.

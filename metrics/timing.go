@@ -33,7 +33,9 @@ const (
 
 // timing is the fitted delay of the right eye, with the covariance.
 type timing struct {
-	delay, skew, rate float64 // frames, frames per picture height, frames per second
+	// In frames: at mid-height in the middle of the clip; more per picture height
+	// downwards; more from the middle of the clip to its end.
+	delay, skew, rate float64
 	se                [3]float64
 	span              float64 // seconds from the first burst to the last
 }
@@ -218,3 +220,25 @@ const (
 	// things swing: motion of one hertz in 24 frames a second loses 1.1 %.
 	speedBias = 0.015
 )
+
+// clockSE is the largest standard error, in parts per million, of a difference of
+// clocks that is worth telling. The project's own choice.
+const clockSE = 25
+
+// ClockDrift returns by how many parts per million the right eye's clock runs
+// slow: by how much it gets later while the clip goes on, at so many frames per
+// second.
+func ClockDrift(bursts []*Burst, rate float64) Measurement {
+	t, reason := fitTiming(bursts)
+	switch {
+	case t == nil:
+		return Missing(reason)
+	case len(bursts) < rateLeast || t.span == 0 || rate <= 0:
+		return Missing("too little of the clip was looked at")
+	}
+	million := 1e6 * 2 / (t.span * rate) // the fit's rate is from the middle to an end
+	if t.se[2]*million > clockSE {
+		return Missing("not observable: too little vertical motion, or too short")
+	}
+	return Measured(t.rate*million, t.se[2]*million)
+}

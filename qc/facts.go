@@ -83,6 +83,28 @@ var Facts = []ClipFact{
 		Of:  func(r Record) metrics.Measurement { return metrics.Measured(float64(len(r.Trailer.Lost)), 0) },
 	},
 	{
+		Name: "dropped_frames", Unit: "frames",
+		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows.",
+		Of:  framesOf(metrics.Dropped),
+	},
+	{
+		Name: "repeated_frames", Unit: "frames",
+		Doc: "How many frames of an eye show the same as the one before while the other eye goes on.",
+		Of:  framesOf(metrics.Repeated),
+	},
+	{
+		Name: "black_frames", Unit: "frames",
+		Doc: "How many frames of an eye are black while the other eye has a picture.",
+		Of:  framesOf(metrics.Black),
+	},
+	{
+		Name: "clock_drift", Unit: "ppm", Decimals: 1,
+		Doc: "By how many parts per million the right eye's clock runs slow: how much later it gets within the clip, from vertical motion.",
+		Of: func(r Record) metrics.Measurement {
+			return ofTwoFiles(func(Source, Source) metrics.Measurement { return r.Header.Sync.Clock })(r)
+		},
+	},
+	{
 		Name: "colour_tags_difference",
 		Doc:  "1 where the files' colour tags differ, 0 where they are the same.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {

@@ -41,7 +41,12 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	defer footage.close()
 	header.Left, header.Right = footage.sources(job.Clip)
 	if err == nil {
-		err = header.prepare(ctx, job, footage)
+		early := header
+		early.Early = true
+		if err := writeLine(w, early); err != nil {
+			return err
+		}
+		err = header.prepare(ctx, job, footage, all)
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -85,9 +90,13 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 }
 
 // prepare settles what the header has to say before measuring.
-func (h *Header) prepare(ctx context.Context, job Job, footage *footage) error {
+func (h *Header) prepare(ctx context.Context, job Job, footage *footage, all []metrics.Metric) error {
 	var err error
 	if footage.setup, err = settle(job.Clip, footage); err != nil {
+		return err
+	}
+	var seen *scan
+	if h.Sync, seen, err = footage.sync(ctx); err != nil {
 		return err
 	}
 	if h.EyeWidth, h.EyeHeight, h.PixelAspect, err = footage.eye(); err != nil {
@@ -101,6 +110,10 @@ func (h *Header) prepare(ctx context.Context, job Job, footage *footage) error {
 	if err := footage.orient(ctx, job.Mirrored); err != nil {
 		return err
 	}
+	if err := footage.time(ctx, &h.Sync, seen, all); err != nil {
+		return err
+	}
+	_, count = footage.overlap()
 	h.Setup = footage.setup
 	for _, pass := range job.Plan.Passes(count) {
 		h.Planned += len(pass)

@@ -170,7 +170,7 @@ func (r *run) measure(ctx context.Context, t task) error {
 	)
 	job := Job{Clip: t.clip, Fingerprint: t.fingerprint, Plan: r.Plan, Mirrored: r.Mirrored, Until: r.Until}
 	err = r.Child.run(ctx, job, func(line []byte) error {
-		opened := parts.opened
+		moments := len(record.Moments)
 		if err := parts.add(&record, line); err != nil {
 			return brokenChild{"the measuring process wrote what is no record: " + err.Error()}
 		}
@@ -178,10 +178,11 @@ func (r *run) measure(ctx context.Context, t task) error {
 			return err
 		}
 		switch {
-		case !opened:
+		case parts.closed || record.Header.Early:
+		case len(record.Moments) == moments:
 			r.count(func(p *Progress) { p.Planned += record.Header.Planned - planned })
 			planned = record.Header.Planned
-		case !parts.closed:
+		default:
 			last := &record.Moments[len(record.Moments)-1]
 			*last = Moment{Frame: last.Frame} // the rest is in the file
 			r.tell(ClipMoment, t.clip, func(p *Progress) { p.Moments++ })
@@ -246,6 +247,7 @@ func (r *run) late(t task) error {
 
 // fail writes the record of a clip that could not be measured.
 func (r *run) fail(header Header, event Event, reason string, unmeasured int) error {
+	header.Early = false
 	if header.Left.Path == "" {
 		header.Left.Path = header.Clip.Left
 	}

@@ -25,6 +25,9 @@ type Record struct {
 
 // Header opens a record.
 type Header struct {
+	// Early says that the pictures have not been looked at yet: another header
+	// follows, unless measuring dies over them.
+	Early bool `json:"early,omitempty"`
 	// Fingerprint covers what the figures depend on: paths, sizes and
 	// modification times of the files, the plan, what the user said of the rig,
 	// and the revisions of the metrics.
@@ -40,6 +43,8 @@ type Header struct {
 	// PixelAspect is the width of a pixel of it over its height, where eyes that
 	// were squeezed to share a picture have their shape back.
 	PixelAspect float64 `json:"pixel_aspect"`
+	// Sync is what was found of the eyes' timing before measuring.
+	Sync Sync `json:"sync"`
 	// Planned is how many moments there are to measure.
 	Planned int `json:"planned"`
 }
@@ -49,7 +54,8 @@ type Moment struct {
 	Frame    int           `json:"frame"` // of the left eye, from 0
 	Time     time.Duration `json:"time"`  // since frame 0, nanoseconds
 	Timecode string        `json:"timecode,omitempty"`
-	// Values holds one entry for each of metrics.All, by name.
+	// Values holds one entry for each of metrics.All that measures moments, by
+	// name; Header.Sync has those that take a whole clip.
 	Values map[string]metrics.Measurement `json:"values"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
 	// be measured. Cuts is what the edges of the picture cut.
@@ -141,9 +147,13 @@ func (p *recordParts) add(r *Record, line []byte) error {
 	switch {
 	case p.closed:
 		return errors.New("something follows the trailer")
-	case !p.opened:
-		p.opened = true
-		return parseStrictly(line, &r.Header)
+	case !p.opened || r.Header.Early && !bytes.HasPrefix(line, []byte(`{"done":`)):
+		var h Header
+		if err := parseStrictly(line, &h); err != nil {
+			return err
+		}
+		p.opened, r.Header = true, h
+		return nil
 	case bytes.HasPrefix(line, []byte(`{"done":`)):
 		p.closed = true
 		if err := parseStrictly(line, &r.Trailer); err != nil {

@@ -26,6 +26,9 @@ func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 		}
 		return fact.Of(r)
 	}
+	if whole, ok := r.Header.Sync.Values[metric]; ok && s == Median {
+		return whole
+	}
 	series, missing := r.series(metric)
 	if missing != "" {
 		return metrics.Missing(missing)

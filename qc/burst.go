@@ -1,0 +1,118 @@
+package qc
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"nightpair/metrics"
+)
+
+// What takes motion to be seen is measured on bursts of three frames where the
+// picture moves most: the liveliest place of each of burstMost equal parts of
+// the clip that the scan has read. The project's own choice: a dozen tell a
+// steady rig from a late eye with a standard error of some hundredths of a frame.
+const (
+	burstMost = 12
+	// burstLively is the least motion, in cells of a signature per frame, that is
+	// worth decoding for: a fifth of a pixel of 1080 lines.
+	burstLively = 0.007
+	// burstRounds is how often the slip is put right by what the bursts show.
+	burstRounds = 2
+)
+
+// bursts returns the middle frames, of the left eye, of the bursts to measure.
+func (s *scan) bursts(sync Sync, slip, first, count int) []int {
+	lively := metrics.Liveliness(s.left)
+	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
+	n := last - first + 1
+	var frames []int
+	for part := range burstMost {
+		best := -1
+		for i := first + part*n/burstMost; i < first+(part+1)*n/burstMost; i++ {
+			if s.left[i-1] == nil || s.left[i+1] == nil || sync.slipAt(i) != slip || sync.near(i) {
+				continue
+			}
+			if v := (lively[i] + lively[i+1]) / 2; v > burstLively && (best < 0 || v > (lively[best]+lively[best+1])/2) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			frames = append(frames, best)
+		}
+	}
+	return frames
+}
+
+// near reports whether a left frame is so near to a hitch that a burst there
+// would take it for motion.
+func (s Sync) near(frame int) bool {
+	return slices.ContainsFunc(s.Hitches, func(h metrics.Hitch) bool {
+		at := h.Frame
+		if h.Right {
+			at -= s.Start
+		}
+		return frame >= at-h.Within-2 && frame <= at+h.Within+h.Count+2
+	})
+}
+
+// time measures what takes motion over the whole clip, and puts the slip right
+// where the bursts show that it is off by a frame. It returns an error only when
+// ctx ended.
+func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.Metric) error {
+	sync.Values = map[string]metrics.Measurement{}
+	if s == nil {
+		for _, metric := range all {
+			if metric.Over != nil {
+				sync.Values[metric.Name] = metrics.Missing(notScanned)
+			}
+		}
+		return nil
+	}
+	for range burstRounds {
+		first, count := f.overlap()
+		bursts, err := f.readBursts(ctx, s.bursts(*sync, f.setup.Slip, first, count))
+		if err != nil {
+			return err
+		}
+		for _, metric := range all {
+			if metric.Over != nil {
+				sync.Values[metric.Name] = metric.Over(bursts)
+			}
+		}
+		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
+		off := sync.Values["sync_offset"]
+		frames := int(math.Round(off.Value))
+		if !off.OK() || math.Abs(off.Value) < 0.5+2*off.SE || f.packed() {
+			return nil
+		}
+		f.setup.Slip -= frames
+		sync.Start -= frames
+	}
+	return nil
+}
+
+// readBursts reads the bursts around frames of the left eye. Those that cannot be
+// read are left out.
+func (f *footage) readBursts(ctx context.Context, middles []int) ([]*metrics.Burst, error) {
+	var frames []int
+	for _, i := range middles {
+		frames = append(frames, i-1, i, i+1)
+	}
+	var bursts []*metrics.Burst
+	var three []*metrics.Pair
+	number := 0
+	for now := range f.read(ctx, frames) {
+		if now.leftErr == nil && now.rightErr == nil {
+			three = append(three, &metrics.Pair{Left: now.left, Right: now.right})
+		}
+		if number++; number%3 == 0 {
+			if len(three) == 3 {
+				bursts = append(bursts, metrics.NewBurst(three[0], three[1], three[2]))
+			}
+			three = nil
+		}
+	}
+	f.halt()
+	return bursts, ctx.Err()
+}

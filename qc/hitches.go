@@ -1,0 +1,115 @@
+package qc
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"nightpair/metrics"
+)
+
+// hitchFacts names the facts that count hitches.
+var hitchFacts = map[string]metrics.HitchKind{
+	"dropped_frames":  metrics.Dropped,
+	"repeated_frames": metrics.Repeated,
+	"black_frames":    metrics.Black,
+}
+
+// framesOf makes a fact of the number of frames of a kind of hitch, in both eyes.
+func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
+	return func(r Record) metrics.Measurement {
+		if r.Header.Sync.Scanned == 0 {
+			return metrics.Missing(notScanned)
+		}
+		n := 0
+		for _, h := range r.Header.Sync.Hitches {
+			if h.Kind == kind {
+				n += h.Count
+			}
+		}
+		return metrics.Measured(float64(n), 0)
+	}
+}
+
+// whereHitches returns where the hitches that a fact counts begin and end, and
+// the left eye's frame of the first; Worst is −1 for other facts.
+func (r Record) whereHitches(fact string) (from, to string, worst int) {
+	worst = -1
+	for _, h := range r.hitches(fact) {
+		frame := r.leftFrame(h)
+		if worst < 0 {
+			worst, from = frame, r.frameLabel(frame)
+		}
+		to = r.frameLabel(frame)
+	}
+	return from, to, worst
+}
+
+func (r Record) hitches(fact string) (list []metrics.Hitch) {
+	for _, h := range r.Header.Sync.Hitches {
+		if kind, ok := hitchFacts[fact]; ok && h.Kind == kind {
+			list = append(list, h)
+		}
+	}
+	return list
+}
+
+// leftFrame returns the left eye's frame that goes with a hitch.
+func (r Record) leftFrame(h metrics.Hitch) int {
+	if h.Right {
+		return max(h.Frame-r.Header.Sync.Start, 0)
+	}
+	return h.Frame
+}
+
+// frameLabel says when a frame of the left eye is.
+func (r Record) frameLabel(frame int) string {
+	left := r.Header.Left
+	m := Moment{Frame: frame, Timecode: Timecode(left.Timecode, left.RateNum, left.RateDen, frame)}
+	if rate := left.Rate(); rate > 0 {
+		m.Time = time.Duration(float64(frame) / rate * float64(time.Second))
+	}
+	return m.label()
+}
+
+// mostHitches is how many hitches a finding spells out.
+const mostHitches = 5
+
+// hitchWords tells of each hitch that a fact counts, where and in which eye it is
+// and what becomes of the sync; empty for other facts.
+func (r Record) hitchWords(fact string) string {
+	var parts []string
+	list := r.hitches(fact)
+	for _, h := range list[:min(len(list), mostHitches)] {
+		eye := "left"
+		if h.Right {
+			eye = "right"
+		}
+		what := map[metrics.HitchKind]string{
+			metrics.Dropped:  "%s lacks %s before frame %d",
+			metrics.Repeated: "%s repeats %s from frame %d on",
+			metrics.Black:    "%s is black for %s from frame %d on",
+		}[h.Kind]
+		text := fmt.Sprintf(what, "the "+eye+" eye", counted(h.Count, "frame"), h.Frame)
+		if h.Within > 0 {
+			text += fmt.Sprintf(" ± %d", h.Within)
+		}
+		text += " of its file (" + r.frameLabel(r.leftFrame(h)) + ")"
+		switch {
+		case h.Kind == metrics.Black:
+		case !h.Known:
+			text += "; whether the eyes stay apart from there on cannot be seen"
+		case h.Step == 0:
+			text += "; the eyes are in step again after it"
+		case h.Step > 0:
+			text += fmt.Sprintf("; from there on the right eye is %s further behind", counted(h.Step, "frame"))
+		default:
+			text += fmt.Sprintf("; from there on the right eye is %s further ahead", counted(-h.Step, "frame"))
+		}
+		parts = append(parts, sentence(text))
+	}
+	if more := len(list) - mostHitches; more > 0 {
+		parts = append(parts, fmt.Sprintf("There are %d more such places.", more))
+	}
+	return strings.Join(parts, " ")
+}

@@ -1,0 +1,137 @@
+package qc
+
+import (
+	"context"
+	"slices"
+
+	"nightpair/metrics"
+)
+
+// Scanner is a Reader that also shows frames cheaply, for looking at all of a
+// clip. A Reader that is none is not scanned.
+type Scanner interface {
+	Reader
+	// Luma returns a frame that need hold no more than its luma.
+	Luma(ctx context.Context, index int) (*metrics.Frame, error)
+}
+
+// A scan reads every frame of clips up to scanFrames long. Of longer ones it
+// reads runs of scanRun frames spread evenly, scanFrames in all: then a single
+// repeated frame between two runs is not found, while a frame that lacks is
+// still seen by the step in sync from one run to the next. The project's own
+// choice: a minute of 25 frames a second in full, and a bounded price for what is
+// longer; see the benchmark of the scan beside that of a plain decode.
+const (
+	scanFrames = 1500
+	scanRun    = 250
+)
+
+// scan holds the signatures of the frames of both files that were read, by their
+// numbers in the files, nil for the others.
+type scan struct {
+	left, right []*metrics.Signature
+	runs        [][2]int // stretches that were read, from … to−1, of both eyes
+}
+
+// runsOf returns which of n frames a scan reads.
+func runsOf(n int) [][2]int {
+	if n <= scanFrames {
+		return [][2]int{{0, n}}
+	}
+	const runs = scanFrames / scanRun
+	var list [][2]int
+	for i := range runs {
+		from := i * (n - scanRun) / (runs - 1)
+		list = append(list, [2]int{from, from + scanRun})
+	}
+	return list
+}
+
+// scan reads the frames, both eyes at a time. It returns nothing where a file
+// cannot be scanned, and an error only when ctx ended.
+func (f *footage) scan(ctx context.Context) (*scan, error) {
+	left, ok := f.left.(Scanner)
+	right, also := f.right.(Scanner)
+	if !ok || !also {
+		return nil, nil
+	}
+	n := min(left.Source().Frames, right.Source().Frames)
+	if n <= 0 {
+		return nil, nil
+	}
+	s := &scan{runs: runsOf(n)}
+	// The longer file is read on as far as the offsets that are looked for reach.
+	last := &s.runs[len(s.runs)-1]
+	ends := [2]int{min(last[1]+slipReach, left.Source().Frames), min(last[1]+slipReach, right.Source().Frames)}
+	if f.packed() {
+		s.left, s.right = make([]*metrics.Signature, n), make([]*metrics.Signature, n)
+		for _, run := range s.runs {
+			for i := run[0]; i < run[1]; i++ {
+				whole, err := left.Luma(ctx, i)
+				if ctx.Err() != nil {
+					return nil, ctx.Err()
+				}
+				if err == nil {
+					l, r := f.split(whole)
+					s.left[i], s.right[i] = l.Signature().Oriented(f.setup.Left), r.Signature().Oriented(f.setup.Right)
+				}
+			}
+		}
+		return s, nil
+	}
+	read := func(from Scanner, turned metrics.Orientation, end int) []*metrics.Signature {
+		list := make([]*metrics.Signature, end)
+		for k, run := range s.runs {
+			to := run[1]
+			if k == len(s.runs)-1 {
+				to = end
+			}
+			for i := run[0]; i < to && ctx.Err() == nil; i++ {
+				if frame, err := from.Luma(ctx, i); err == nil {
+					list[i] = frame.Signature().Oriented(turned)
+				}
+			}
+		}
+		return list
+	}
+	f.decoding.Go(func() { s.right = read(right, f.setup.Right, ends[1]) })
+	s.left = read(left, f.setup.Left, ends[0])
+	f.decoding.Wait()
+	return s, ctx.Err()
+}
+
+// pieces parts the runs into stretches of about the length of a run.
+func (s *scan) pieces() [][2]int {
+	var list [][2]int
+	for _, run := range s.runs {
+		n := max((run[1]-run[0])/scanRun, 1)
+		for i := range n {
+			list = append(list, [2]int{run[0] + i*(run[1]-run[0])/n, run[0] + (i+1)*(run[1]-run[0])/n})
+		}
+	}
+	return list
+}
+
+// read returns how many frames of the left eye were read.
+func (s *scan) read() (n int) {
+	for _, sig := range s.left {
+		if sig != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// turned returns the scan with the right eye turned.
+func (s *scan) turned(o metrics.Orientation) *scan {
+	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs}
+	for i, sig := range t.right {
+		if sig != nil {
+			t.right[i] = sig.Oriented(o)
+		}
+	}
+	return t
+}
+
+// notScanned is why nothing is known that takes consecutive frames.
+const notScanned = "the frames were not looked at one by one"

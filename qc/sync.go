@@ -1,0 +1,189 @@
+package qc
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"nightpair/metrics"
+)
+
+// Sync is what was found of the eyes' timing before measuring.
+type Sync struct {
+	// Scanned is how many frames of the left eye were looked at one after the
+	// other.
+	Scanned int `json:"scanned"`
+	// Pictures and Timecode are by how many frames the right eye's file shows the
+	// same instants later, as either tells.
+	Pictures metrics.Measurement `json:"pictures"`
+	Timecode metrics.Measurement `json:"timecode"`
+	// Start is the slip at the left eye's first frame; hitches may change it.
+	Start int `json:"start"`
+	// Hitches lists where the frames of one eye stumble, by the numbers of the
+	// files' frames.
+	Hitches []metrics.Hitch `json:"hitches,omitempty"`
+	// Clock is by how many parts per million the right eye's clock runs slow.
+	Clock metrics.Measurement `json:"clock"`
+	// Values holds an entry for each metric that takes a whole clip, by name.
+	Values map[string]metrics.Measurement `json:"values,omitempty"`
+}
+
+const (
+	// slipReach is how many frames either way a slip is looked for.
+	slipReach = 48
+	// timecodeReach is the largest slip that a timecode is believed on its own,
+	// some ten seconds: beyond that two clocks that never met are likelier. The
+	// project's own choice.
+	timecodeReach = 250
+)
+
+// sync finds by how many whole frames the right eye is late, enters it into the
+// setup, and where frames stumble. The pictures have the first say, then the
+// timecode. It returns an error only when ctx ended.
+func (f *footage) sync(ctx context.Context) (Sync, *scan, error) {
+	found := Sync{
+		Pictures: metrics.Missing(notScanned),
+		Timecode: f.slipByTimecode(),
+		Clock:    metrics.Missing(notScanned),
+	}
+	if f.packed() {
+		found.Timecode = metrics.Missing("one file holds both eyes")
+	}
+	s, err := f.scan(ctx)
+	if err != nil {
+		return found, nil, err
+	}
+	if s != nil {
+		found.Scanned = s.read()
+		var slips []int
+		found.Pictures, slips = s.slip(f.farTimecode(found.Timecode))
+		if len(slips) > 0 {
+			found.Start = slips[0]
+		}
+	}
+	switch {
+	case found.Pictures.OK():
+		f.setup.Slip = int(math.Round(found.Pictures.Value))
+	case found.Timecode.OK() && math.Abs(found.Timecode.Value) <= timecodeReach:
+		f.setup.Slip = int(found.Timecode.Value)
+		found.Start = f.setup.Slip
+	}
+	if s != nil {
+		found.Hitches = metrics.Hitches(s.left, s.right, found.Start)
+	}
+	return found, s, nil
+}
+
+// farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
+func (f *footage) farTimecode(by metrics.Measurement) int {
+	if by.OK() && math.Abs(by.Value) > slipReach {
+		return int(by.Value)
+	}
+	return 0
+}
+
+// slip returns the slip that most pieces of the scan show, and that of each piece
+// that shows one; or why none does. It looks around nothing, and then around
+// where the timecode puts it, far away. An eye may still be turned.
+func (s *scan) slip(far int) (metrics.Measurement, []int) {
+	reason := ""
+	for _, around := range slices.Compact([]int{0, far}) {
+		for _, turned := range []metrics.Orientation{metrics.Upright, metrics.Flop, metrics.Flip, metrics.Turn} {
+			found, slips := s.turned(turned).slipAround(around)
+			if found.OK() {
+				return found, slips
+			}
+			if reason == "" {
+				reason = found.Missing
+			}
+		}
+	}
+	return metrics.Missing(reason), nil
+}
+
+func (s *scan) slipAround(around int) (metrics.Measurement, []int) {
+	var found []metrics.Measurement
+	votes := map[int]int{}
+	var slips []int
+	reason := ""
+	for _, piece := range s.pieces() {
+		m := s.slipOf(piece, around)
+		if !m.OK() {
+			reason = m.Missing
+			continue
+		}
+		at := int(math.Round(m.Value))
+		found, slips = append(found, m), append(slips, at)
+		votes[at]++
+	}
+	if len(slips) == 0 {
+		// What no piece shows, all of them may.
+		m := s.slipOf([2]int{0, len(s.left)}, around)
+		if m.OK() {
+			return m, []int{int(math.Round(m.Value))}
+		}
+		if reason == "" {
+			reason = m.Missing
+		}
+		return metrics.Missing(reason), nil
+	}
+	most := slips[0]
+	for _, at := range slips {
+		if votes[at] > votes[most] {
+			most = at
+		}
+	}
+	// Of those that agree, the most certain.
+	best := metrics.Measurement{}
+	for i, m := range found {
+		if slips[i] == most && (!best.OK() || m.SE < best.SE) {
+			best = m
+		}
+	}
+	return best, slips
+}
+
+// slipOf returns the slip of a piece of the left eye's frames.
+func (s *scan) slipOf(piece [2]int, around int) metrics.Measurement {
+	from, to := max(piece[0], 0), min(piece[1], len(s.left))
+	right := make([]*metrics.Signature, to-from)
+	for i := range right {
+		if j := from + i + around; j >= 0 && j < len(s.right) {
+			right[i] = s.right[j]
+		}
+	}
+	m := metrics.FindSlip(s.left[from:to], right, slipReach).Measurement
+	if m.OK() {
+		return metrics.Measured(m.Value+float64(around), m.SE)
+	}
+	return m
+}
+
+// slipByTimecode returns the slip under which the files' timecodes agree.
+func (f *footage) slipByTimecode() metrics.Measurement {
+	left, right := f.left.Source(), f.right.Source()
+	apart := timecodeDifference(Record{Header: Header{Left: left, Right: right, Setup: Setup{Packing: Separate}}})
+	if !apart.OK() {
+		return apart
+	}
+	slip := int(-apart.Value)
+	if first, count := max(0, -slip), min(left.Frames, right.Frames-slip); count-first <= 0 {
+		return metrics.Missing("by timecode the files have no frame in common")
+	}
+	return metrics.Measured(float64(slip), 0)
+}
+
+// slipAt returns the slip of a left frame, as hitches change it on the way.
+func (s Sync) slipAt(frame int) int {
+	slip := s.Start
+	for _, h := range s.Hitches {
+		at := h.Frame - h.Within
+		if h.Right {
+			at -= s.Start
+		}
+		if h.Known && frame >= at {
+			slip += h.Step
+		}
+	}
+	return slip
+}
