@@ -1,8 +1,9 @@
 package metrics_test
 
 import (
-	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
 	"nightpair/metrics/synth"
@@ -18,17 +19,14 @@ func benchPair(b *testing.B) (left, right *metrics.Frame) {
 // scene finds a drawn scene by its name.
 func scene(t testing.TB, name string) synth.Scene {
 	t.Helper()
-	i := slices.IndexFunc(synth.Scenes, func(s synth.Scene) bool { return s.Name == name })
-	if i < 0 {
-		t.Fatalf("no scene %q", name)
-	}
-	return synth.Scenes[i]
+	s, ok := synth.Named(name)
+	require.True(t, ok, name)
+	return s
 }
 
 func BenchmarkMatches(b *testing.B) {
 	left, right := benchPair(b)
-	b.ResetTimer()
-	for range b.N {
+	for b.Loop() {
 		p := &metrics.Pair{Left: left, Right: right}
 		if m, reason := p.Matches(); len(m) == 0 {
 			b.Fatal(reason)
@@ -39,8 +37,7 @@ func BenchmarkMatches(b *testing.B) {
 func BenchmarkGeometry(b *testing.B) {
 	left, right := benchPair(b)
 	offset, _ := metrics.Lookup("vertical_offset")
-	b.ResetTimer()
-	for range b.N {
+	for b.Loop() {
 		if m := offset.Measure(&metrics.Pair{Left: left, Right: right}); !m.OK() {
 			b.Fatal(m.Missing)
 		}
