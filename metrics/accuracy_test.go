@@ -19,6 +19,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
@@ -67,51 +68,67 @@ type term struct {
 	// height, tilt or lens. There the truth need only lie within three standard errors.
 	hidden []string
 	limit  float64 // what is wanted of the worst case
-	// held is the worst case that was measured, with a tenth more: what is worse is a
-	// regression. The table says where it is more than what is wanted.
-	held float64
+	held   holding
+}
+
+// holding is what the engine is known to hold: what was measured, with a tenth in hand.
+// It falls short of what is wanted, as the table says; what is worse yet is a
+// regression. Better figures should be written down here.
+type holding struct {
+	worst  float64 // case, in the table's unit
+	beyond int     // readings of the rows that are off by more than the limit
+	within float64 // share of all readings within two standard errors
 }
 
 const aspect = 16.0 / 9
+
+// lostHeld is how many of some 1800 readings are off by more than four standard errors,
+// where calibrated ones would be off once in 16000.
+const lostHeld = 16
 
 var terms = []term{
 	{
 		metric: "vertical_offset", fault: "picture", unit: "px of 1080", scale: 10.8,
 		truth:  func(in synth.Injected) float64 { return in.VerticalOffset },
 		recipe: func(c map[string]float64) float64 { return 100 * c["offset"] },
-		hidden: []string{"landscape", "ground"}, limit: 0.03,
+		hidden: []string{"landscape", "ground"}, limit: 0.03, held: holding{0.38, 20, 0.9},
 	},
 	{
 		metric: "roll", fault: "picture", unit: "°", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Roll },
 		recipe: func(c map[string]float64) float64 { return math.Atan(c["roll"]) * 180 / math.Pi },
-		limit:  0.005,
+		limit:  0.005, held: holding{0.025, 4, 0.97},
 	},
 	{
 		metric: "zoom", fault: "picture", unit: "%", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Zoom },
 		recipe: func(c map[string]float64) float64 { return 100 * ((1+c["zoom"])*math.Cos(math.Atan(c["roll"])) - 1) },
-		hidden: []string{"landscape", "ground"}, limit: 0.01,
+		hidden: []string{"landscape", "ground"}, limit: 0.01, held: holding{0.08, 29, 0.93},
 	},
 	{
 		metric: "keystone", fault: "pan", unit: "% of height", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Keystone },
 		recipe: func(c map[string]float64) float64 { return 100 * aspect / 4 * c["keystone"] },
-		limit:  0.02,
+		limit:  0.02, held: holding{0.22, 16, 0.94},
 	},
 	{
 		// The issue names no limit for it: the project's own choice, that of keystone.
 		metric: "tilt_keystone", fault: "tilt", unit: "% of height", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.TiltKeystone },
 		recipe: func(c map[string]float64) float64 { return 100 / 4.0 * c["tilt"] },
-		hidden: []string{"ground"}, limit: 0.02,
+		hidden: []string{"ground"}, limit: 0.02, held: holding{0.15, 6, 0.88},
 	},
 	{
 		metric: "height_step", fault: "height", unit: "% of itself", relative: true,
 		truth:  func(in synth.Injected) float64 { return in.HeightStep },
 		recipe: func(c map[string]float64) float64 { return aspect * c["height"] },
-		hidden: []string{"chart", "landscape", "ground"}, limit: 5,
+		hidden: []string{"chart", "landscape", "ground"}, limit: 5, held: holding{101, 31, 0.87},
 	},
+}
+
+// put returns the fault of the term's rows.
+func (t *term) put() fault {
+	return faults[slices.IndexFunc(faults, func(f fault) bool { return f.name == t.fault })]
 }
 
 // off returns a figure's error in the table's unit.
@@ -254,23 +271,30 @@ func processorTime(t *testing.T) time.Duration {
 
 // row is what the table says of one size of one term.
 type row struct {
-	ours, standard             extreme
-	both, standardBoth         float64 // the worst errors of the pairs that both measured
-	readings, within, missing  int
-	standardMissing, surprises int
-	next                       extreme // ours, in another scene than the worst one
+	ours, standard           extreme
+	both, standardBoth       float64 // the worst errors of the pairs that both measured
+	readings, within, beyond int
+	missing, standardMissing int
+	surprises                int     // truths beyond three standard errors, where the scene hides the term
+	next, standardNext       extreme // in another scene than the worst one
+}
+
+// add notes an error, and moves what was the worst in another scene to next.
+func (e *extreme) add(next *extreme, size float64, scene string) {
+	switch {
+	case size <= e.size && scene != e.scene && size > next.size:
+		*next = extreme{size, scene}
+	case size > e.size && scene != e.scene:
+		*next, *e = *e, extreme{size, scene}
+	case size > e.size:
+		e.size = size
+	}
 }
 
 // extreme is an error of the largest size and where it is.
 type extreme struct {
 	size  float64
 	scene string
-}
-
-func (e *extreme) add(size float64, scene string) {
-	if size > e.size {
-		*e = extreme{size, scene}
-	}
 }
 
 func (e extreme) String() string {
@@ -287,12 +311,14 @@ func TestAccuracy(t *testing.T) {
 		quickAccuracy(t)
 		return
 	}
+	// A folder that keeps the drawn pairs makes the next run short, as long as neither
+	// the scenes nor the recipe change.
 	kept := os.Getenv("NIGHTPAIR_DRAWN")
 	table := make([][sizes]row, len(terms))
 	covered := make([]struct{ readings, within int }, len(terms))
 	var ours, theirs time.Duration
 	var pairs int
-	var lost []string
+	var over, lost []string // readings beyond the limit; beyond four standard errors
 	for _, s := range synth.Scenes {
 		folder := kept
 		if folder == "" {
@@ -349,18 +375,17 @@ func TestAccuracy(t *testing.T) {
 					if math.Abs(got.Value-truth) <= 2*got.SE {
 						r.within++
 					}
-					if s.Name != r.ours.scene && wrong > r.ours.size {
-						r.next = r.ours
-					} else if s.Name != r.ours.scene {
-						r.next.add(wrong, s.Name)
+					if wrong > term.limit {
+						r.beyond++
+						over = append(over, fmt.Sprintf("%v: %s is off by %.4f ± %.4f %s", k, term.metric, term.off(got.Value, truth), math.Abs(term.off(truth+got.SE, truth)), term.unit))
 					}
-					r.ours.add(wrong, s.Name)
+					r.ours.add(&r.next, wrong, s.Name)
 				} else {
 					r.missing++
 				}
 				if c := recipe[n].Terms; c != nil {
 					theirWrong = math.Abs(term.off(term.recipe(c), truth))
-					r.standard.add(theirWrong, s.Name)
+					r.standard.add(&r.standardNext, theirWrong, s.Name)
 				} else {
 					r.standardMissing++
 				}
@@ -373,10 +398,12 @@ func TestAccuracy(t *testing.T) {
 
 	var out strings.Builder
 	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "term\tsize\tworst error\tnext scene\twanted\tmet\tmissing\trecipe's worst\tmissing\tratio\thalf\twithin 2 se")
-	var rows, met, half int
+	fmt.Fprintln(w, "term\tsize\twanted\tworst error\tnext scene\tbeyond\tmet\trecipe's worst\tnext scene\tratio\thalf\twithin 2 se")
+	var rows, met, half, standardMissing int
 	for i := range terms {
 		term := &terms[i]
+		var worst float64
+		var beyond int
 		for size := range table[i] {
 			r := &table[i][size]
 			rows++
@@ -390,20 +417,32 @@ func TestAccuracy(t *testing.T) {
 				half++
 				better = "yes"
 			}
-			shot := synth.Shot{Scene: synth.Scenes[0]}
-			faults[slices.IndexFunc(faults, func(f fault) bool { return f.name == term.fault })].put(&shot.Rig, size)
-			fmt.Fprintf(w, "%s\t%+.3g\t%v\t%v\t%g %s\t%s\t%d\t%v\t%d\t%.2f\t%s\t%d of %d\n", term.metric, term.truth(shot.Truth(0).Injected),
-				r.ours, r.next, term.limit, term.unit, within, r.missing, r.standard, r.standardMissing, ratio, better, r.within, r.readings)
+			fmt.Fprintf(w, "%s\t%+.3g\t%g %s\t%v\t%v\t%d of %d\t%s\t%v\t%v\t%.2f\t%s\t%d\n", term.metric, term.truth(take{synth.Scenes[0], term.put(), size}.truth().Injected),
+				term.limit, term.unit, r.ours, r.next, r.beyond, r.readings, within, r.standard, r.standardNext, ratio, better, r.within)
+			worst, beyond = max(worst, r.ours.size), beyond+r.beyond
+			standardMissing += r.standardMissing
+			assert.Zero(t, r.surprises, "%s, size %d: values beyond three standard errors in scenes that do not show it", term.metric, size)
+			assert.Zero(t, r.missing, "%s, size %d: missing in scenes that show it", term.metric, size)
 		}
+		assert.LessOrEqual(t, worst, term.held.worst, "worst case of %s", term.metric)
+		assert.LessOrEqual(t, beyond, term.held.beyond, "readings of %s beyond what is wanted", term.metric)
 	}
 	require.NoError(t, w.Flush())
-	t.Logf("worst case of %d scenes\n%s", len(synth.Scenes), &out)
-	t.Logf("%d of %d rows within what is wanted; %d at most half of the recipe's worst error", met, rows, half)
-	for i, c := range covered {
-		t.Logf("%s: %d of %d readings of all faults within two standard errors, %.1f %%", terms[i].metric, c.within, c.readings, 100*float64(c.within)/float64(c.readings))
-	}
-	t.Logf("processor time a pair: %.1f ms, the recipe's %.1f ms, a %.1fth", ours.Seconds()*1e3/float64(pairs), theirs.Seconds()*1e3/float64(pairs), theirs.Seconds()/ours.Seconds())
+	t.Logf("readings beyond what is wanted\n%s", strings.Join(over, "\n"))
 	t.Logf("readings off by more than four standard errors: %d\n%s", len(lost), strings.Join(lost, "\n"))
+	t.Logf("worst case of %d scenes\n%s", len(synth.Scenes), &out)
+	t.Logf("%d of %d rows within what is wanted; %d at most half of the recipe's worst error, which measured nothing in %d cases", met, rows, half, standardMissing)
+	for i, c := range covered {
+		share := float64(c.within) / float64(c.readings)
+		t.Logf("%s: %d of %d readings of all faults within two standard errors, %.1f %%", terms[i].metric, c.within, c.readings, 100*share)
+		assert.GreaterOrEqual(t, share, terms[i].held.within, "%s: share within two standard errors", terms[i].metric)
+	}
+	t.Logf("processor time a pair: %.1f ms, the recipe's %.1f ms, %.1f times as much", ours.Seconds()*1e3/float64(pairs), theirs.Seconds()*1e3/float64(pairs), theirs.Seconds()/ours.Seconds())
+	assert.LessOrEqual(t, len(lost), lostHeld, "readings off by more than four standard errors")
+	// These two are what is wanted, and are held: half of the recipe's worst error on 90 %
+	// of the rows, for a tenth of its processor time.
+	assert.GreaterOrEqual(t, half, rows*9/10)
+	assert.GreaterOrEqual(t, theirs.Seconds()/ours.Seconds(), 10.0)
 }
 
 // quickAccuracy holds a few scenes, each with one size of what is done to the picture,
