@@ -130,7 +130,8 @@ func Hitches(left, right []*Signature, slip int) []Hitch {
 		slices.Sort(places)
 	}
 	slices.SortStableFunc(list, func(g, h Hitch) int { return cmp.Compare(at(g), at(h)) })
-	return list
+	all := slices.Clone(list)
+	return slices.DeleteFunc(list, func(h Hitch) bool { return excused(h, l, r, slip, all, at) })
 }
 
 // stirs returns the mean size of the change of each signature against the one
@@ -169,25 +170,11 @@ func usual(stir []float64, t int) float64 {
 }
 
 // repeats finds frames of an eye that do not change while the other eye's do.
-// Of's frame t goes with the other's t−shift.
+// Of's frame t goes with the other's t+slip.
 func repeats(of, other []float64, slip int, right bool) []Hitch {
 	var list []Hitch
 	for t := range of {
-		o := t + slip
-		if o < 0 || o >= len(other) || math.IsNaN(of[t]) || math.IsNaN(other[o]) {
-			continue
-		}
-		calm := usual(other, o)
-		if !(calm > hitchFaint) || other[o] < hitchMoves*calm {
-			continue
-		}
-		// Within a long freeze the surroundings rest too: what is usual is then
-		// what the other eye shows.
-		pace := usual(of, t)
-		if math.IsNaN(pace) || pace < hitchMoves*calm {
-			pace = hitchMoves * calm
-		}
-		if of[t] > hitchStill*pace {
+		if !rests(of, other, t, t+slip) {
 			continue
 		}
 		if n := len(list); n > 0 && list[n-1].Frame+list[n-1].Count == t {
@@ -197,6 +184,42 @@ func repeats(of, other []float64, slip int, right bool) []Hitch {
 		list = append(list, Hitch{Right: right, Kind: Repeated, Frame: t, Count: 1})
 	}
 	return list
+}
+
+// rests reports whether an eye's frame t does not change while the other eye's
+// frame o does.
+func rests(of, other []float64, t, o int) bool {
+	if o < 0 || o >= len(other) || math.IsNaN(of[t]) || math.IsNaN(other[o]) {
+		return false
+	}
+	calm := usual(other, o)
+	if !(calm > hitchFaint) || other[o] < hitchMoves*calm {
+		return false
+	}
+	// Within a long freeze the surroundings rest too: what is usual is then what
+	// the other eye shows.
+	pace := usual(of, t)
+	if math.IsNaN(pace) || pace < hitchMoves*calm {
+		pace = hitchMoves * calm
+	}
+	return of[t] <= hitchStill*pace
+}
+
+// excused reports whether a repeat is none after all, as the slip has changed
+// before it and the other eye rests there too.
+func excused(h Hitch, l, r []float64, slip int, list []Hitch, at func(Hitch) int) bool {
+	if h.Kind != Repeated {
+		return false
+	}
+	for _, g := range list {
+		if g.Known && at(g) < at(h) {
+			slip += g.Step
+		}
+	}
+	if h.Right {
+		return !rests(r, l, h.Frame, h.Frame-slip)
+	}
+	return !rests(l, r, h.Frame, h.Frame+slip)
 }
 
 // suspects lists left frames at which to look for a step in sync: those where an
