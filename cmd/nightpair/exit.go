@@ -49,9 +49,9 @@ func complain(w io.Writer, err error) int {
 	if hint == "" {
 		hint = hintFor(err)
 	}
-	fmt.Fprintf(w, "nightpair: error: %s\n", printable(err.Error()))
+	fmt.Fprintf(w, "nightpair: error: %s\n", oneLine(err.Error()))
 	if hint != "" {
-		fmt.Fprintf(w, "nightpair: hint: %s\n", printable(hint))
+		fmt.Fprintf(w, "nightpair: hint: %s\n", oneLine(hint))
 	}
 	return code
 }

@@ -28,6 +28,8 @@ func TestComplain(t *testing.T) {
 		{"disk full before the night", full, 2, "nightpair: error: write out/records/A.partial: no space left on device\n" + room},
 		{"disk full in the night", broken(full), 3, "nightpair: error: write out/records/A.partial: no space left on device\n" + room},
 		{"interrupted", fmt.Errorf("search: %w", context.Canceled), 130, "nightpair: error: interrupted\n"},
+		{"several at once", errors.Join(errors.New("a.csv:2: oh"), errors.New("a.csv:3: no")), 2, "nightpair: error: a.csv:2: oh; a.csv:3: no\n"},
+		{"endless", errors.New(strings.Repeat("o", 5000)), 2, "nightpair: error: " + strings.Repeat("o", 2000) + "…\n"},
 		{"control characters", errors.New("open \x1b[2J: oh"), 2, "nightpair: error: open \uFFFD[2J: oh\n"},
 	}
 	for _, tt := range tests {

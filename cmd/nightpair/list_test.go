@@ -40,9 +40,10 @@ func TestPairsAsksForTags(t *testing.T) {
 
 func TestPairsShowsNamesSafely(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "\x1b[2JA_L.mov"), nil, 0o666))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "\x1b[2J\nA_L.mov"), nil, 0o666))
 	got := nightpair(t, dir, "pairs", ".")
 	require.NotContains(t, got.out, "\x1b")
+	require.Len(t, strings.Split(strings.TrimSpace(got.out), "\n"), 3)
 }
 
 func TestMetricsListsAll(t *testing.T) {

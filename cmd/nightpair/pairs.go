@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -53,23 +54,26 @@ The exit code is 3 when some files cannot be measured as they are.`,
 }
 
 func listClip(w io.Writer, clip qc.Clip) error {
-	text := clip.Name + "\n"
+	lines := []string{clip.Name}
 	switch {
 	case clip.Packing != qc.Separate && clip.Left != "":
-		text += "  both   " + clip.Left + " (" + string(clip.Packing) + ")\n"
+		lines = append(lines, "  both   "+clip.Left+" ("+string(clip.Packing)+")")
 	default:
 		if clip.Left != "" {
-			text += "  left   " + clip.Left + "\n"
+			lines = append(lines, "  left   "+clip.Left)
 		}
 		if clip.Right != "" {
-			text += "  right  " + clip.Right + "\n"
+			lines = append(lines, "  right  "+clip.Right)
 		}
 	}
 	if clip.Problem != "" {
-		text += "  not measurable: " + clip.Problem + "\n"
+		lines = append(lines, "  not measurable: "+clip.Problem)
 	} else {
-		text += "  because of " + clip.Why + "\n"
+		lines = append(lines, "  because of "+clip.Why)
 	}
-	_, err := fmt.Fprint(w, printable(text))
+	for i := range lines {
+		lines[i] = printable(lines[i])
+	}
+	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
 	return err
 }

@@ -9,11 +9,22 @@ import (
 // files may hold anything.
 func printable(s string) string {
 	return strings.Map(func(r rune) rune {
-		if r == '\n' || unicode.IsPrint(r) {
+		if unicode.IsPrint(r) {
 			return r
 		}
 		return '\uFFFD'
 	}, s)
+}
+
+// oneLine puts an error that has several lines, as several errors have, into
+// one, and cuts what nobody would read to the end.
+func oneLine(s string) string {
+	const most = 2000
+	line := []rune(printable(strings.ReplaceAll(s, "\n", "; ")))
+	if len(line) > most {
+		line = append(line[:most], '…')
+	}
+	return string(line)
 }
 
 // fold breaks text into lines of at most width characters, each after indent.
