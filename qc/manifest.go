@@ -113,6 +113,8 @@ func readTable(r io.Reader, name string, required, optional []string) ([]cells, 
 		header[i] = strings.ToLower(strings.TrimSpace(column))
 		line, _ := reader.FieldPos(i)
 		switch {
+		case len(header) == 1 && strings.Contains(column, ";"):
+			return nil, fmt.Errorf("%s:%d: its cells are separated by semicolons: separate them by commas, and write numbers with a point", name, line)
 		case !slices.Contains(required, header[i]) && !slices.Contains(optional, header[i]):
 			return nil, fmt.Errorf("%s:%d: unknown column %q (%s)", name, line, column, strings.Join(slices.Concat(required, optional), ", "))
 		case slices.Contains(header[:i], header[i]):

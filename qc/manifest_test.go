@@ -26,7 +26,7 @@ func TestParseManifest(t *testing.T) {
 func TestParseManifestErrorsNameLineAndReason(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"", "m.csv: empty"},
-		{"left;right\n", "m.csv:1: unknown column"},
+		{"left;right\n", "m.csv:1: its cells are separated by semicolons"},
 		{"left\na\n", `m.csv: no column "right"`},
 		{"left,right,left\n", "m.csv:1: column left comes twice"},
 		{"left,right\na.mov\n", "m.csv:2: 1 cells under 2 columns"},
