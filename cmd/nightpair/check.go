@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -99,6 +101,9 @@ begun are reported as not reached. The next check finishes both.`,
 
 // search finds the clips, and is an error when there is none.
 func search(ctx context.Context, packing qc.Packing, out string, child qc.Child, paths []string) ([]qc.Clip, error) {
+	if slices.ContainsFunc(paths, func(path string) bool { return sameFolder(path, out) }) {
+		return nil, hinted(fmt.Errorf("%s holds the footage: the report needs a folder of its own", out), "name another one with --out")
+	}
 	pairing := qc.Pairing{
 		Packing: packing,
 		Tag:     func(path string) (qc.Packing, bool) { return child.Tag(ctx, path) },
@@ -116,6 +121,15 @@ func search(ctx context.Context, packing qc.Packing, out string, child qc.Child,
 			"clips are video files, or numbered pictures, for the left and the right eye")
 	}
 	return clips, nil
+}
+
+func sameFolder(path, other string) bool {
+	info, err := os.Stat(path)
+	if err != nil {
+		return false
+	}
+	otherInfo, err := os.Stat(other)
+	return err == nil && os.SameFile(info, otherInfo)
 }
 
 // broken marks an error of a night that had begun: what it leaves behind is

@@ -54,6 +54,13 @@ func TestCheckExitsWith(t *testing.T) {
 			{"check", ".", "--limits", "nowhere.csv"},
 			{"check", ".", "--screen", "-3"},
 			{"check", ".", "--screen", "wide"},
+			{"check", ""},
+			{"check", ".", "--out", ""},
+			{"check", ".", "--limits", ""},
+			{"check", ".", "--out", "."},
+			{"check", ".", "no\nwhere"},
+			{"judge", ""},
+			{"help", "nonsense"},
 			{"check", ".", "--screen", "2", "--screen", "0"},
 			{"check", ".", "--view", "180"},
 			{"check", ".", "--mirrored", "up"},
@@ -82,6 +89,7 @@ func TestCheckExitsWith(t *testing.T) {
 			require.Equal(t, 2, got.code, "%v: %+v", args, got)
 			require.Empty(t, got.out, "%v", args)
 			require.Regexp(t, `^nightpair: error: [^\n]+\n`, got.errors, "%v", args)
+			require.NotContains(t, got.errors, "strconv", "%v", args)
 			lines := strings.Split(strings.TrimSuffix(got.errors, "\n"), "\n")
 			require.LessOrEqual(t, len(lines), 2, "%v", args)
 			if len(lines) == 2 {

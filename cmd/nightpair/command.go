@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"nightpair/qc"
 )
@@ -54,16 +57,17 @@ Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		PersistentPreRunE: func(cmd *cobra.Command, _ []string) error {
+		PersistentPreRunE: func(cmd *cobra.Command, args []string) error {
 			if qc.IsChild() && cmd.Name() != measureName {
 				return qc.ErrChild
 			}
-			return nil
+			return filled(cmd, args)
 		},
 	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usage(err, cmd.CommandPath()+" --help")
+		return usage(flagError(err), cmd.CommandPath()+" --help")
 	})
+	root.SetHelpCommand(help())
 	root.PersistentFlags().BoolVar(&a.quiet, "quiet", false, "say nothing but errors on standard error")
 	root.PersistentFlags().BoolVar(&a.json, "json", false, "write progress as JSON lines to standard error")
 	root.MarkFlagsMutuallyExclusive("quiet", "json")
@@ -74,6 +78,53 @@ Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 // usage is an error in how the program was called.
 func usage(err error, help string) error {
 	return hinted(err, help+" tells how it is used")
+}
+
+// flagError puts what cobra says of a value that a flag does not take into
+// our words.
+func flagError(err error) error {
+	invalid, ok := errors.AsType[*pflag.InvalidValueError](err)
+	if !ok {
+		return err
+	}
+	want := "a number"
+	if invalid.GetFlag().Value.Type() == "int" {
+		want = "a whole number"
+	}
+	return fmt.Errorf("--%s %s: it must be %s", invalid.GetFlag().Name, invalid.GetValue(), want)
+}
+
+// filled refuses empty arguments and flags: they come from variables of a
+// script that are not set, and would stand for the working folder.
+func filled(cmd *cobra.Command, args []string) error {
+	what := ""
+	if slices.Contains(args, "") {
+		what = "an argument"
+	}
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Value.String() == "" {
+			what = "--" + f.Name
+		}
+	})
+	if what == "" {
+		return nil
+	}
+	return usage(errors.New(what+" is empty"), cmd.CommandPath()+" --help")
+}
+
+func help() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Tell how a command is used",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			topic, rest, err := cmd.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return usage(fmt.Errorf("there is no command %q", strings.Join(args, " ")), "nightpair --help")
+			}
+			topic.InitDefaultHelpFlag()
+			return topic.Help()
+		},
+	}
 }
 
 // arguments wraps cobra's counting of arguments in the form of our errors.

@@ -66,7 +66,7 @@ func hintFor(err error) string {
 		return "make room on the disk and run the same command again: what was measured is kept"
 	case errors.Is(err, qc.ErrBusy):
 		return "wait until it has finished, or name another folder with --out"
-	case errors.Is(err, fs.ErrPermission):
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return "check who may read and write there, or name another folder with --out"
 	}
 	return ""

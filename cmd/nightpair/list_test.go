@@ -75,7 +75,7 @@ func TestLimitsPrintsFiles(t *testing.T) {
 }
 
 func TestHelp(t *testing.T) {
-	for _, args := range [][]string{{"--help"}, {"check", "--help"}, {"judge", "--help"}, {"pairs", "--help"}, {"metrics", "--help"}, {"limits", "--help"}, {"demo", "--help"}} {
+	for _, args := range [][]string{{"--help"}, {"help"}, {"help", "check"}, {"check", "--help"}, {"judge", "--help"}, {"pairs", "--help"}, {"metrics", "--help"}, {"limits", "--help"}, {"demo", "--help"}} {
 		got := nightpair(t, t.TempDir(), args...)
 		require.Zero(t, got.code, "%v", args)
 		require.Contains(t, got.out, "Usage:")
