@@ -49,6 +49,7 @@ func TestLuma(t *testing.T) {
 			again, err := f.Frame(t.Context(), 11)
 			require.NoError(t, err)
 			require.Equal(t, whole[11], again, "with its colour")
+			require.Empty(t, f.Notes(), "what we leave out is not worth telling")
 		})
 	}
 }

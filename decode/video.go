@@ -445,6 +445,8 @@ func (v *video) start(ctx context.Context, k int) error {
 	if err := v.skipTo(ctx, k); err != nil {
 		return err
 	}
+	// Asked to leave colour out, decoders warn that they may not.
+	v.w.notes.mute(v.grey)
 	if err := v.dec.open(); err != nil {
 		return fail(v.path, "decode", err)
 	}
