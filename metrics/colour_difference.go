@@ -1,6 +1,9 @@
 package metrics
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 var colourDifference = Metric{
 	Name: "colour_difference", Unit: "ΔE00", Decimals: 1,
@@ -41,12 +44,20 @@ type lightTable [1 << 12]float64
 
 const lightTop = 1.15 // narrow range goes to 1.09
 
+// lightTables holds a table for each curve, worked out when it is first needed.
+var lightTables [LogCurve + 1]struct {
+	once  sync.Once
+	table lightTable
+}
+
 func (t Transfer) table() *lightTable {
-	out := new(lightTable)
-	for i := range out {
-		out[i] = t.light(lightTop * float64(i) / float64(len(out)-1))
-	}
-	return out
+	e := &lightTables[t]
+	e.once.Do(func() {
+		for i := range e.table {
+			e.table[i] = t.light(lightTop * float64(i) / float64(len(e.table)-1))
+		}
+	})
+	return &e.table
 }
 
 func (t *lightTable) at(signal float64) float64 {

@@ -58,6 +58,9 @@ var All = []Metric{
 	blueBalance,
 	blackLift,
 	colourDifference,
+	softness,
+	softnessNear,
+	softnessFar,
 	syncOffset,
 	readoutSkew,
 }

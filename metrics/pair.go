@@ -12,6 +12,7 @@ type Pair struct {
 	depth    *disparity
 	grain    *[2]*grain // left, right
 	lighting *lighting
+	detail   map[int]*detail // by the size of bins
 }
 
 type matching struct {

@@ -35,6 +35,7 @@ type developing struct {
 	// noise is as in synth.Shot.
 	noise float64
 	seed  uint64
+	blur  float64 // sigma of a Gaussian before all else, pixels of this picture
 
 	layout  metrics.Layout   // YCbCr is 4:2:0 in narrow range
 	curve   metrics.Transfer // unspecified is BT.1886
@@ -48,8 +49,18 @@ var films sync.Map
 // filmed draws a scene once for all tests and returns the light of both eyes.
 func filmed(t testing.TB, name string) (left, right *exposedFilm) {
 	t.Helper()
-	once, _ := films.LoadOrStore(name, sync.OnceValues(func() (*exposedFilm, *exposedFilm) {
-		shot := synth.Shot{Scene: scene(t, name), Depth: 16, Chroma: synth.Chroma444}
+	return filmedAt(t, name, 960)
+}
+
+// filmedAt does so at a width of the picture.
+func filmedAt(t testing.TB, name string, width int) (left, right *exposedFilm) {
+	t.Helper()
+	type key struct {
+		name  string
+		width int
+	}
+	once, _ := films.LoadOrStore(key{name, width}, sync.OnceValues(func() (*exposedFilm, *exposedFilm) {
+		shot := synth.Shot{Scene: scene(t, name), Width: width, Height: width * 9 / 16, Depth: 16, Chroma: synth.Chroma444}
 		return lightOf(shot.Eye(synth.LeftEye, 0.5)), lightOf(shot.Eye(synth.RightEye, 0.5))
 	}))
 	return once.(func() (*exposedFilm, *exposedFilm))()
@@ -129,6 +140,7 @@ func (f *exposedFilm) develop(d developing) *metrics.Frame {
 	if d.bits == 0 {
 		d.bits = 10
 	}
+	f = f.blurred(d.blur)
 	gain := [3]float64{math.Exp2(d.exposure + d.red), math.Exp2(d.exposure), math.Exp2(d.exposure + d.blue)}
 	// As synth has it: shot and read noise, 3 to 1 in variance at 18 % grey.
 	slope := math.Pow(0.18, 1/2.4-1) / 2.4
@@ -211,6 +223,43 @@ func (f *exposedFilm) develop(d developing) *metrics.Frame {
 		add(v, w, 128*unit, 224*unit)
 	}
 	return out
+}
+
+// blurred spreads the light by a Gaussian; the border repeats.
+func (f *exposedFilm) blurred(sigma float64) *exposedFilm {
+	if sigma <= 0 {
+		return f
+	}
+	// Sampling a narrow Gaussian does not give one, so its spectrum is: cut off at
+	// half a cycle per pixel.
+	reach := int(math.Ceil(4*sigma)) + 4
+	kernel := make([]float32, 2*reach+1)
+	var sum float32
+	for i := range kernel {
+		const steps = 400
+		for j := range steps {
+			q := (float64(j) + 0.5) / steps / 2
+			kernel[i] += float32(math.Exp(-2*math.Pi*math.Pi*sigma*sigma*q*q) * math.Cos(2*math.Pi*q*float64(i-reach)))
+		}
+		sum += kernel[i]
+	}
+	pass := func(src []float32, dx, dy int) []float32 {
+		dst := make([]float32, len(src))
+		for y := range f.height {
+			for x := range f.width {
+				out := dst[3*(y*f.width+x):][:3]
+				for i, k := range kernel {
+					u := min(max(x+dx*(i-reach), 0), f.width-1)
+					v := min(max(y+dy*(i-reach), 0), f.height-1)
+					in := src[3*(v*f.width+u):][:3]
+					k /= sum
+					out[0], out[1], out[2] = out[0]+k*in[0], out[1]+k*in[1], out[2]+k*in[2]
+				}
+			}
+		}
+		return dst
+	}
+	return &exposedFilm{f.width, f.height, pass(pass(f.pix, 1, 0), 0, 1)}
 }
 
 // thinned halves a plane both ways by averaging.
