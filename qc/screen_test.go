@@ -70,7 +70,7 @@ func TestScreenInWords(t *testing.T) {
 		require.Equal(t, want, s.String())
 		require.NoError(t, s.Check())
 	}
-	for _, s := range []Screen{{Width: -1}, {Width: math.NaN()}, {View: 180}, {View: -3}, {Width: math.Inf(1)}} {
+	for _, s := range []Screen{{Width: -1}, {Width: math.NaN()}, {View: 180}, {View: -3}, {Width: math.Inf(1)}, {Width: 1200}, {Width: 0.001}, {View: 0.5}, {View: 175}} {
 		require.Error(t, s.Check())
 	}
 }
