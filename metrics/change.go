@@ -104,24 +104,37 @@ func (s *Signature) flow(before *Signature, diff *[signatureHeight][signatureWid
 }
 
 // Liveliness returns for each signature how much moves up and down in the
-// picture, with a share of all that moves: where a delay between the eyes shows
-// best. It is in cells per frame; of the first signature, and of those next to a
-// missing one, it is nothing.
+// picture, with a share of whatever moves more than at the quietest times: where a
+// delay between the eyes shows best. It is in cells per frame; of the first
+// signature, and of those next to a missing one, it is nothing.
 func Liveliness(signatures []*Signature) []float64 {
-	const share = 0.3
-	out := make([]float64, len(signatures))
-	for t, c := range changes(signatures) {
+	const share, quiet = 0.3, 0.05
+	list := changes(signatures)
+	stirs := make([]float64, len(list))
+	var known []float64
+	for t, c := range list {
 		if c == nil {
 			continue
 		}
-		var down, stir float64
+		for k := changeEnergy; k < changeAcross; k++ {
+			stirs[t] += c[k] / changeBands
+		}
+		known = append(known, stirs[t])
+	}
+	out := make([]float64, len(list))
+	if len(known) == 0 {
+		return out
+	}
+	least := quantile(known, quiet)
+	for t, c := range list {
+		if c == nil {
+			continue
+		}
+		var down float64
 		for k := changeDown; k < changeCount; k++ {
 			down += sq(c[k]) / flowBands
 		}
-		for k := changeEnergy; k < changeAcross; k++ {
-			stir += c[k] / changeBands
-		}
-		out[t] = math.Sqrt(down) + share*stir
+		out[t] = math.Sqrt(down) + share*max(stirs[t]-least, 0)
 	}
 	return out
 }

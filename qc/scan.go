@@ -100,11 +100,11 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	return s, ctx.Err()
 }
 
-// pieces parts the runs into stretches of about the length of a run.
-func (s *scan) pieces() [][2]int {
+// pieces parts the runs into stretches of about a length.
+func (s *scan) pieces(length int) [][2]int {
 	var list [][2]int
 	for _, run := range s.runs {
-		n := max((run[1]-run[0])/scanRun, 1)
+		n := max((run[1]-run[0])/length, 1)
 		for i := range n {
 			list = append(list, [2]int{run[0] + i*(run[1]-run[0])/n, run[0] + (i+1)*(run[1]-run[0])/n})
 		}

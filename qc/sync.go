@@ -101,46 +101,49 @@ func (s *scan) slip(far int) (metrics.Measurement, []int) {
 	return metrics.Missing(reason), nil
 }
 
+// slipAround looks in pieces of the length of a run; a frame that lacks within a
+// piece may hide its slip, so halves come next. What no piece shows, all of them
+// together may.
 func (s *scan) slipAround(around int) (metrics.Measurement, []int) {
-	var found []metrics.Measurement
-	votes := map[int]int{}
-	var slips []int
 	reason := ""
-	for _, piece := range s.pieces() {
-		m := s.slipOf(piece, around)
-		if !m.OK() {
-			reason = m.Missing
-			continue
+	for _, pieces := range [][][2]int{s.pieces(scanRun), s.pieces(scanRun / 2), {{0, len(s.left)}}} {
+		var found []metrics.Measurement
+		var slips []int
+		for _, piece := range pieces {
+			m := s.slipOf(piece, around)
+			if m.OK() {
+				found, slips = append(found, m), append(slips, int(math.Round(m.Value)))
+			} else if reason == "" {
+				reason = m.Missing
+			}
 		}
-		at := int(math.Round(m.Value))
-		found, slips = append(found, m), append(slips, at)
+		if len(found) > 0 {
+			return most(found, slips), slips
+		}
+	}
+	return metrics.Missing(reason), nil
+}
+
+// most returns the most certain of the slips that come to the number that most of
+// them come to; of equal numbers the first.
+func most(found []metrics.Measurement, slips []int) metrics.Measurement {
+	votes := map[int]int{}
+	for _, at := range slips {
 		votes[at]++
 	}
-	if len(slips) == 0 {
-		// What no piece shows, all of them may.
-		m := s.slipOf([2]int{0, len(s.left)}, around)
-		if m.OK() {
-			return m, []int{int(math.Round(m.Value))}
-		}
-		if reason == "" {
-			reason = m.Missing
-		}
-		return metrics.Missing(reason), nil
-	}
-	most := slips[0]
+	number := slips[0]
 	for _, at := range slips {
-		if votes[at] > votes[most] {
-			most = at
+		if votes[at] > votes[number] {
+			number = at
 		}
 	}
-	// Of those that agree, the most certain.
-	best := metrics.Measurement{}
+	var best metrics.Measurement
 	for i, m := range found {
-		if slips[i] == most && (!best.OK() || m.SE < best.SE) {
+		if slips[i] == number && (!best.OK() || m.SE < best.SE) {
 			best = m
 		}
 	}
-	return best, slips
+	return best
 }
 
 // slipOf returns the slip of a piece of the left eye's frames.

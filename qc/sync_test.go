@@ -1,0 +1,214 @@
+package qc
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/metrics/synth"
+)
+
+// filmed is a file of one eye of a drawn scene, which can be scanned.
+type filmed struct {
+	source Source
+	shot   synth.Shot
+	eye    synth.Eye
+	// instants holds, for each frame, which frame of the shot it shows.
+	instants []int
+	frames   int // frames read in full
+}
+
+func (f *filmed) Source() Source { return f.source }
+func (f *filmed) Notes() []Note  { return nil }
+func (f *filmed) Close() error   { return nil }
+
+func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
+	if index < 0 || index >= len(f.instants) {
+		return nil, io.EOF
+	}
+	frame := shot.Eye(f.eye, float64(f.instants[index])/shot.Rate)
+	frame.Index, frame.Time = index, time.Duration(float64(index)/shot.Rate*1e9)
+	return frame, nil
+}
+
+func (f *filmed) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+	f.frames++
+	return f.read(index, f.shot)
+}
+
+func (f *filmed) Luma(ctx context.Context, index int) (*metrics.Frame, error) {
+	small := f.shot
+	small.Width, small.Height = 64, 36
+	return f.read(index, small)
+}
+
+// shooting is the files of a drawn clip.
+type shooting map[string]*filmed
+
+func (s shooting) open(ctx context.Context, path string) (Reader, error) {
+	if f, ok := s[path]; ok {
+		return f, nil
+	}
+	return nil, fmt.Errorf("no file %s", path)
+}
+
+// shoot films frames of a scene; the right eye's file shows the same instants
+// slip frames later.
+func shoot(shot synth.Shot, frames, slip int) shooting {
+	s := shooting{}
+	for name, eye := range map[string]synth.Eye{"l": synth.LeftEye, "r": synth.RightEye} {
+		f := &filmed{shot: shot, eye: eye}
+		f.source = Source{Path: name, Width: shot.Width, Height: shot.Height, RateNum: int(shot.Rate), RateDen: 1, Frames: frames, PixelAspect: 1}
+		for i := range frames {
+			if eye == synth.RightEye {
+				i -= slip
+			}
+			f.instants = append(f.instants, i)
+		}
+		s[name] = f
+	}
+	return s
+}
+
+func (f *filmed) without(frame int) {
+	f.instants = append(f.instants[:frame], f.instants[frame+1:]...)
+	f.source.Frames--
+}
+
+// timings are the metrics that take a whole clip, and one that takes moments.
+func timings(t *testing.T) []metrics.Metric {
+	list := []metrics.Metric{{Name: "index", Measure: func(p *metrics.Pair) metrics.Measurement {
+		return metrics.Measured(float64(p.Right.Index-p.Left.Index), 0)
+	}}}
+	for _, name := range []string{"sync_offset", "readout_skew"} {
+		m, ok := metrics.Lookup(name)
+		require.True(t, ok)
+		list = append(list, m)
+	}
+	return list
+}
+
+func (s shooting) measure(t *testing.T) Record {
+	var out bytes.Buffer
+	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 2}}, s.open, timings(t)))
+	record, err := ReadRecord(&out)
+	require.NoError(t, err)
+	require.Empty(t, record.Trailer.Failed)
+	return record
+}
+
+func crowd(t *testing.T) synth.Shot {
+	scene, ok := synth.Named("crowd")
+	require.True(t, ok)
+	return synth.Shot{Scene: scene, Width: 256, Height: 144, Rate: 24, Noise: 0.5}
+}
+
+// A slip of 7 frames, a delay of 0.3 of one, and a frame that the right eye's
+// file lacks from its 200th on.
+func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
+	shot := crowd(t)
+	shot.Late = 0.3
+	files := shoot(shot, 264, 7)
+	files["r"].without(200)
+	record := files.measure(t)
+
+	sync := record.Header.Sync
+	require.Equal(t, 264, sync.Scanned)
+	require.True(t, sync.Pictures.OK(), sync.Pictures.Missing)
+	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "late by 0.3 frame is early in the file")
+	require.Equal(t, "a file has no timecode", sync.Timecode.Missing)
+	require.Equal(t, 7, record.Header.Setup.Slip)
+	require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 200, Within: sync.Hitches[0].Within, Count: 1, Step: -1, Known: true}}, sync.Hitches)
+	require.LessOrEqual(t, sync.Hitches[0].Within, 3)
+	require.Equal(t, 7, sync.slipAt(180))
+	require.Equal(t, 6, sync.slipAt(200))
+
+	late := Median.Of(record, "sync_offset")
+	require.True(t, late.OK(), late.Missing)
+	require.InDelta(t, 0.3, late.Value, 0.05)
+	require.LessOrEqual(t, math.Abs(late.Value-0.3), 3*late.SE)
+	require.True(t, Median.Of(record, "readout_skew").OK())
+	require.InDelta(t, 0, Median.Of(record, "readout_skew").Value, 0.1)
+	for _, m := range record.Moments {
+		require.Equal(t, 7.0, m.Values["index"].Value, "moments are measured in step")
+		require.NotContains(t, m.Values, "sync_offset")
+	}
+
+	v := Judge([]Record{record}, []Limit{
+		{Metric: "sync_offset", Statistic: Median, Low: -0.1, High: 0.1, Severity: Fail},
+		{Metric: "dropped_frames", Statistic: Fact, Low: math.Inf(-1), Severity: Fail},
+		{Metric: "repeated_frames", Statistic: Fact, Low: math.Inf(-1), Severity: Fail},
+	})[0]
+	require.Equal(t, Failed, v.Status)
+	found := map[string]Finding{}
+	for _, f := range v.Findings {
+		found[f.Limit.Metric] = f
+	}
+	require.Len(t, found, 3, "slip, sync offset, dropped frames")
+	require.Equal(t, Post, found["slip"].Mend)
+	require.Equal(t, Reshoot, found["sync_offset"].Mend)
+	require.Equal(t, 193, found["dropped_frames"].Worst)
+	require.Contains(t, found["dropped_frames"].Detail, "The right eye lacks 1 frame before frame 200")
+	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
+}
+
+// Where nothing moves, nothing is said of the timing; then the timecode decides.
+func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
+	shot := crowd(t)
+	world := shot.Scene.World(0)
+	shot.Scene.World = func(float64) synth.World { return world }
+	files := shoot(shot, 150, 0)
+	files["l"].source.Timecode, files["r"].source.Timecode = "10:00:00:05", "10:00:00:02"
+	record := files.measure(t)
+	sync := record.Header.Sync
+	require.Contains(t, sync.Pictures.Missing, "not observable")
+	require.Equal(t, metrics.Measured(3, 0), sync.Timecode)
+	require.Equal(t, 3, record.Header.Setup.Slip)
+	require.Empty(t, sync.Hitches)
+	require.Equal(t, "not observable: too little vertical motion", Median.Of(record, "sync_offset").Missing)
+	require.Equal(t, 2, files["l"].frames-looks, "no burst is decoded where nothing moves")
+}
+
+// Timecodes that disagree with the pictures are a finding.
+func TestMeasureBelievesThePicturesBeforeTheTimecode(t *testing.T) {
+	files := shoot(crowd(t), 150, -4)
+	files["l"].source.Timecode, files["r"].source.Timecode = "10:00:00:00", "10:00:00:00"
+	record := files.measure(t)
+	require.Equal(t, -4, record.Header.Setup.Slip)
+	fact, ok := LookupFact("timecode_difference")
+	require.True(t, ok)
+	require.Equal(t, -4.0, fact.Of(record).Value)
+}
+
+func TestLongClipsAreScannedInRuns(t *testing.T) {
+	require.Equal(t, [][2]int{{0, 1500}}, runsOf(1500))
+	runs := runsOf(9000)
+	require.Len(t, runs, 6)
+	require.Equal(t, [2]int{0, 250}, runs[0])
+	require.Equal(t, [2]int{8750, 9000}, runs[5])
+	total := 0
+	for i, r := range runs {
+		total += r[1] - r[0]
+		require.True(t, i == 0 || r[0] >= runs[i-1][1])
+	}
+	require.Equal(t, scanFrames, total)
+}
+
+func TestUnscannedClipsSaySo(t *testing.T) {
+	files := folder{"l": newDrawn("l", 60), "r": newDrawn("r", 60)}
+	record := measured(t, files, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 2}})
+	require.Zero(t, record.Header.Sync.Scanned)
+	require.Equal(t, notScanned, record.Header.Sync.Pictures.Missing)
+	for _, name := range []string{"dropped_frames", "repeated_frames", "black_frames", "clock_drift"} {
+		fact, ok := LookupFact(name)
+		require.True(t, ok)
+		require.Equal(t, notScanned, fact.Of(record).Missing, name)
+	}
+}
