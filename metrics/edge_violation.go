@@ -8,8 +8,8 @@ import (
 var edgeViolation = Metric{
 	Name: "edge_violation", Unit: "% of picture height", Decimals: 1,
 	Doc: "How much of a side edge of the picture cuts something that stands in front of the screen: the worse of the two edges. " +
-		"Never negative. What it is with the eyes exchanged cannot be told from it.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 1,
+		"Counted as it will be with the right picture in line. Never negative. What it is with the eyes exchanged cannot be told from it.",
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		e, reason := p.edges()
 		if reason != "" {
@@ -56,8 +56,9 @@ func (c EdgeCut) Mask() (eye string, width float64) {
 const (
 	// cutFront is how far in front of the screen a thing must stand to be cut by
 	// its edge, in % of the picture width: nearer to the screen the window's rim
-	// is felt at the same depth. The project's own choice.
-	cutFront = 0.15
+	// is felt at the same depth. It is 10 arcmin at three picture heights, twice what
+	// a floor or a wall that starts at the screen comes to. The project's own choice.
+	cutFront = 0.5
 	// cutRim is how far from the edge, in quarter pixels, a place may lie that
 	// speaks for it.
 	cutRim = 3
@@ -114,31 +115,48 @@ func (p *Pair) edges() (e edges, reason string) {
 	if m == nil {
 		return e, reason
 	}
-	percent := 100 / float64(p.left().full.width)
-	e.left, e.right = m.side(true), m.side(false)
-	e.top, e.bottom = m.level(true), m.level(false)
+	g, _ := p.geometry()
+	c := corrected{m, g, p.left().full}
+	e.left, e.right = c.side(true), c.side(false)
+	e.top, e.bottom = c.level(true), c.level(false)
 	for _, e := range []*edge{&e.left, &e.right, &e.top, &e.bottom} {
-		for i := range e.parallax {
-			e.parallax[i] *= percent
-		}
 		e.settle()
 	}
 	return e, ""
 }
 
-// side collects the parallax along the left or the right edge, in pixels. A
+// corrected is the map of parallax as it will be when the right picture has been
+// brought into line. A picture that is turned or too large has parallax at its
+// rim which is a fault of its own, and none of the window's.
+type corrected struct {
+	*disparity
+	g    *geometry
+	full *raster
+}
+
+// at returns the parallax of a place in % of the picture width.
+func (c corrected) at(x, y int) float64 {
+	const centre = (quarter - 1) / 2.0
+	px := quarter*float64(x) + centre
+	X, Y := c.full.place(px, quarter*float64(y)+centre)
+	xr, _ := c.full.place(px+float64(c.parallax[y*c.width+x]), 0)
+	inLine, _ := c.g.line.undo(xr, Y+c.g.line.down)
+	return 100 * (inLine - X) / (c.full.sx * float64(c.full.width))
+}
+
+// side collects the parallax along the left or the right edge. A
 // place speaks for the edge when it is the outermost one that tells its parallax
 // and either eye sees it at its own edge: what stands in front of the screen is
 // first seen by both where the right picture begins and the left one ends.
-func (m *disparity) side(left bool) edge {
-	e := edge{parallax: make([]float64, m.height)}
-	for y := range m.height {
-		row := m.parallax[y*m.width:][:m.width]
+func (c corrected) side(left bool) edge {
+	e := edge{parallax: make([]float64, c.height)}
+	for y := range c.height {
+		row := c.parallax[y*c.width:][:c.width]
 		e.parallax[y] = math.NaN()
-		for i := range m.width {
+		for i := range c.width {
 			x := i
 			if !left {
-				x = m.width - 1 - i
+				x = c.width - 1 - i
 			}
 			p := row[x]
 			if p != p {
@@ -150,7 +168,7 @@ func (m *disparity) side(left bool) edge {
 				in -= math.Abs(float64(p)) / quarter
 			}
 			if in <= cutRim {
-				e.parallax[y] = float64(p)
+				e.parallax[y] = c.at(x, y)
 			}
 			break
 		}
@@ -158,18 +176,18 @@ func (m *disparity) side(left bool) edge {
 	return e
 }
 
-// level collects the parallax along the top or the bottom edge, in pixels.
-func (m *disparity) level(top bool) edge {
-	e := edge{parallax: make([]float64, m.width)}
-	for x := range m.width {
+// level collects the parallax along the top or the bottom edge.
+func (c corrected) level(top bool) edge {
+	e := edge{parallax: make([]float64, c.width)}
+	for x := range c.width {
 		e.parallax[x] = math.NaN()
 		for i := range cutRim {
 			y := i
 			if !top {
-				y = m.height - 1 - i
+				y = c.height - 1 - i
 			}
-			if p := m.parallax[y*m.width+x]; p == p {
-				e.parallax[x] = float64(p)
+			if p := c.parallax[y*c.width+x]; p == p {
+				e.parallax[x] = c.at(x, y)
 				break
 			}
 		}
