@@ -20,7 +20,7 @@ const pedestrians = "/usr/share/doc/opencv-doc/examples/data/vtest.avi"
 // whether frames stand alone or are predicted over long groups of pictures. The
 // right eye is made by cutting the picture elsewhere, as for a distant scene.
 func TestHitchesOfFiles(t *testing.T) {
-	const frames, at = 480, 211
+	const frames, at = 480, 305
 	kinds := map[string][]string{
 		"prores.mov": {"-c:v", "prores_aw", "-profile:v", "1", "-pix_fmt", "yuv422p10le"},
 		"h264.mp4":   {"-c:v", "libx264", "-preset", "veryfast", "-g", "96", "-bf", "2", "-crf", "20", "-pix_fmt", "yuv420p"},
@@ -55,10 +55,10 @@ func TestHitchesOfFiles(t *testing.T) {
 		seen := encode(name, "left", "", args)
 		require.Empty(t, metrics.Hitches(seen, encode(name, "right", "", args), 0), name)
 
-		dropped := encode(name, "right", "select='not(eq(n,211))',", args)
+		dropped := encode(name, "right", "select='not(eq(n,305))',", args)
 		require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: at, Count: 1, Step: -1, Known: true}},
 			metrics.Hitches(seen, dropped, 0), name)
-		repeated := encode(name, "right", "loop=loop=1:size=1:start=211,", args)
+		repeated := encode(name, "right", "loop=loop=1:size=1:start=305,", args)
 		require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Repeated, Frame: at, Count: 1, Step: 1, Known: true}},
 			metrics.Hitches(seen, repeated, 0), name)
 	}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Hitch is a place where one eye's frames do not go on as the other eye's do.
@@ -48,9 +50,9 @@ const (
 	hitchLeap  = 1.2
 	leapsMost  = 20
 	hitchReach = 6 // frames by which a step is looked for either way
-	// A step is found where any other place costs more by stepSure of what changes
-	// are apart elsewhere.
-	stepSure   = 0.25
+	// A step is found where any other place costs more by stepSure, as a share of a
+	// change that is nothing like the other eye's.
+	stepSure   = 0.08
 	hitchAlong = 40 // frames from one look for a step to the next
 	// A step is one of whole frames: hitchWhole is how far it may seem not to be.
 	hitchWhole = 0.25
@@ -253,14 +255,10 @@ func suspects(left, right []float64, slip int) []int {
 	return list
 }
 
-// drift is how the brightness of coarse parts of the picture changes, signed: so
-// that the changes of two frames in a row are together what changes over both.
-type drift [driftHeight * driftWidth]float64
-
-const (
-	// A part is four cells wide, which parallax does not leave by much.
-	driftWidth, driftHeight = signatureWidth / 4, signatureHeight / 3
-)
+// drift is how the brightness of a signature's cells changes, signed, smoothed over
+// as much as parallax may shift it: so that the changes of two frames in a row are
+// together what changes over both.
+type drift [signatureHeight][signatureWidth]float32
 
 // drifts returns the change from each signature to the next, nil where there is
 // none.
@@ -270,14 +268,31 @@ func drifts(list []*Signature) []*drift {
 		if list[t-1] == nil || list[t] == nil {
 			continue
 		}
-		out[t] = &drift{}
-		for j := range list[t].Luma {
-			for i, v := range list[t].Luma[j] {
-				out[t][j/3*driftWidth+i/4] += float64(v - list[t-1].Luma[j][i])
+		d := &drift{}
+		for j := range d {
+			for i := range d[j] {
+				d[j][i] = list[t].Luma[j][i] - list[t-1].Luma[j][i]
 			}
 		}
+		d.smooth()
+		d.smooth()
+		out[t] = d
 	}
 	return out
+}
+
+// smooth filters by the binomial 1 2 1 both ways.
+func (d *drift) smooth() {
+	from := *d
+	at := func(j, i int) float32 {
+		return from[min(max(j, 0), signatureHeight-1)][min(max(i, 0), signatureWidth-1)]
+	}
+	for j := range d {
+		for i := range d[j] {
+			d[j][i] = (4*at(j, i) + 2*(at(j-1, i)+at(j+1, i)+at(j, i-1)+at(j, i+1)) +
+				at(j-1, i-1) + at(j-1, i+1) + at(j+1, i-1) + at(j+1, i+1)) / 16
+		}
+	}
 }
 
 // overall returns the change over n frames from t on, or false where one lacks.
@@ -289,11 +304,54 @@ func overall(list []*drift, t, n int) (sum drift, ok bool) {
 		if d == nil {
 			return sum, false
 		}
-		for k, v := range d {
-			sum[k] += v
+		for j := range sum {
+			for i, v := range d[j] {
+				sum[j][i] += v
+			}
 		}
 	}
 	return sum, true
+}
+
+// unlike returns how much of a change, as a share from 0 to 1, is not another one
+// made brighter or darker and shifted a little.
+func (d *drift) unlike(other *drift) float64 {
+	var a [3][3]float64 // normal equations of other, its slope across and down
+	var v [3]float64
+	var total float64
+	for j := 1; j < signatureHeight-1; j++ {
+		for i := 1; i < signatureWidth-1; i++ {
+			x := [3]float64{
+				float64(other[j][i]),
+				float64(other[j][i+1]-other[j][i-1]) / 2,
+				float64(other[j+1][i]-other[j-1][i]) / 2,
+			}
+			y := float64(d[j][i])
+			total += y * y
+			for p := range x {
+				v[p] += x[p] * y
+				for q := range x {
+					a[p][q] += x[p] * x[q]
+				}
+			}
+		}
+	}
+	if total == 0 {
+		return 1
+	}
+	for p := range a {
+		a[p][p] += 1e-9 * (total + a[0][0])
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(mat.NewSymDense(3, []float64{a[0][0], a[0][1], a[0][2], a[1][0], a[1][1], a[1][2], a[2][0], a[2][1], a[2][2]})) {
+		return 1
+	}
+	var w mat.VecDense
+	if chol.SolveVecTo(&w, mat.NewVecDense(3, v[:])) != nil || w.AtVec(0) < 0 {
+		return 1
+	}
+	explained := w.AtVec(0)*v[0] + w.AtVec(1)*v[1] + w.AtVec(2)*v[2]
+	return min(max(1-explained/total, 0), 1)
 }
 
 // stepFrom returns the first left frame that comes after a step: of all frames
@@ -306,34 +364,15 @@ func stepFrom(left, right []*Signature, lc, rc course, slip, step int, places []
 	if s, ok := slipWithin(lc, rc, slip, from, near); ok {
 		before = slip + int(math.Round(s))
 	}
-	// The right eye may be brighter.
-	var ll, rr float64
-	for i := from; i < to; i++ {
-		j := i + before
-		if j < 0 || j >= len(r) || l[i] == nil || r[j] == nil {
-			continue
-		}
-		for k, v := range l[i] {
-			ll += v * v
-			rr += r[j][k] * r[j][k]
-		}
-	}
-	if ll == 0 || rr == 0 {
-		return near, to - from, before
-	}
-	gain := math.Sqrt(rr / ll)
 	// Apart tells how little n left changes from i on and m right ones from j on
 	// come to the same.
-	apart := func(i, n, j, m int) (e float64) {
+	apart := func(i, n, j, m int) float64 {
 		a, leftOK := overall(l, i, n)
 		b, rightOK := overall(r, j, m)
 		if !leftOK || !rightOK {
 			return 0
 		}
-		for k := range a {
-			e += sq(b[k] - gain*a[k])
-		}
-		return e
+		return b.unlike(&a)
 	}
 	n, m := 1+max(-step, 0), 1+max(step, 0) // changes of either eye across the step
 	var costs []float64
@@ -355,11 +394,8 @@ func stepFrom(left, right []*Signature, lc, rc course, slip, step int, places []
 			best = i
 		}
 	}
-	// What is left at the best place is what changes are apart where they go
-	// together; a place is as good where it costs little more than that.
-	usual := max(costs[best], 0) / float64(len(costs))
 	for i, c := range costs {
-		if c-costs[best] < stepSure*usual {
+		if c-costs[best] < stepSure {
 			within = max(within, abs(i-best))
 		}
 	}
