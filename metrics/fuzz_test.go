@@ -1,65 +1,84 @@
 package metrics_test
 
 import (
+	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
 	"nightpair/metrics/synth"
 )
 
-// FuzzMeasure measures everything on arbitrary pictures: no panic, no value that is
-// not a number.
+// FuzzMeasure measures everything on a drawn pair, cut to any size, read as any kind of
+// picture, and painted over by edits: no panic, no value that is not a number. The
+// input is short, as what fuzzing makes of whole pictures is hardly ever more than noise.
 func FuzzMeasure(f *testing.F) {
-	for _, name := range []string{"yard", "blinds", "chart"} {
-		s := scene(f, name)
-		shot := synth.Shot{Scene: s, Width: 240, Height: 135, Depth: 8, Chroma: synth.Chroma444, Noise: 1, Seed: 1}
-		shot.Rig.Picture = synth.PictureError{Shift: 1, Roll: 0.5, Zoom: 1}
-		left, right, _ := shot.Render(0.3)
-		f.Add(samples(left), samples(right), uint16(240), uint8(1), uint8(0), uint8(0))
-		f.Add(samples(left)[:240*135], samples(left)[:240*135], uint16(240), uint8(0), uint8(2), uint8(9))
-		f.Add(samples(left), samples(right)[:3000], uint16(200), uint8(2), uint8(1), uint8(5))
-	}
-	f.Add([]byte{}, []byte{1}, uint16(0), uint8(0), uint8(0), uint8(0))
-	f.Fuzz(func(t *testing.T, left, right []byte, width uint16, layout, colour, aspect uint8) {
-		p := &metrics.Pair{
-			Left:  frameOf(left, int(width), layout, colour, aspect),
-			Right: frameOf(right, int(width), layout, colour, aspect),
+	shot := synth.Shot{Scene: scene(f, "yard"), Width: 320, Height: 180, Depth: 8, Chroma: synth.Chroma444, Noise: 1, Seed: 1}
+	shot.Rig.Picture = synth.PictureError{Shift: 1, Roll: 0.5, Zoom: 1}
+	left, right, _ := shot.Render(0.3)
+	require.True(f, lookup(f, "roll").Measure(&metrics.Pair{Left: left, Right: right}).OK(), "there is something to spoil")
+
+	f.Add(uint16(320), uint16(180), uint8(0), uint8(1), uint8(0), []byte{})
+	f.Add(uint16(320), uint16(180), uint8(1), uint8(0), uint8(9), []byte{0, 20, 20, 100, 200, 0})
+	f.Add(uint16(319), uint16(177), uint8(2), uint8(4), uint8(15), []byte{1, 0, 0, 255, 255, 90, 2, 0, 0, 255, 255, 30})
+	f.Add(uint16(160), uint16(90), uint8(0), uint8(6), uint8(0), []byte{3, 10, 30, 60, 200, 7, 4, 0, 0, 90, 255, 3, 5, 80, 0, 40, 255, 0})
+	f.Add(uint16(1), uint16(1), uint8(1), uint8(10), uint8(39), []byte{6, 0, 0, 255, 255, 1})
+	f.Fuzz(func(t *testing.T, width, height uint16, layout, colour, aspect uint8, edits []byte) {
+		eyes := [2]*metrics.Frame{}
+		for i, whole := range []*metrics.Frame{left, right} {
+			e := cropped(whole, 0, 0, 1+int(width-1)%320, 1+int(height-1)%180)
+			e.Layout = metrics.Layout(layout % 3)
+			if e.Layout == metrics.Grey {
+				e.Planes = e.Planes[:1]
+			}
+			e.PixelAspect = float64(aspect%40) / 10
+			e.Colour = metrics.Colour{Range: metrics.Range(colour % 3), Transfer: metrics.Transfer(colour / 3 % 7)}
+			for p := range e.Planes {
+				e.Planes[p].Pix = slices.Clone(e.Planes[p].Pix)
+			}
+			eyes[i] = e
 		}
-		measureAll(t, p)
-		measureAll(t, &metrics.Pair{Left: p.Right, Right: p.Left})
+		for n, edit := range slices.Collect(slices.Chunk(edits, 6)) {
+			if len(edit) == 6 && n < 50 {
+				paint(eyes, [6]byte(edit))
+			}
+		}
+		measureAll(t, &metrics.Pair{Left: eyes[0], Right: eyes[1]})
 	})
 }
 
-// samples lists the low bytes of all samples of a frame.
-func samples(f *metrics.Frame) (out []byte) {
-	for _, p := range f.Planes {
-		for y := range p.Height {
-			for _, v := range p.Row(y) {
-				out = append(out, byte(v))
+// paint does to a rectangle of one eye or both what the edit says: a kind, left, top,
+// width and height in 256ths of the picture, and a value.
+func paint(eyes [2]*metrics.Frame, edit [6]byte) {
+	kind, value := edit[0], uint16(edit[5])
+	for i, f := range eyes {
+		if kind%3 == byte(i)+1 {
+			continue // the other eye alone
+		}
+		for k := range f.Planes {
+			p, other := f.Planes[k], eyes[1-i].Planes[k]
+			x0, y0 := int(edit[1])*p.Width/256, int(edit[2])*p.Height/256
+			x1, y1 := min(p.Width, x0+1+int(edit[3])*p.Width/256), min(p.Height, y0+1+int(edit[4])*p.Height/256)
+			for y := y0; y < y1; y++ {
+				row := p.Row(y)
+				for x := x0; x < x1; x++ {
+					switch kind / 3 % 6 {
+					case 0:
+						row[x] = value
+					case 1:
+						row[x] = 255 - row[x]
+					case 2: // noise
+						row[x] = uint16(uint32(x*7919+y*104729+int(value)*31) * 2654435761 >> 24)
+					case 3: // stripes
+						row[x] = 255 * uint16(y/(1+int(value)%16)%2)
+					case 4: // the other eye's picture, shifted
+						row[x] = other.Row(y)[(x+int(value))%p.Width]
+					case 5: // clipped
+						row[x] = min(row[x], value)
+					}
+				}
 			}
 		}
 	}
-	return out
-}
-
-// frameOf makes a frame of bytes: as many rows as they fill, at least one.
-func frameOf(data []byte, width int, layout, colour, aspect uint8) *metrics.Frame {
-	width = min(max(width, 1), 2000)
-	f := &metrics.Frame{Layout: metrics.Layout(layout % 3), Depth: 8, PixelAspect: float64(aspect%40) / 10}
-	f.Colour = metrics.Colour{Range: metrics.Range(colour % 3), Transfer: metrics.Transfer(colour / 3 % 7)}
-	planes := 3
-	if f.Layout == metrics.Grey {
-		planes = 1
-	}
-	height := min(max(len(data)/width/planes, 1), 1200)
-	for i := range planes {
-		p := metrics.Plane{Width: width, Height: height, Stride: width, Pix: make([]uint16, width*height)}
-		for k := range p.Pix {
-			if at := i*width*height + k; at < len(data) {
-				p.Pix[k] = uint16(data[at])
-			}
-		}
-		f.Planes = append(f.Planes, p)
-	}
-	return f
 }
