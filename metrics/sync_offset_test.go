@@ -147,6 +147,32 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 	}
 }
 
+// Clocks that differ by 50 parts per million over a minute: the right eye ends
+// 0.072 frame later than it began.
+func TestClockDrift(t *testing.T) {
+	const seconds, million = 60.0, 1e6
+	shot := moving(t, "crowd", nil)
+	shot.shot.Width, shot.shot.Height = 320, 180
+	for _, want := range []float64{50, 0} {
+		var b []*metrics.Burst
+		for i := range 8 {
+			at := 0.5 + seconds*float64(i)/7
+			shot.times = []float64{at}
+			b = append(b, shot.bursts(0.1+want/million*at*shot.shot.Rate, 0, nil)...)
+		}
+		m := metrics.ClockDrift(b, shot.shot.Rate)
+		require.True(t, m.OK(), m.Missing)
+		require.InDelta(t, want, m.Value, 10)
+		if want != 0 {
+			require.Greater(t, m.Value, 2*m.SE, "seen")
+		}
+		if !sweeping() {
+			break
+		}
+	}
+	require.False(t, metrics.ClockDrift(nil, 24).OK())
+}
+
 // What the rig does while the camera moves is not the cameras' timing.
 func TestADriftingTiltIsNoDelay(t *testing.T) {
 	rigs := map[string]func(at float64) synth.Rig{
