@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"time"
 
 	"nightpair/metrics"
 )
@@ -13,9 +14,10 @@ type Sync struct {
 	// Scanned is how many frames of the left eye were looked at one after the
 	// other.
 	Scanned int `json:"scanned"`
-	// Pictures and Timecode are by how many frames the right eye's file shows the
-	// same instants later, as either tells.
+	// Pictures, Sound and Timecode are by how many frames the right eye's file has
+	// the same instants later, as each of them tells.
 	Pictures metrics.Measurement `json:"pictures"`
+	Sound    metrics.Measurement `json:"sound"`
 	Timecode metrics.Measurement `json:"timecode"`
 	// Start is the slip at the left eye's first frame; hitches may change it.
 	Start int `json:"start"`
@@ -38,16 +40,18 @@ const (
 )
 
 // sync finds by how many whole frames the right eye is late, enters it into the
-// setup, and where frames stumble. The pictures have the first say, then the
-// timecode. It returns an error only when ctx ended.
+// setup, and where frames stumble. The pictures have the first say, then the sound
+// of both cameras, then the timecode. It returns an error only when ctx ended.
 func (f *footage) sync(ctx context.Context) (Sync, *scan, error) {
 	found := Sync{
 		Pictures: metrics.Missing(notScanned),
+		Sound:    f.slipBySound(ctx),
 		Timecode: f.slipByTimecode(),
 		Clock:    metrics.Missing(notScanned),
 	}
 	if f.packed() {
-		found.Timecode = metrics.Missing("one file holds both eyes")
+		found.Sound = metrics.Missing("one file holds both eyes")
+		found.Timecode = found.Sound
 	}
 	s, err := f.scan(ctx)
 	if err != nil {
@@ -64,6 +68,9 @@ func (f *footage) sync(ctx context.Context) (Sync, *scan, error) {
 	switch {
 	case found.Pictures.OK():
 		f.setup.Slip = int(math.Round(found.Pictures.Value))
+	case found.Sound.OK():
+		f.setup.Slip = int(math.Round(found.Sound.Value))
+		found.Start = f.setup.Slip
 	case found.Timecode.OK() && math.Abs(found.Timecode.Value) <= timecodeReach:
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
@@ -160,6 +167,47 @@ func (s *scan) slipOf(piece [2]int, around int) metrics.Measurement {
 		return metrics.Measured(m.Value+float64(around), m.SE)
 	}
 	return m
+}
+
+// Listener is a Reader of a file that may hold sound.
+type Listener interface {
+	Reader
+	// Sound returns one channel up to a length, from frame 0 on, with its samples
+	// per second.
+	Sound(ctx context.Context, length time.Duration) ([]float32, int, error)
+}
+
+// soundLength is how much of the sound is listened to: enough for a clapper and
+// what is said before it.
+const soundLength = 20 * time.Second
+
+// slipBySound returns the slip under which both cameras hear the same at once. A
+// metre between their microphones is a fourteenth of a frame.
+func (f *footage) slipBySound(ctx context.Context) metrics.Measurement {
+	left, ok := f.left.(Listener)
+	right, also := f.right.(Listener)
+	rate := f.left.Source().Rate()
+	if !ok || !also || rate <= 0 || f.packed() {
+		return metrics.Missing("no sound")
+	}
+	l, perSecond, err := left.Sound(ctx, soundLength)
+	if err != nil {
+		return metrics.Missing("no sound of the left eye's file")
+	}
+	r, same, err := right.Sound(ctx, soundLength)
+	if err != nil {
+		return metrics.Missing("no sound of the right eye's file")
+	}
+	if same != perSecond {
+		return metrics.Missing("the files' sounds differ in samples per second")
+	}
+	reach := int(float64(slipReach) / rate * float64(perSecond))
+	m := metrics.SoundDelay(l, r, float64(perSecond), reach)
+	if !m.OK() {
+		return m
+	}
+	frame := float64(perSecond) / rate
+	return metrics.Measured(m.Value/frame, m.SE/frame)
 }
 
 // slipByTimecode returns the slip under which the files' timecodes agree.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -174,6 +175,33 @@ func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
 	require.Empty(t, sync.Hitches)
 	require.Equal(t, "not observable: too little vertical motion", Median.Of(record, "sync_offset").Missing)
 	require.Equal(t, 2, files["l"].frames-looks, "no burst is decoded where nothing moves")
+}
+
+// listening is a file with sound.
+type listening struct {
+	*filmed
+	sound []float32
+}
+
+func (l *listening) Sound(ctx context.Context, length time.Duration) ([]float32, int, error) {
+	return l.sound, 48000, nil
+}
+
+// Sound comes before the timecode: 48 kHz at 24 frames are 2000 samples a frame.
+func TestSlipBySound(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	noise := make([]float32, 200000)
+	for i := range noise {
+		noise[i] = float32(rng.NormFloat64())
+	}
+	files := shoot(crowd(t), 100, 0)
+	left := &listening{files["l"], noise[20000:]}
+	right := &listening{files["r"], noise[20000-3*2000+137:]} // hears the same almost three frames later
+	f := &footage{left: left, right: right}
+	m := f.slipBySound(t.Context())
+	require.True(t, m.OK(), m.Missing)
+	require.InDelta(t, 3-137.0/2000, m.Value, 1e-3)
+	require.Equal(t, "no sound", (&footage{left: files["l"], right: files["r"]}).slipBySound(t.Context()).Missing)
 }
 
 // Timecodes that disagree with the pictures are a finding.
