@@ -22,7 +22,7 @@ writes them into a folder as video files, to try nightpair check on.`,
 		Example: "  nightpair demo demo-day\n  nightpair check demo-day",
 		Args:    arguments(cobra.ExactArgs(1), "name the folder to write to"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := demo.Write(cmd.Context(), args[0], a.drawing(cmd.ErrOrStderr())); err != nil {
+			if err := demo.Write(cmd.Context(), args[0], demo.Width, a.drawing(cmd.ErrOrStderr())); err != nil {
 				return err
 			}
 			_, err := fmt.Fprintln(cmd.OutOrStdout(), printable(args[0]))

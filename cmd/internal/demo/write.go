@@ -22,10 +22,14 @@ import (
 // longer than two seconds: no two seconds of a take are alike.
 const phases = 26
 
-// Write writes the day into a folder, which it makes. progress is called now
-// and then, from any goroutine, with how many pictures are done; nil is fine.
-func Write(ctx context.Context, dir string, progress func(done, total int)) error {
-	d := &drawing{width: 960, height: 540, progress: progress}
+// Width is how many pixels wide the day is meant to be, for one eye.
+const Width = 960
+
+// Write writes the day into a folder, which it makes, in pictures of that
+// width and the shape 16:9. progress is called now and then, from any
+// goroutine, with how many pictures are done; nil is fine.
+func Write(ctx context.Context, dir string, width int, progress func(done, total int)) error {
+	d := &drawing{width: width, height: width * 9 / 16, progress: progress}
 	return d.day(ctx, dir)
 }
 

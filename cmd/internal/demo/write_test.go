@@ -17,7 +17,7 @@ import (
 
 // The table of faults must say what is drawn.
 func TestFaultsAreDrawn(t *testing.T) {
-	d := drawing{width: 960, height: 540}
+	d := drawing{width: Width, height: Width * 9 / 16}
 	clean := 0
 	for _, s := range setups {
 		for _, c := range s.takes {
