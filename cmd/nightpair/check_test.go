@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -135,11 +134,7 @@ func TestCheckExitsWith(t *testing.T) {
 		for _, name := range []string{"A", "B", "C"} {
 			clean.pair(t, dir, name)
 		}
-		cmd := program(t, dir, "check", ".", "--json", "--workers", "1")
-		stderr, err := cmd.StderrPipe()
-		require.NoError(t, err)
-		require.NoError(t, cmd.Start())
-		lines := bufio.NewScanner(stderr)
+		cmd, lines := started(t, dir, "check", ".", "--json", "--workers", "1")
 		rest := ""
 		for lines.Scan() {
 			var event struct{ Event, Clip string }
@@ -216,11 +211,7 @@ func TestCheckSurvivesBeingKilled(t *testing.T) {
 	// Killed once at each of several events, in one report folder.
 	out := filepath.Join(dir, "out")
 	for _, moments := range []int{1, 5, 30, 20, 9} {
-		cmd := program(t, dir, append(check("out"), "--workers", "2")...)
-		stderr, err := cmd.StderrPipe()
-		require.NoError(t, err)
-		require.NoError(t, cmd.Start())
-		lines := bufio.NewScanner(stderr)
+		cmd, lines := started(t, dir, append(check("out"), "--workers", "2")...)
 		for seen := 0; lines.Scan(); {
 			if strings.Contains(lines.Text(), `"event":"moment"`) {
 				if seen++; seen == moments {
@@ -260,11 +251,7 @@ func TestCheckKeepsOthersOut(t *testing.T) {
 	for _, name := range []string{"A", "B", "C", "D", "E"} {
 		clean.pair(t, dir, name)
 	}
-	first := program(t, dir, "check", ".", "--json", "--workers", "1")
-	stderr, err := first.StderrPipe()
-	require.NoError(t, err)
-	require.NoError(t, first.Start())
-	lines := bufio.NewScanner(stderr)
+	first, lines := started(t, dir, "check", ".", "--json", "--workers", "1")
 	require.True(t, lines.Scan(), "it has begun")
 	got := nightpair(t, dir, "check", ".")
 	require.NoError(t, first.Process.Signal(syscall.SIGTERM))
@@ -336,11 +323,7 @@ func TestCheckLosesOnlyTheClipOfAKilledChild(t *testing.T) {
 	for _, name := range []string{"A", "B", "C"} {
 		clean.pair(t, dir, name)
 	}
-	cmd := program(t, dir, "check", ".", "--json", "--workers", "1")
-	stderr, err := cmd.StderrPipe()
-	require.NoError(t, err)
-	require.NoError(t, cmd.Start())
-	lines := bufio.NewScanner(stderr)
+	cmd, lines := started(t, dir, "check", ".", "--json", "--workers", "1")
 	for killed := false; lines.Scan(); {
 		var event struct{ Event, Clip string }
 		require.NoError(t, json.Unmarshal(lines.Bytes(), &event))

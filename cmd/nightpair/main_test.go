@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"fmt"
@@ -41,6 +42,17 @@ func program(t *testing.T, dir string, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, self, args...)
 	cmd.Dir = dir
 	return cmd
+}
+
+// started starts nightpair as a process of its own and gives the lines that it
+// writes to standard error.
+func started(t *testing.T, dir string, args ...string) (*exec.Cmd, *bufio.Scanner) {
+	t.Helper()
+	cmd := program(t, dir, args...)
+	stderr, err := cmd.StderrPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	return cmd, bufio.NewScanner(stderr)
 }
 
 // ran is what became of a command line.
