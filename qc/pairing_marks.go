@@ -8,6 +8,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // side is the eye that a mark names.
@@ -191,7 +193,8 @@ func (e element) readings(marks []mark, from int) []reading {
 			continue
 		}
 		b.WriteString(e.without(span{at, len(e.stem())}))
-		r.key = b.String()
+		// Some systems write é as one character, others as two.
+		r.key = norm.NFC.String(b.String())
 		all = append(all, r)
 	}
 	return all

@@ -32,6 +32,7 @@ func TestPairByMarks(t *testing.T) {
 		{"LEFT/L.mov", "RIGHT/R.mov", "clip", "folders LEFT and RIGHT, marks L and R"},
 		{"a_L.mov", "a_R.mp4", "a", "marks _L and _R, file types .mov and .mp4"},
 		{"Straße_L.mov", "Straße_R.mov", "Straße", "marks _L and _R"},
+		{"café_L.mov", "cafe\u0301_R.mov", "café", "marks _L and _R"}, // as drives of different systems write it
 		{"-rf_L.mov", "-rf_R.mov", "-rf", "marks _L and _R"},
 		{"a\nb_L.mov", "a\nb_R.mov", "a_b", "marks _L and _R"},
 		{strings.Repeat("x", 240) + "_L.mov", strings.Repeat("x", 240) + "_R.mov", strings.Repeat("x", 240), "marks _L and _R"},
