@@ -74,7 +74,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 	}
 	if p.Packing == SideBySide || p.Packing == TopBottom {
 		for _, e := range free {
-			drafts = append(drafts, e.packed(p.Packing, "told so for all files"))
+			drafts = append(drafts, e.packed(p.Packing, "the packing said for all files"))
 		}
 		return named(drafts)
 	}
@@ -143,7 +143,7 @@ func (p Pairing) settle(elements []element, g group) []draft {
 func (p Pairing) single(e element) (draft, bool) {
 	if p.Packing == "" {
 		if packing, why := e.packingMark(); packing != "" {
-			return e.packed(packing, "marked "+why), true
+			return e.packed(packing, "the mark "+why), true
 		} else if why != "" {
 			return e.orphan("its name is marked " + why), true
 		}

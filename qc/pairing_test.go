@@ -200,14 +200,14 @@ func TestPackedFiles(t *testing.T) {
 		require.Equal(t, name, clips[0].Left)
 		require.Empty(t, clips[0].Right)
 		require.Empty(t, clips[0].Problem)
-		require.Contains(t, clips[0].Why, "marked ")
+		require.Contains(t, clips[0].Why, "the mark ")
 	}
 	require.NotEmpty(t, Pairing{}.Pair([]string{"a_SBS_TB.mov"})[0].Problem)
 	require.NotEmpty(t, Pairing{Packing: Separate}.Pair([]string{"a_SBS.mov"})[0].Problem)
 
 	clips := Pairing{Packing: TopBottom}.Pair([]string{"a_L.mov", "a_R.mov"})
 	require.Len(t, clips, 2)
-	require.Equal(t, Clip{Name: "a_L", Left: "a_L.mov", Packing: TopBottom, Why: "told so for all files"}, clips[0])
+	require.Equal(t, Clip{Name: "a_L", Left: "a_L.mov", Packing: TopBottom, Why: "the packing said for all files"}, clips[0])
 }
 
 func TestTagsOfSingleFiles(t *testing.T) {
