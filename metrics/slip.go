@@ -29,7 +29,10 @@ const (
 	faintLight = 1
 	slipClear  = 0.15 // the least Clear of a slip that is believed
 	slipAlike  = 0.3  // the least mean squared correlation
-	slipSE     = 0.2  // the largest standard error, frames
+	// A slip is certain to the frame when its standard error is less than slipSE
+	// frames, or no next frame lies within slipMargin of them.
+	slipSE     = 0.2
+	slipMargin = 1.5
 )
 
 // FindSlip compares the eyes' signatures at all slips up to reach frames either
@@ -83,7 +86,8 @@ func slipOf(l, r course, reach int) Slip {
 	mean := sum / slipParts
 	se := math.Sqrt((slipParts - 1) * max(square/slipParts-mean*mean, 0))
 	place -= float64(reach + margin)
-	if se > slipSE || math.Abs(place) > float64(reach)+0.5 {
+	certain := se < slipSE || math.Abs(place-math.Round(place))+slipMargin*se < 0.5
+	if !certain || math.Abs(place) > float64(reach)+0.5 {
 		return Slip{Measurement: Missing("not observable: the offset is not certain to the frame"), Clear: clear}
 	}
 	return Slip{Measurement: Measured(place, se), Clear: clear}
