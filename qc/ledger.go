@@ -191,7 +191,8 @@ func (l *Ledger) write(record Record) error {
 // prune removes the records that the clips of a new search replace: records of
 // other clips that hold one of their files, and failed records that are no
 // longer clips: those of files within the searched paths, and those that name
-// no file.
+// no file. A file that is no record, and that no clip will replace, is a
+// RecordError.
 func (l *Ledger) prune(clips []Clip, within []string) error {
 	current := map[string]bool{}
 	used := map[string]bool{}
@@ -213,7 +214,7 @@ func (l *Ledger) prune(clips []Clip, within []string) error {
 		}
 		record, err := readRecordFile(path)
 		if err != nil {
-			continue // whoever reads the records will say so
+			return err // now, and not when the night is over and the report is due
 		}
 		left, right := record.Header.Clip.Left, record.Header.Clip.Right
 		failed := record.Trailer.Failed != ""

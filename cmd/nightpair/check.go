@@ -79,6 +79,9 @@ begun are reported as not reached. The next check finishes both.`,
 			defer ledger.Close()
 			err = night.Run(cmd.Context(), ledger)
 			display.close()
+			if _, unread := errors.AsType[*qc.RecordError](err); unread {
+				return err
+			}
 			if err != nil {
 				return broken(err)
 			}

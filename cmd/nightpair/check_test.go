@@ -315,6 +315,16 @@ func TestJudgeNamesABrokenRecord(t *testing.T) {
 	require.Equal(t, 2, got.code)
 	require.Contains(t, got.errors, "read record out/records/A.jsonl: the record ends before its trailer")
 	require.Contains(t, got.errors, "nightpair: hint: delete out/records/A.jsonl")
+
+	// Before the night, not after it; and not where its clip is measured anew.
+	clean.pair(t, dir, "B")
+	got = nightpair(t, dir, "check", ".", "--out", "out")
+	require.Equal(t, 2, got.code, "%+v", got)
+	require.Equal(t, "nightpair: error: read record out/records/A.jsonl: the record ends before its trailer\n"+
+		"nightpair: hint: delete out/records/A.jsonl and check again: that measures its clip anew\n", got.errors)
+	require.NoError(t, os.Rename(filepath.Join(dir, "out/records/A.jsonl"), filepath.Join(dir, "out/records/B.jsonl")))
+	got = nightpair(t, dir, "check", ".", "--out", "out")
+	require.Zero(t, got.code, "%+v", got)
 }
 
 // A child that is killed, as when memory runs out, costs its clip alone.
