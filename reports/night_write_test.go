@@ -137,11 +137,11 @@ func TestLead(t *testing.T) {
 		return []statusCount{{qc.Failed, failed}, {qc.Unmeasured, unmeasured}, {qc.Warned, warned}, {qc.Passed, passed}}
 	}
 	for want, counts := range map[string][]statusCount{
-		"The one clip is within all limits.":                                                               night(0, 0, 0, 1),
-		"All 7 clips are within all limits.":                                                               night(0, 0, 0, 7),
-		"Of 1 clip, 1 is outside the limits.":                                                              night(1, 0, 0, 0),
-		"Of 5 clips, 2 are outside the limits and 3 are clean.":                                            night(2, 0, 0, 3),
-		"Of 7 clips, 1 is outside the limits, 1 could not be measured, 1 is near a limit and 4 are clean.": night(1, 1, 1, 4),
+		"The one clip is within all limits.":                                                            night(0, 0, 0, 1),
+		"All 7 clips are within all limits.":                                                            night(0, 0, 0, 7),
+		"Of 1 clip, 1 is outside the limits.":                                                           night(1, 0, 0, 0),
+		"Of 5 clips, 2 are outside the limits and 3 are clean.":                                         night(2, 0, 0, 3),
+		"Of 7 clips, 1 is outside the limits, 1 could not be measured, 1 has warnings and 4 are clean.": night(1, 1, 1, 4),
 	} {
 		require.Equal(t, want, lead(counts))
 	}

@@ -153,7 +153,7 @@ func groupHeading(s qc.Status) string {
 	case qc.Unmeasured:
 		return "Not measured"
 	case qc.Warned:
-		return "Near a limit, worst first"
+		return "With warnings, worst first"
 	default:
 		return "Within all limits"
 	}
@@ -187,7 +187,7 @@ func lead(counts []statusCount) string {
 	}
 	add(n[qc.Failed], "is outside the limits", "are outside the limits")
 	add(n[qc.Unmeasured], "could not be measured", "could not be measured")
-	add(n[qc.Warned], "is near a limit", "are near a limit")
+	add(n[qc.Warned], "has warnings", "have warnings")
 	add(n[qc.Passed], "is clean", "are clean")
 	last := len(parts) - 1
 	sentence := parts[last]

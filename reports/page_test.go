@@ -241,7 +241,7 @@ func TestMorningPageTellsTheNight(t *testing.T) {
 	files, _ := written(t)
 	page := files["index.html"]
 	for _, want := range []string{
-		"Of 11 clips, 4 are outside the limits, 3 could not be measured, 2 are near a limit and 2 are clean.",
+		"Of 11 clips, 4 are outside the limits, 3 could not be measured, 2 have warnings and 2 are clean.",
 		"a screen 12 m wide watched from 3 picture heights (20.2 m)", "<b>viewer</b>",
 		"−4.83 ± 0.04", "−92.7", "at least −2.94", "Table 9: 60 arc minutes",
 		"+0.900 to +1.832 % of picture height", "vertical offset drifts during the shot",

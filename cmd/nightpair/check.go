@@ -92,11 +92,11 @@ begun are reported as not reached. The next check finishes both.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&out, "out", defaultOut, "folder of the report")
-	flags.StringVar(&rig, "mirrored", "", "which camera looks at the mirror: left or right")
-	flags.IntVar(&workers, "workers", 0, "clips to measure at a time (default: half the processors)")
-	flags.IntVar(&samples, "samples", 0, fmt.Sprintf("moments to measure of each clip (default %d)", qc.DefaultSamples))
-	flags.StringVar(&doneBy, "done-by", "", "time of day, HH:MM, by which the report is wanted")
+	flags.StringVar(&out, "out", defaultOut, "write the report to `DIR`")
+	flags.StringVar(&rig, "mirrored", "", "the camera, `left|right`, that looks at the mirror")
+	flags.IntVar(&workers, "workers", 0, "measure `N` clips at a time (default: half as many as there are processors)")
+	flags.IntVar(&samples, "samples", 0, fmt.Sprintf("measure `N` moments of each clip (default %d)", qc.DefaultSamples))
+	flags.StringVar(&doneBy, "done-by", "", "end measuring at `HH:MM` and report what there is")
 	judging.add(cmd)
 	searching.add(cmd)
 	return cmd

@@ -20,9 +20,10 @@ type judging struct {
 
 func (j *judging) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&j.limits, "limits", "", "limits to judge by: a built-in set, which nightpair limits lists, or a file (default "+qc.LimitSets[0].Name+")")
-	flags.Float64SliceVar(&j.widths, "screen", nil, "width in metres of a screen to judge parallax for; may be given several times")
-	flags.Float64SliceVar(&j.views, "view", nil, "horizontal angle in degrees that the picture fills in a headset or from a seat; may be given several times")
+	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+qc.LimitSets[0].Name+")")
+	flags.Float64SliceVar(&j.widths, "screen", nil, "judge parallax for a screen `METRES` wide; may be given several times")
+	flags.Float64SliceVar(&j.views, "view", nil, "judge parallax for a picture that fills `DEGREES` of the view, in a headset or from a seat; may be given several times")
+	flags.Lookup("screen").DefValue, flags.Lookup("view").DefValue = "", ""
 }
 
 // standard reads what the flags name: nothing is measured for a night whose
@@ -88,8 +89,8 @@ type searching struct {
 }
 
 func (s *searching) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&s.packing, "packing", "", "how every file holds the eyes that "+qc.ManifestName+
-		" does not name: separate, side-by-side or top-and-bottom (default: by their names and tags)")
+	cmd.Flags().StringVar(&s.packing, "packing", "", "take every file that "+qc.ManifestName+
+		" does not name as `HOW`: separate, side-by-side or top-and-bottom (default: by names and tags)")
 }
 
 func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {

@@ -48,7 +48,7 @@ The exit code is 3 when some files cannot be measured as they are.`,
 			return nil
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", defaultOut, "folder of a report, which is not looked into")
+	cmd.Flags().StringVar(&out, "out", defaultOut, "pass over `DIR`, which holds a report")
 	searching.add(cmd)
 	return cmd
 }
