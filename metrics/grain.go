@@ -25,6 +25,9 @@ const (
 	// grainQuietBias is how much lower than the noise such a block is, a block's
 	// own estimate being that uncertain. From a simulation of white noise.
 	grainQuietBias = 0.84
+	// grainStill is the noise in code values of 8 bits below which a block was not
+	// seen by a sensor, but is painted, blank or cut off.
+	grainStill = 0.02
 	// grainDrowned is the noise, as a share of the signal, that is cut off at
 	// black often enough to look weaker than it is.
 	grainDrowned = 0.25
@@ -40,6 +43,9 @@ func newGrain(f *Frame, full *raster) *grain {
 	for by := 1; by+grainBlock < full.height; by += grainBlock {
 		for bx := 1; bx+grainBlock < full.width; bx += grainBlock {
 			mean, deviation := full.quiet(bx, by)
+			if deviation < grainStill {
+				continue
+			}
 			at := mean*scale - black
 			if k := int(at * grainLevels); at >= 0 && k < grainLevels {
 				levels[k] = append(levels[k], deviation*scale)
@@ -72,15 +78,19 @@ func newGrain(f *Frame, full *raster) *grain {
 }
 
 // quiet returns the mean of a block and the deviation of the noise in it, by
-// the filter of raster.grain on every other row.
+// the filter of raster.grain on every other row; 0 where one of them is still.
 func (r *raster) quiet(x, y int) (mean, deviation float64) {
 	var total, sum float32
 	for v := y; v < y+grainBlock; v += 2 {
 		up, mid, down := r.row(v - 1)[x-1:][:grainBlock+2], r.row(v)[x-1:][:grainBlock+2], r.row(v + 1)[x-1:][:grainBlock+2]
+		before := total
 		for i := 1; i <= grainBlock; i++ {
 			d := up[i-1] - 2*up[i] + up[i+1] - 2*(mid[i-1]-2*mid[i]+mid[i+1]) + down[i-1] - 2*down[i] + down[i+1]
 			total += max(d, -d)
 			sum += mid[i]
+		}
+		if total-before < 6*grainStill*grainBlock {
+			return 0, 0
 		}
 	}
 	const n = grainBlock * grainBlock / 2
@@ -144,6 +154,8 @@ type noiseCurve struct {
 	// sag is by how much noise lowers the mean of a signal: the curve bends, so
 	// that what noise adds counts less than what it takes. To second order.
 	sag [128]float64
+	// light is the variance of the light per variance of the signal.
+	light [128]float64
 }
 
 const noiseTop = 1.1
@@ -156,9 +168,15 @@ func (g *grain) curve() *noiseCurve {
 		v := noiseTop * float64(i) / float64(len(out.sag)-1)
 		bend := (t.steepness(v+h) - t.steepness(v-h)) / (2 * h * t.steepness(v))
 		out.variance[i] = g.variance(v)
+		out.light[i] = sq(t.steepness(v))
 		out.sag[i] = max(bend*out.variance[i]/2, 0)
 	}
 	return out
+}
+
+// lit returns the variance of the light per variance of the signal.
+func (n *noiseCurve) lit(signal float64) float64 {
+	return n.light[int(min(max(signal/noiseTop, 0), 1)*float64(len(n.light)-1)+0.5)]
 }
 
 // at returns the variance and the sag at a signal.

@@ -143,8 +143,7 @@ const (
 )
 
 // newLights samples both eyes where the dense map says that they show the same.
-func newLights(left, right *Frame, l, r *level, d *disparity, g *geometry) *lights {
-	from, to := newCells(left, l), newCells(right, r)
+func newLights(from, to *cells, right *raster, d *disparity, g *geometry) *lights {
 	w, h := from.width, from.height
 	out := &lights{
 		width: w, height: h, left: newSamples(w, h), right: newSamples(w, h),
@@ -159,7 +158,7 @@ func newLights(left, right *Frame, l, r *level, d *disparity, g *geometry) *ligh
 				continue
 			}
 			at := float64(p) / quarter
-			down := g.dropAt(r.quarter, float64(x)+at, float64(y))
+			down := g.dropAt(right, float64(x)+at, float64(y))
 			// Reading between cells blurs, so both eyes are read equally far
 			// between them: each takes half of what is left of whole cells.
 			u, v := (at-math.Round(at))/2, (down-math.Round(down))/2

@@ -61,6 +61,12 @@ var All = []Metric{
 	softness,
 	softnessNear,
 	softnessFar,
+	rivalry,
+	blank,
+	clipping,
+	noise,
+	combing,
+	overlay,
 	syncOffset,
 	readoutSkew,
 }

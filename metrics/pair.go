@@ -13,6 +13,9 @@ type Pair struct {
 	grain    *[2]*grain // left, right
 	lighting *lighting
 	detail   map[int]*detail // by the size of bins
+
+	unlikeness *unlikeness
+	letters    *[2]*lettering // left, right
 }
 
 type matching struct {
@@ -36,6 +39,8 @@ func (p *Pair) rasters() *[2]*level {
 }
 
 type lighting struct {
+	leftCells, rightCells *cells
+
 	lights  *lights
 	spots   []spotLight
 	balance *balance
@@ -113,7 +118,8 @@ func (p *Pair) light() *lighting {
 		case p.Left.Colour.Transfer.settled() != p.Right.Colour.Transfer.settled():
 			p.lighting.reason = "the eyes' files are coded by different curves"
 		default:
-			l := newLights(p.Left, p.Right, p.left(), p.right(), d, g)
+			p.lighting.leftCells, p.lighting.rightCells = newCells(p.Left, p.left()), newCells(p.Right, p.right())
+			l := newLights(p.lighting.leftCells, p.lighting.rightCells, p.right().quarter, d, g)
 			p.lighting.lights = l
 			p.lighting.spots = l.spots(balanceMost)
 			nx, ny := reduction(p.Left)

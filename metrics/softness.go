@@ -228,7 +228,7 @@ func (p *Pair) softPatches(scale int) (patches []softPatch, reason string) {
 	side := max(1, int(math.Sqrt(float64(l.width*l.height)/softPatches)))
 	fft := newTransform(n)
 	left, right := newScan(p.Left, scale), newScan(p.Right, scale)
-	grains := p.grains()
+	leftNoise, rightNoise := p.grains()[0].curve(), p.grains()[1].curve()
 	for ty := 0; ty < l.height; ty += side {
 		for tx := 0; tx < l.width; tx += side {
 			best, bx, by := float32(0), -1, -1
@@ -259,8 +259,8 @@ func (p *Pair) softPatches(scale int) (patches []softPatch, reason string) {
 				continue
 			}
 			fft.power(s.left, s.right)
-			s.leftNoise = l.left.noise(p.Left, grains[0], bx, by, wide, high) / float64(scale*scale)
-			s.rightNoise = l.right.noise(p.Right, grains[1], bx, by, wide, high) / float64(scale*scale)
+			s.leftNoise = l.left.noise(p.Left, leftNoise, bx, by, wide, high) / float64(scale*scale)
+			s.rightNoise = l.right.noise(p.Right, rightNoise, bx, by, wide, high) / float64(scale*scale)
 			s.weigh()
 			patches = append(patches, s)
 		}
@@ -566,22 +566,24 @@ func (s *scan) read(dst []float64, n, x, y int) bool {
 
 // noise returns the variance of the noise of one pixel's brightness over a block of
 // cells, as scan has it.
-func (c *cells) noise(f *Frame, g *grain, x, y, wide, high int) (sum float64) {
+func (c *cells) noise(f *Frame, n *noiseCurve, x, y, wide, high int) (sum float64) {
 	kr, kg, kb := f.Colour.luma(f.Height())
-	table := f.Colour.Transfer.table()
 	for j := y; j < y+high; j++ {
 		for i := x; i < x+wide; i++ {
 			at := j*c.width + i
-			r, gr, b := float64(c.signal[0][at]), float64(c.signal[1][at]), float64(c.signal[2][at])
-			switch f.Layout {
-			case RGB:
-				sum += g.read*(kr*kr+kg*kg+kb*kb) + g.shot*(kr*kr*table.at(r)+kg*kg*table.at(gr)+kb*kb*table.at(b))
-			case Grey:
-				sum += g.read + g.shot*table.at(gr)
-			default:
-				// The luma's noise, seen through the curve where the luma is.
-				variance := kr*kr*g.variance(r) + kg*kg*g.variance(gr) + kb*kb*g.variance(b)
-				sum += variance * sq(g.transfer.steepness(kr*r+kg*gr+kb*b))
+			r, g, b := float64(c.signal[0][at]), float64(c.signal[1][at]), float64(c.signal[2][at])
+			vg, _ := n.at(g)
+			if f.Layout == Grey {
+				sum += vg * n.lit(g)
+				continue
+			}
+			vr, _ := n.at(r)
+			vb, _ := n.at(b)
+			vr, vg, vb = kr*kr*vr, kg*kg*vg, kb*kb*vb
+			if f.Layout == RGB {
+				sum += vr*n.lit(r) + vg*n.lit(g) + vb*n.lit(b)
+			} else { // the luma's noise, seen through the curve where the luma is
+				sum += (vr + vg + vb) * n.lit(kr*r+kg*g+kb*b)
 			}
 		}
 	}

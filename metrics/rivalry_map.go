@@ -1,0 +1,34 @@
+package metrics
+
+// RivalryMap is how much of each part of the left eye's picture differs in light
+// though not in shape: RivalryColumns by RivalryRows parts, row by row, in % of the
+// part. It is nil where nothing differs or nothing can be said.
+type RivalryMap []byte
+
+// The parts of a RivalryMap: squares of a picture in 16:9.
+const (
+	RivalryColumns = 32
+	RivalryRows    = 18
+)
+
+// Rivalry returns where the places are that the metric rivalry counts.
+func (p *Pair) Rivalry() RivalryMap {
+	m, _ := p.unlike()
+	if m == nil || m.share == 0 {
+		return nil
+	}
+	counts := make([]int, RivalryColumns*RivalryRows)
+	sizes := make([]int, len(counts))
+	for i, set := range m.patch {
+		at := i/m.width*RivalryRows/m.height*RivalryColumns + i%m.width*RivalryColumns/m.width
+		sizes[at]++
+		if set {
+			counts[at]++
+		}
+	}
+	out := make(RivalryMap, len(counts))
+	for i, n := range counts {
+		out[i] = byte((100*n + sizes[i]/2) / max(sizes[i], 1))
+	}
+	return out
+}
