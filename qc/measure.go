@@ -96,7 +96,7 @@ func (h *Header) prepare(ctx context.Context, job Job, footage *footage, all []m
 		return err
 	}
 	var seen *scan
-	if h.Sync, seen, err = footage.sync(ctx); err != nil {
+	if h.Sync, seen, err = footage.sync(ctx, job.Until); err != nil {
 		return err
 	}
 	if h.EyeWidth, h.EyeHeight, h.PixelAspect, err = footage.eye(); err != nil {

@@ -41,8 +41,9 @@ const (
 
 // sync finds by how many whole frames the right eye is late, enters it into the
 // setup, and where frames stumble. The pictures have the first say, then the sound
-// of both cameras, then the timecode. It returns an error only when ctx ended.
-func (f *footage) sync(ctx context.Context) (Sync, *scan, error) {
+// of both cameras, then the timecode. When the night is over, frames are not
+// looked at any more. It returns an error only when ctx ended.
+func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error) {
 	found := Sync{
 		Pictures: metrics.Missing(notScanned),
 		Sound:    f.slipBySound(ctx),
@@ -53,9 +54,12 @@ func (f *footage) sync(ctx context.Context) (Sync, *scan, error) {
 		found.Sound = metrics.Missing("one file holds both eyes")
 		found.Timecode = found.Sound
 	}
-	s, err := f.scan(ctx)
-	if err != nil {
-		return found, nil, err
+	var s *scan
+	if until.IsZero() || time.Now().Before(until) {
+		var err error
+		if s, err = f.scan(ctx); err != nil {
+			return found, nil, err
+		}
 	}
 	if s != nil {
 		found.Scanned = s.read()

@@ -239,4 +239,11 @@ func TestUnscannedClipsSaySo(t *testing.T) {
 		require.True(t, ok)
 		require.Equal(t, notScanned, fact.Of(record).Missing, name)
 	}
+
+	drawn := shoot(crowd(t), 100, 0)
+	f := &footage{left: drawn["l"], right: drawn["r"]}
+	sync, seen, err := f.sync(t.Context(), time.Now().Add(-time.Second))
+	require.NoError(t, err)
+	require.Nil(t, seen, "the night is over")
+	require.Zero(t, sync.Scanned)
 }
