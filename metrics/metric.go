@@ -52,6 +52,7 @@ var All = []Metric{
 	verticalRest,
 	nearParallax,
 	farParallax,
+	focusParallax,
 	edgeViolation,
 	exposure,
 	redBalance,

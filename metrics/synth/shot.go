@@ -39,6 +39,8 @@ type Shot struct {
 	Rate float64 // frames per second; 0 means 24
 	// Shutter is how long each frame is exposed, in frames; 0 is an instant.
 	Shutter float64
+	// Lens is in front of both cameras.
+	Lens Lens
 	// Late is by how many frames the right eye is late at mid-height; Skew is by
 	// how many frames more the bottom of its picture is late than the top.
 	Late, Skew float64
@@ -170,6 +172,13 @@ func (s *Shot) draw(eye Eye, t float64) *picture {
 			dst[3*x], dst[3*x+1], dst[3*x+2] = float32(c.R), float32(c.G), float32(c.B)
 		}
 	})
+	if s.Lens.Aperture > 0 {
+		blur := make([]float64, w*h)
+		for i, hit := range hits {
+			blur[i] = s.Lens.blur(hit.depth, views[i/w].cam.focal)
+		}
+		p.defocus(blur)
+	}
 	return p
 }
 

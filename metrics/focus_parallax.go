@@ -1,0 +1,225 @@
+package metrics
+
+import "math"
+
+var focusParallax = Metric{
+	Name: "focus_parallax", Unit: "% of picture width", Decimals: 2,
+	Doc: "Parallax of what is sharpest in the left picture. Positive: behind the screen. " +
+		"Zero on a chart at the distance on which the cameras converge; not to be told where everything is equally sharp.",
+	Ideal: math.NaN(), Swap: SwapNegate, Conditional: true, Revision: 1,
+	Measure: func(p *Pair) Measurement { return p.focus() },
+}
+
+const (
+	// focusFlat is the depth, in % of the picture width from the nearest to the
+	// farthest twentieth, up to which all is at one distance.
+	focusFlat = 0.25
+	// focusBin is how finely parallax is told apart, in % of the picture width,
+	// and focusLeast the least share of the claimed places that a bin must hold.
+	focusBin   = 0.1
+	focusLeast = 0.004
+	// focusRank is the rank of sharpness within a bin that speaks for it: surfaces
+	// are smooth in most places, edges and texture tell.
+	focusRank = 0.85
+	// Focus can be told when at least this share of the places lies at parallaxes
+	// that are so much less sharp than the sharpest, as a ratio, and no sharper
+	// than noise makes blurred things seem: texture alone differs by less. The
+	// project's own choice, measured on drawn scenes.
+	focusShare = 0.2
+	focusDrop  = 0.6
+	focusSoft  = 0.42
+	// Bands at least this sharp, as a share of the sharpest, are in focus, and
+	// their deviation, in % of the picture width, must not exceed this.
+	focusTop    = 0.85
+	focusSpread = 0.25
+	// focusSE is what telling focus by texture leaves uncertain, in % of the picture
+	// width. Measured on drawn scenes.
+	focusSE = 0.1
+)
+
+// focus measures the parallax of what is in focus.
+func (p *Pair) focus() Measurement {
+	m, reason := p.disparity()
+	if m == nil {
+		return Missing(reason)
+	}
+	all := m.claimed()
+	if float64(len(all)) < parallaxLeast*float64(len(m.parallax)) {
+		return Missing(tooLittleTold)
+	}
+	percent := 100 / float64(p.left().full.width)
+	if (quantile(all, 0.95)-quantile(all, 0.05))*percent < focusFlat {
+		return Measured(quantile(all, 0.5)*percent, parallaxSE*percent)
+	}
+	profile := m.focusProfile(p.sharpness(m.width, m.height), percent)
+	best := -1
+	for i, b := range profile {
+		if b.n > 0 && (best < 0 || b.sharp > profile[best].sharp) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return Missing("too little contrast to tell what is in focus")
+	}
+	peak := profile[best].sharp
+	soft, told := 0, 0
+	for _, b := range profile {
+		told += b.n
+		if b.sharp < min(focusDrop*peak, focusSoft) {
+			soft += b.n
+		}
+	}
+	if float64(soft) < focusShare*float64(told) {
+		return Missing("everything is equally sharp")
+	}
+	floor := focusTop * peak
+	var sum, weight, square float64
+	for _, b := range profile {
+		if w := b.sharp - floor; w > 0 {
+			sum += w * b.parallax
+			square += w * b.parallax * b.parallax
+			weight += w
+		}
+	}
+	mean := sum / weight
+	// Focus reaches over a depth; where within it the lens was set is as uncertain
+	// as the sharp places are spread.
+	spread := math.Sqrt(max(square/weight-mean*mean, 0))
+	if spread > focusSpread {
+		return Missing("what is sharp lies at several distances")
+	}
+	return Measured(mean, math.Hypot(math.Hypot(spread, focusSE), parallaxSE*percent))
+}
+
+// focusBand is the sharpness at one parallax.
+type focusBand struct {
+	n        int     // places that tell
+	sharp    float64 // see sharpness
+	parallax float64 // their mean, % of picture width
+}
+
+// focusProfile returns the sharpness by parallax from the nearest to the
+// farthest; bands without enough places have none.
+func (m *disparity) focusProfile(sharp []float32, percent float64) []focusBand {
+	all := m.claimed()
+	first := all[0] * percent
+	values := make([][]float64, int((all[len(all)-1]*percent-first)/focusBin)+1)
+	sums := make([]float64, len(values))
+	nearest := m.nearestAround(sharpReach)
+	for i, p := range m.parallax {
+		// An edge of something nearer is none of what is seen beside it.
+		if s := sharp[i]; p == p && s == s && float64(p-nearest[i])*percent < focusBin {
+			v := float64(p) * percent
+			k := min(max(int((v-first)/focusBin), 0), len(values)-1)
+			values[k] = append(values[k], float64(s))
+			sums[k] += v
+		}
+	}
+	profile := make([]focusBand, len(values))
+	for k, v := range values {
+		if float64(len(v)) < focusLeast*float64(len(all)) {
+			continue
+		}
+		profile[k] = focusBand{n: len(v), sharp: quantile(v, focusRank), parallax: sums[k] / float64(len(v))}
+	}
+	return profile
+}
+
+// nearestAround returns for each place the least parallax that is claimed within
+// so many places across and down.
+func (m *disparity) nearestAround(reach int) []float32 {
+	w, h := m.width, m.height
+	across, out := make([]float32, w*h), make([]float32, w*h)
+	for y := range h {
+		for x := range w {
+			least := float32(math.Inf(1))
+			for u := max(x-reach, 0); u <= min(x+reach, w-1); u++ {
+				if p := m.parallax[y*w+u]; p < least {
+					least = p
+				}
+			}
+			across[y*w+x] = least
+		}
+	}
+	for y := range h {
+		for x := range w {
+			least := float32(math.Inf(1))
+			for v := max(y-reach, 0); v <= min(y+reach, h-1); v++ {
+				least = min(least, across[v*w+x])
+			}
+			out[y*w+x] = least
+		}
+	}
+	return out
+}
+
+// sharpness returns, for each place of the map, how steep the steepest edge
+// about it is in the left picture: the largest change from one pixel of the frame
+// to the next over all the change there is, some 0.5 for an edge as sharp as
+// pixels show, 1/(σ√2π) for one blurred by a Gaussian. The measure does not
+// depend on contrast. NaN where there is too little of it to be told from noise.
+func (p *Pair) sharpness(width, height int) []float32 {
+	f := p.Left
+	plane := f.Planes[0]
+	thin := 1.0 // how much of a channel's noise variance the plane has
+	switch f.Layout {
+	case RGB:
+		plane = f.Planes[1]
+	case YCbCr:
+		kr, kg, kb := f.Colour.luma(f.Height())
+		thin = kr*kr + kg*kg + kb*kb
+	}
+	s := f.signal()
+	noise := p.grains()[0].curve()
+	scale := float64(s.white - s.black)
+	nx, ny := reduction(f)
+	cw, ch := quarter*nx, quarter*ny
+
+	type cell struct{ low, high, step int32 }
+	cells := make([]cell, width*height)
+	for i := range cells {
+		cells[i].low = math.MaxInt32
+	}
+	for y := range height * ch {
+		row := plane.Row(y)
+		below := plane.Row(min(y+1, plane.Height-1))
+		line := cells[y/ch*width:][:width]
+		for x := range line {
+			c := &line[x]
+			from, to := x*cw, min((x+1)*cw, plane.Width-1)
+			for i := from; i < to; i++ {
+				v := int32(row[i])
+				c.low, c.high = min(c.low, v), max(c.high, v)
+				a, b := int32(row[i+1])-v, int32(below[i])-v
+				c.step = max(c.step, a, -a, b, -b)
+			}
+		}
+	}
+	out := make([]float32, width*height)
+	for y := range height {
+		for x := range width {
+			t := cell{low: math.MaxInt32}
+			for v := max(y-1, 0); v <= min(y+1, height-1); v++ {
+				for u := max(x-1, 0); u <= min(x+1, width-1); u++ {
+					c := cells[v*width+u]
+					t.low, t.high, t.step = min(t.low, c.low), max(t.high, c.high), max(t.step, c.step)
+				}
+			}
+			out[y*width+x] = float32(math.NaN())
+			swing := float64(t.high - t.low)
+			variance, _ := noise.at((float64(t.high+t.low)/2 - float64(s.black)) / scale)
+			if grain := math.Sqrt(thin*variance*scale*scale + 1.0/12); swing > sharpClear*grain {
+				out[y*width+x] = float32(t.step) / float32(swing)
+			}
+		}
+	}
+	return out
+}
+
+// sharpReach is how far, in places of the map, an edge may lie that sharpness
+// sees, and what matching may put on the wrong side of it.
+const sharpReach = 3
+
+// sharpClear is how many times the noise the picture must change about a place:
+// noise alone swings by six.
+const sharpClear = 12
