@@ -52,6 +52,7 @@ type reader interface {
 	info() Info
 	frame(ctx context.Context, index int) (*metrics.Frame, error)
 	luma(ctx context.Context, index int) (*metrics.Frame, error) // see File.Luma
+	time(index int) time.Duration                                // see File.Time
 	close()
 }
 

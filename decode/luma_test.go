@@ -41,6 +41,7 @@ func TestLuma(t *testing.T) {
 				if whole[i] != nil {
 					require.Equal(t, whole[i].Planes[0], luma.Planes[0], "frame %d", i)
 					require.Equal(t, whole[i].Time, luma.Time)
+					require.Equal(t, whole[i].Time, f.Time(i))
 					require.Equal(t, whole[i].Colour, luma.Colour)
 				}
 			}

@@ -61,10 +61,15 @@ func (s Sync) near(frame int) bool {
 // ctx ended.
 func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.Metric) error {
 	sync.Values = map[string]metrics.Measurement{}
-	if s == nil {
+	if s == nil || s.uneven {
+		reason := notScanned
+		if s != nil {
+			reason = notEven
+		}
+		sync.Clock = metrics.Missing(reason)
 		for _, metric := range all {
 			if metric.Over != nil {
-				sync.Values[metric.Name] = metrics.Missing(notScanned)
+				sync.Values[metric.Name] = metrics.Missing(reason)
 			}
 		}
 		return nil

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sort"
 	"sync"
 
 	"nightpair/metrics"
@@ -106,9 +107,14 @@ func (f *footage) close() {
 // overlap returns the first frame of the left eye for which there is one of
 // the right eye, and how many there are from there on.
 func (f *footage) overlap() (first, count int) {
+	left, right := f.left.Source().Frames, f.right.Source().Frames
+	if _, _, ok := f.uneven(); ok {
+		first = sort.Search(left, func(i int) bool { return f.mate(i) >= 0 })
+		return first, sort.Search(left, func(i int) bool { return f.mate(i) >= right }) - first
+	}
 	slip := f.setup.Slip
 	first = max(0, -slip)
-	return first, min(f.left.Source().Frames, f.right.Source().Frames-slip) - first
+	return first, min(left, right-slip) - first
 }
 
 // eye returns the size in pixels of one eye's picture, and the width of a
@@ -140,6 +146,7 @@ func (f *footage) eye() (width, height int, aspect float64, err error) {
 // instant is one moment of a clip as decoded.
 type instant struct {
 	frame             int // of the left eye
+	mate              int // of the right eye, where it has a file of its own
 	left, right       *metrics.Frame
 	leftErr, rightErr error // why there are none; one file's error is the left eye's
 }
@@ -152,7 +159,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 	ctx, f.stop = context.WithCancel(ctx)
 	instants := make(chan instant)
 	if f.packed() {
-		whole := f.decodeAhead(ctx, f.left, frames, 0)
+		whole := f.decodeAhead(ctx, f.left, frames)
 		f.decoding.Go(func() {
 			defer close(instants)
 			for _, frame := range frames {
@@ -171,8 +178,8 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 		})
 		return instants
 	}
-	lefts := f.decodeAhead(ctx, f.left, frames, 0)
-	rights := f.decodeAhead(ctx, f.right, frames, f.setup.Slip)
+	lefts := f.decodeAhead(ctx, f.left, frames)
+	rights := f.decodeAhead(ctx, f.right, f.mates(frames))
 	f.decoding.Go(func() {
 		defer close(instants)
 		for _, frame := range frames {
@@ -181,7 +188,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 			if !leftOpen || !rightOpen {
 				return
 			}
-			now := instant{frame: frame, left: left.frame, right: right.frame, leftErr: left.err, rightErr: right.err}
+			now := instant{frame: frame, mate: f.mate(frame), left: left.frame, right: right.frame, leftErr: left.err, rightErr: right.err}
 			if !send(ctx, instants, f.settled(now)) {
 				return
 			}
@@ -246,14 +253,14 @@ type decoded struct {
 	err   error
 }
 
-// decodeAhead decodes the given frames, each later by slip, in their order and
-// one ahead of whoever listens.
-func (f *footage) decodeAhead(ctx context.Context, reader Reader, frames []int, slip int) <-chan decoded {
+// decodeAhead decodes the given frames in their order and one ahead of whoever
+// listens.
+func (f *footage) decodeAhead(ctx context.Context, reader Reader, frames []int) <-chan decoded {
 	out := make(chan decoded, 1)
 	f.decoding.Go(func() {
 		defer close(out)
 		for _, i := range frames {
-			frame, err := reader.Frame(ctx, i+slip)
+			frame, err := reader.Frame(ctx, i)
 			if !send(ctx, out, decoded{frame, err}) {
 				return
 			}

@@ -21,6 +21,9 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 		if r.Header.Sync.Scanned == 0 {
 			return metrics.Missing(notScanned)
 		}
+		if r.Header.Left.Variable || r.Header.Right.Variable {
+			return metrics.Missing(notEven)
+		}
 		n := 0
 		for _, h := range r.Header.Sync.Hitches {
 			if h.Kind == kind {

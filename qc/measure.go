@@ -180,7 +180,7 @@ func (s *session) lose(now instant, err error) {
 		s.leftNotes = append(s.leftNotes, lostNote(now.frame, now.leftErr))
 	}
 	if now.rightErr != nil {
-		s.rightNotes = append(s.rightNotes, lostNote(now.frame+s.header.Setup.Slip, now.rightErr))
+		s.rightNotes = append(s.rightNotes, lostNote(now.mate, now.rightErr))
 	}
 }
 

@@ -31,6 +31,7 @@ const (
 type scan struct {
 	left, right []*metrics.Signature
 	runs        [][2]int // stretches that were read, from … to−1, of both eyes
+	uneven      bool     // the numbers are those of an even pace instead
 }
 
 // runsOf returns which of n frames a scan reads.
@@ -97,6 +98,13 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	f.decoding.Go(func() { s.right = read(right, f.setup.Right, ends[1]) })
 	s.left = read(left, f.setup.Left, ends[0])
 	f.decoding.Wait()
+	if l, r, ok := f.uneven(); ok {
+		// Where frames come unevenly, those repeated on an even pace are no hitches
+		// and bursts have no speed.
+		rate := l.Source().Rate()
+		s.left, s.right, s.uneven = paced(l, s.left, rate), paced(r, s.right, rate), true
+		s.runs = [][2]int{{0, len(s.left)}}
+	}
 	return s, ctx.Err()
 }
 
@@ -124,7 +132,7 @@ func (s *scan) read() (n int) {
 
 // turned returns the scan with the right eye turned.
 func (s *scan) turned(o metrics.Orientation) *scan {
-	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs}
+	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs, uneven: s.uneven}
 	for i, sig := range t.right {
 		if sig != nil {
 			t.right[i] = sig.Oriented(o)
@@ -133,5 +141,8 @@ func (s *scan) turned(o metrics.Orientation) *scan {
 	return t
 }
 
-// notScanned is why nothing is known that takes consecutive frames.
-const notScanned = "the frames were not looked at one by one"
+// Why nothing is known that takes consecutive frames.
+const (
+	notScanned = "the frames were not looked at one by one"
+	notEven    = "the frames of a file do not come at an even pace"
+)

@@ -79,7 +79,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
 	}
-	if s != nil {
+	if s != nil && !s.uneven {
 		found.Hitches = metrics.Hitches(s.left, s.right, found.Start)
 	}
 	return found, s, nil

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -35,8 +36,17 @@ func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
 		return nil, io.EOF
 	}
 	frame := shot.Eye(f.eye, float64(f.instants[index])/shot.Rate)
-	frame.Index, frame.Time = index, time.Duration(float64(index)/shot.Rate*1e9)
+	frame.Index, frame.Time = index, f.Time(index)
 	return frame, nil
+}
+
+// Time is even, unless the file says that it is not: then frames come when they
+// were filmed.
+func (f *filmed) Time(index int) time.Duration {
+	if f.source.Variable {
+		index = f.instants[index] - f.instants[0]
+	}
+	return time.Duration(float64(index) / f.shot.Rate * 1e9)
 }
 
 func (f *filmed) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
@@ -202,6 +212,35 @@ func TestSlipBySound(t *testing.T) {
 	require.True(t, m.OK(), m.Missing)
 	require.InDelta(t, 3-137.0/2000, m.Value, 1e-3)
 	require.Equal(t, "no sound", (&footage{left: files["l"], right: files["r"]}).slipBySound(t.Context()).Missing)
+}
+
+// A phone leaves out every seventh frame and says so by its time stamps: frames are
+// paired by these, and none counts as missing.
+func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
+	files := shoot(crowd(t), 200, 0)
+	left := files["l"]
+	left.instants = slices.DeleteFunc(left.instants, func(i int) bool { return i%7 == 3 })
+	left.source.Frames, left.source.Variable = len(left.instants), true
+	left.source.RateNum, left.source.RateDen = 24*6, 7
+	for i := range files["r"].instants {
+		files["r"].instants[i] -= 7 // it shows the same instants 7 frames, or 6 of the left one's, later
+	}
+	var out bytes.Buffer
+	apart := metrics.Metric{Name: "apart", Measure: func(p *metrics.Pair) metrics.Measurement {
+		return metrics.Measured((p.Right.Time-p.Left.Time).Seconds()*24, 0)
+	}}
+	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 12}}, files.open, append(timings(t)[1:], apart)))
+	record, err := ReadRecord(&out)
+	require.NoError(t, err)
+	require.Equal(t, 6, record.Header.Setup.Slip)
+	require.Empty(t, record.Header.Sync.Hitches)
+	require.Len(t, record.Moments, 12)
+	for _, m := range record.Moments {
+		require.InDelta(t, 7, m.Values["apart"].Value, 0.51, "frame %d", m.Frame)
+	}
+	require.Equal(t, notEven, Median.Of(record, "sync_offset").Missing)
+	fact, _ := LookupFact("dropped_frames")
+	require.Equal(t, notEven, fact.Of(record).Missing)
 }
 
 // Timecodes that disagree with the pictures are a finding.

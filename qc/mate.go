@@ -1,0 +1,78 @@
+package qc
+
+import (
+	"sort"
+	"time"
+)
+
+// Timed is a Reader that tells when each frame is shown, counted from frame 0,
+// without decoding it.
+type Timed interface {
+	Reader
+	Time(index int) time.Duration
+}
+
+// uneven returns both files where they are to be paired by time stamps: when the
+// frames of one of them do not come at an even pace, as phones and action cameras
+// record them.
+func (f *footage) uneven() (left, right Timed, ok bool) {
+	if f.packed() || !f.left.Source().Variable && !f.right.Source().Variable || f.left.Source().Rate() <= 0 {
+		return nil, nil, false
+	}
+	left, leftOK := f.left.(Timed)
+	right, rightOK := f.right.(Timed)
+	return left, right, leftOK && rightOK
+}
+
+// mate returns the right eye's frame that goes with a left one: the one that comes
+// as many frames later as the slip says, or by time stamps the one that is shown
+// nearest to that; −1 or beyond the end when there is none.
+func (f *footage) mate(frame int) int {
+	left, right, ok := f.uneven()
+	if !ok {
+		return frame + f.setup.Slip
+	}
+	pace := time.Duration(float64(time.Second) / left.Source().Rate())
+	at := left.Time(frame) + time.Duration(f.setup.Slip)*pace
+	n := right.Source().Frames
+	if at < -pace/2 || n == 0 || at > right.Time(n-1)+pace/2 {
+		if at < 0 {
+			return -1
+		}
+		return n
+	}
+	i := sort.Search(n, func(i int) bool { return right.Time(i) >= at })
+	if i == n || i > 0 && at-right.Time(i-1) < right.Time(i)-at {
+		i--
+	}
+	return i
+}
+
+// mates returns the right eye's frames that go with left ones.
+func (f *footage) mates(frames []int) []int {
+	list := make([]int, len(frames))
+	for k, i := range frames {
+		list[k] = f.mate(i)
+	}
+	return list
+}
+
+// paced puts what was read of a file's frames on the even pace of so many frames
+// per second: in each place what is shown then.
+func paced[T any](file Timed, list []*T, rate float64) []*T {
+	n := file.Source().Frames
+	if n == 0 || len(list) == 0 {
+		return list
+	}
+	n = min(n, len(list))
+	out := make([]*T, int(file.Time(n-1).Seconds()*rate+0.5)+1)
+	k := 0
+	for i := range out {
+		at := time.Duration((float64(i) + 0.5) / rate * float64(time.Second))
+		for k+1 < n && file.Time(k+1) <= at {
+			k++
+		}
+		out[i] = list[k]
+	}
+	return out
+}
