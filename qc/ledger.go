@@ -192,12 +192,13 @@ func (l *Ledger) write(record Record) error {
 // other clips that hold one of their files, and failed records that are no
 // longer clips: those of files within the searched paths, and those that name
 // no file. A file that is no record, and that no clip will replace, is a
-// RecordError.
+// RecordError, and a record that a clip would replace although it is of other
+// footage a TakenError.
 func (l *Ledger) prune(clips []Clip, within []string) error {
-	current := map[string]bool{}
+	current := map[string]Clip{}
 	used := map[string]bool{}
 	for _, c := range clips {
-		current[l.path(c)] = true
+		current[l.path(c)] = c
 		for _, path := range []string{c.Left, c.Right} {
 			if path != "" {
 				used[absolute(path)] = true
@@ -209,10 +210,13 @@ func (l *Ledger) prune(clips []Clip, within []string) error {
 		return err
 	}
 	for _, path := range paths {
-		if current[path] {
+		record, err := readRecordFile(path)
+		if clip, ok := current[path]; ok {
+			if err == nil && record.Trailer.Failed == "" && record.isOfOther(clip, within) {
+				return &TakenError{Path: path, Name: clip.Name, Held: record.Header.Clip.Left}
+			}
 			continue
 		}
-		record, err := readRecordFile(path)
 		if err != nil {
 			return err // now, and not when the night is over and the report is due
 		}
@@ -233,6 +237,36 @@ func (l *Ledger) prune(clips []Clip, within []string) error {
 		}
 	}
 	return nil
+}
+
+// TakenError says that a report holds a clip that is called as one to be
+// measured and is another: cameras count anew every day.
+type TakenError struct {
+	Path string // of the record
+	Name string // of both clips
+	Held string // the left file of the clip that the report holds
+}
+
+func (e *TakenError) Error() string {
+	return fmt.Sprintf("the report holds another clip %s, of %s", e.Name, e.Held)
+}
+
+// isOfOther reports whether a record is of other footage than a clip's that has
+// its name: of none within the searched paths. The record may tell the paths of
+// the clip's files from another working folder.
+func (r Record) isOfOther(clip Clip, within []string) bool {
+	held := r.Header.Clip
+	for _, p := range [][2]string{{held.Left, clip.Left}, {held.Right, clip.Right}} {
+		if p[0] == "" {
+			continue
+		}
+		was, is := absolute(p[0]), absolute(p[1])
+		relative := string(filepath.Separator) + filepath.Clean(p[0])
+		if was == is || isWithin(was, within) || strings.HasSuffix(is, relative) {
+			return false
+		}
+	}
+	return held.Left != "" || held.Right != ""
 }
 
 // isWithin reports whether a path is one of the given ones or lies in one.

@@ -35,7 +35,7 @@ type Night struct {
 // Run measures what is to be measured. A clip that cannot be measured gets a
 // record that says so and does not stop the night. The error is ctx's, or that
 // of a ledger which takes no more; all records that were complete before then
-// stay. A RecordError comes before anything is measured.
+// stay. A RecordError or a TakenError comes before anything is measured.
 func (n Night) Run(ctx context.Context, ledger *Ledger) error {
 	if IsChild() {
 		return ErrChild

@@ -82,6 +82,9 @@ begun are reported as not reached. The next check finishes both.`,
 			if _, unread := errors.AsType[*qc.RecordError](err); unread {
 				return err
 			}
+			if taken, is := errors.AsType[*qc.TakenError](err); is {
+				return hinted(err, "name another folder with --out, or delete "+taken.Path)
+			}
 			if err != nil {
 				return broken(err)
 			}

@@ -307,6 +307,29 @@ func TestJudgeNeedsNoFootage(t *testing.T) {
 	require.NotContains(t, string(findings), "On a screen 1 m wide")
 }
 
+// Cameras count anew every day: a second day into the same report must not
+// replace the clips of the first.
+func TestCheckKeepsAnotherDaysClips(t *testing.T) {
+	dir := t.TempDir()
+	for _, day := range []string{"day1", "day2"} {
+		require.NoError(t, os.Mkdir(filepath.Join(dir, day), 0o777))
+		clean.pair(t, filepath.Join(dir, day), "A")
+	}
+	got := nightpair(t, dir, "check", "day1", "--out", "out", "--samples", "1")
+	require.Zero(t, got.code, "%+v", got)
+	before := tables(t, filepath.Join(dir, "out"))
+	got = nightpair(t, dir, "check", "day2", "--out", "out", "--samples", "1")
+	require.Equal(t, 2, got.code, "%+v", got)
+	require.Equal(t, "nightpair: error: the report holds another clip A, of day1/A_L.mov\n"+
+		"nightpair: hint: name another folder with --out, or delete out/records/A.jsonl\n", got.errors)
+	require.Equal(t, before, tables(t, filepath.Join(dir, "out")))
+
+	// The same clip by another path, and measured otherwise.
+	got = nightpair(t, filepath.Join(dir, "day1"), "check", ".", "--out", "../out", "--samples", "2")
+	require.Zero(t, got.code, "%+v", got)
+	require.Contains(t, got.errors, "A: measured")
+}
+
 func TestJudgeNamesABrokenRecord(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "out", "records"), 0o777))
