@@ -17,7 +17,7 @@ demo_report = demo-report
 build: build-tools
 	go build -o $(bin) ./cmd/nightpair
 
-# Two faulty clips are what the demo day is for, so exit code 1 is a success here.
+# Faulty clips are what the demo day is for, so exit code 1 is a success here.
 demo: build
 	rm -rf $(demo_day) $(demo_report)
 	$(bin) demo $(demo_day)
