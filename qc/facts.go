@@ -83,6 +83,17 @@ var Facts = []ClipFact{
 		Of:  func(r Record) metrics.Measurement { return metrics.Measured(float64(len(r.Trailer.Lost)), 0) },
 	},
 	{
+		Name: "focus_lag", Unit: "frames", Decimals: 1,
+		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
+		Of: func(r Record) metrics.Measurement {
+			pull, reason := PullFocus(r)
+			if reason != "" {
+				return metrics.Missing(reason)
+			}
+			return pull.Lag
+		},
+	},
+	{
 		Name: "dropped_frames", Unit: "frames",
 		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows.",
 		Of:  framesOf(metrics.Dropped),

@@ -20,6 +20,8 @@ func (j *judging) mend(f Finding) (Mend, string) {
 	switch name := f.Limit.Metric; {
 	case f.Limit.Statistic == Drift:
 		return Rig, "Something on the rig gives way within the shot: check its fastenings. A correction has to change along the shot."
+	case f.Limit.Statistic == Jump && f.Unit == parallaxUnit:
+		return Post, "Eyes follow a jump in depth slowly: ease it by a shift that changes along the shot, or keep such cuts apart."
 	case name == "near_parallax" || name == "far_parallax":
 		return j.mendParallax(f)
 	case name == "edge_violation":

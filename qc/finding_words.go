@@ -51,6 +51,7 @@ var phrases = map[string]phrase{
 	"size_difference":        {"the right eye's picture has more pixels by %s", "the right eye's picture has fewer pixels by %s", NoMend, "Set both cameras to one picture size."},
 	"aspect_difference":      {"the right eye's pixels are wider by %s", "the right eye's pixels are narrower by %s", NoMend, "Correct what the files say of their pixels' shape."},
 	"timecode_difference":    {"the right eye's timecode is ahead of the pictures by %s", "the right eye's timecode is behind the pictures by %s", NoMend, "Line up by the pictures, not by timecode."},
+	"focus_lag":              {"the convergence follows the focus %s late", "the convergence runs %s ahead of the focus", Rig, "Check how the motors of focus and convergence are linked."},
 	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
 	"repeated_frames":        {"one eye repeats %s", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
 	"black_frames":           {"one eye is black for %s", "", Reshoot, "Check cables, recorder and medium."},
@@ -72,6 +73,8 @@ func (j *judging) detail(f Finding) string {
 	switch {
 	case l.Statistic == Drift:
 		text = fmt.Sprintf("from the first to the last frame %s changes by %s%s", words(l.Metric), signedAmount(l, f.Value), pixels)
+	case l.Statistic == Jump:
+		text = j.jumpWords(l, f.Value)
 	case !known:
 		text = fmt.Sprintf("%s is %s%s", words(l.Metric), signedAmount(l, f.Value), pixels)
 	default:

@@ -68,6 +68,13 @@ func TestPullFocus(t *testing.T) {
 			require.Less(t, p.Lag.SE, 2.0)
 		})
 	}
+	limits := []Limit{{Metric: "focus_lag", Statistic: Fact, Low: -2, High: 2, Severity: Warn}}
+	f := Judge([]Record{pulled(linked(8, 1))}, limits)[0].Findings
+	require.Len(t, f, 1)
+	require.Equal(t, Rig, f[0].Mend)
+	require.Regexp(t, `^The convergence follows the focus [78]\.?\d* frames late; the limit is 2 frames`, f[0].Detail)
+	require.Empty(t, Judge([]Record{pulled(linked(0, 1)), {Trailer: Trailer{Done: true}, Moments: make([]Moment, 3)}}, limits)[0].Findings)
+
 	p, _ := PullFocus(pulled(linked(0, 1)))
 	require.InDelta(t, 0.1, p.Offset.Value, 0.02)
 	require.InDelta(t, 1.2, p.Travel, 0.15)

@@ -142,7 +142,7 @@ func (j *judging) miss(l Limit, reason string) {
 	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
 		return
 	}
-	if _, tooFew := j.record.series(l.Metric); l.Statistic == Drift && tooFew == "" {
+	if _, tooFew := j.record.series(l.Metric); (l.Statistic == Drift || l.Statistic == Jump) && tooFew == "" {
 		return
 	}
 	if !slices.ContainsFunc(j.missing, func(g gap) bool { return g.limit.Metric == l.Metric }) {
@@ -199,6 +199,9 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 	case l.Statistic == Drift:
 		f.From = j.record.Moments[0].label()
 		f.To = j.record.Moments[len(j.record.Moments)-1].label()
+	case l.Statistic == Jump:
+		from, to := j.record.jump(l.Metric)
+		f.From, f.To, f.Worst = from.label(), to.label(), to.Frame
 	default:
 		f.From, f.To, f.Worst = j.where(l)
 	}

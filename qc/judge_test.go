@@ -113,9 +113,9 @@ func TestJudge(t *testing.T) {
 		}, status: Warned, want: []string{"warn near_parallax lowest", "warn far_parallax highest"}},
 		// Three moments of 24 are too few to be sure of one frame in twenty.
 		{name: "some moments out of bounds", values: one("near_parallax", append(steady(21, -0.8, 0.02), steady(3, -4.5, 0.02)...)),
-			status: Warned, want: []string{"warn near_parallax lowest post"}},
+			status: Warned, want: []string{"warn near_parallax lowest post", "warn near_parallax jump post"}},
 		{name: "more moments out of bounds", values: one("near_parallax", append(steady(19, -0.8, 0.02), steady(5, -4.5, 0.02)...)),
-			status: Failed, want: []string{"fail near_parallax lowest post"}},
+			status: Failed, want: []string{"fail near_parallax lowest post", "warn near_parallax jump post"}},
 
 		{name: "dark", values: map[string][]metrics.Measurement{
 			"vertical_offset": dark, "roll": dark, "zoom": dark, "keystone": dark, "vertical_worst": dark, "near_parallax": dark, "far_parallax": dark,

@@ -35,11 +35,12 @@ const (
 	Lowest Statistic = "lowest"  // 5th percentile over the moments
 	Top    Statistic = "highest" // 95th percentile over the moments
 	Drift  Statistic = "drift"   // change from the first to the last frame along a robust line
+	Jump   Statistic = "jump"    // largest change from one moment to the next
 	Day    Statistic = "day"     // change of the clips' medians over the day
 	Fact   Statistic = "fact"    // a whole-clip fact, see Facts
 )
 
-var statistics = []Statistic{Median, Lowest, Top, Drift, Day, Fact}
+var statistics = []Statistic{Median, Lowest, Top, Drift, Jump, Day, Fact}
 
 // Severity is what a limit means when it is exceeded.
 type Severity string

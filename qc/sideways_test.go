@@ -1,6 +1,8 @@
 package qc
 
 import (
+	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -81,4 +83,25 @@ func TestWindowsAreMended(t *testing.T) {
 	require.Contains(t, f.Detail, "The side edges cut things in front of the screen over 40 % of picture height")
 	require.Contains(t, f.Detail, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 1.25 % of the width (24 px).")
 	require.Contains(t, f.Detail, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is cut too, which is felt less.")
+}
+
+// The depth jumps from one moment to the next: by how much, and in how many
+// frames.
+func TestDepthJumps(t *testing.T) {
+	far := append(steady(12, 0.5, 0.02), steady(12, 3.9, 0.02)...)
+	r := recordOf(map[string][]metrics.Measurement{"far_parallax": far})
+	limits, _ := Limits{{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn}}.On(Screen{})
+	f := Judge([]Record{r}, limits)[0].Findings[0]
+	require.Equal(t, Warned, f.Status)
+	require.InDelta(t, 3.4, f.Value, 1e-9)
+	require.InDelta(t, 0.02*math.Sqrt2, f.SE, 1e-9)
+	require.Equal(t, r.Moments[12].Frame, f.Worst)
+	require.Equal(t, r.Moments[11].label(), f.From)
+	require.Equal(t, r.Moments[12].label(), f.To)
+	require.Contains(t, f.Detail, fmt.Sprintf("Far parallax changes by +3.4 %% of picture width (65 px) within %d frames", r.Moments[12].Frame-r.Moments[11].Frame))
+
+	require.Empty(t, Judge([]Record{recordOf(map[string][]metrics.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
+	one := recordOf(map[string][]metrics.Measurement{"far_parallax": steady(1, 2, 0.02)})
+	one.Header.Planned = 1
+	require.Empty(t, Judge([]Record{one}, limits)[0].Findings, "a single moment is no jump")
 }

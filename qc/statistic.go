@@ -42,6 +42,9 @@ func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 		return series.percentile(0.95)
 	case Drift:
 		return series.drift(r).change
+	case Jump:
+		change, _ := series.jump()
+		return change
 	}
 	return metrics.Missing("a clip has no " + string(s))
 }

@@ -123,6 +123,8 @@ func statisticWords(s qc.Statistic) string {
 		return "highest in the clip (95th percentile)"
 	case qc.Drift:
 		return "change from the first to the last frame"
+	case qc.Jump:
+		return "largest change from one moment to the next"
 	case qc.Day:
 		return "change over the day"
 	case qc.Fact:

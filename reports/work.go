@@ -119,6 +119,8 @@ func (r *report) workOnRig() []workItem {
 		switch k.statistic {
 		case qc.Drift:
 			item.Fault += " drifts during the shot"
+		case qc.Jump:
+			item.Fault += " jumps"
 		case qc.Day:
 			item.Fault += " drifts over the day"
 		}
