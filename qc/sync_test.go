@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -35,10 +36,35 @@ func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
 	if index < 0 || index >= len(f.instants) {
 		return nil, io.EOF
 	}
-	frame := shot.Eye(f.eye, float64(f.instants[index])/shot.Rate)
+	frame := *rendered(shot, f.eye, f.instants[index])
 	frame.Index, frame.Time = index, f.Time(index)
-	return frame, nil
+	return &frame, nil
 }
+
+var renderings sync.Map // view → *metrics.Frame
+
+// rendered draws a view of a shot, once for all tests.
+func rendered(shot synth.Shot, eye synth.Eye, instant int) *metrics.Frame {
+	type view struct {
+		still          bool
+		late           float64
+		width, instant int
+		eye            synth.Eye
+	}
+	v := view{still: shot.Seed == stillSeed, width: shot.Width, instant: instant, eye: eye}
+	if eye == synth.RightEye {
+		v.late = shot.Late
+	}
+	if frame, ok := renderings.Load(v); ok {
+		return frame.(*metrics.Frame)
+	}
+	frame := shot.Eye(eye, float64(instant)/shot.Rate)
+	renderings.Store(v, frame)
+	return frame
+}
+
+// stillSeed marks the shot in which nothing moves.
+const stillSeed = 1
 
 // Time is even, unless the file says that it is not: then frames come when they
 // were filmed.
@@ -174,7 +200,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
 	shot := crowd(t)
 	world := shot.Scene.World(0)
-	shot.Scene.World = func(float64) synth.World { return world }
+	shot.Scene.World, shot.Seed = func(float64) synth.World { return world }, stillSeed
 	files := shoot(shot, 150, 0)
 	files["l"].source.Timecode, files["r"].source.Timecode = "10:00:00:05", "10:00:00:02"
 	record := files.measure(t)
@@ -281,8 +307,8 @@ func TestUnscannedClipsSaySo(t *testing.T) {
 
 	drawn := shoot(crowd(t), 100, 0)
 	f := &footage{left: drawn["l"], right: drawn["r"]}
-	sync, seen, err := f.sync(t.Context(), time.Now().Add(-time.Second))
+	found, seen, err := f.sync(t.Context(), time.Now().Add(-time.Second))
 	require.NoError(t, err)
 	require.Nil(t, seen, "the night is over")
-	require.Zero(t, sync.Scanned)
+	require.Zero(t, found.Scanned)
 }
