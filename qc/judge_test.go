@@ -192,7 +192,7 @@ func TestDetailsInPlainWords(t *testing.T) {
 		{"far_parallax", steady(24, 1.2, 0.01), Screen{Width: 10},
 			"At worst, the farthest things stand 1.2 % of picture width behind the screen (23 px); the limit is 0.65 % (65 mm: the eyes of adults would diverge: common practice). Shifting the right eye's picture by 0.7 % of its width (13 px) to the left brings both ends within limits, and up to 2.15 % would; both eyes lose 0.7 % of the width by it. It may strain the eyes or show double, in children first: have a qualified stereographer confirm it on a screen of the real size."},
 		{"near_parallax", steady(24, -4, 0.01), Screen{},
-			"At worst, the nearest things stand 4 % of picture width in front of the screen (77 px); the limit is 3.44 % (−70 arcmin: Wöpking, Journal of the SID 3(3), 1995: comfort drops). Shifting the right eye's picture by 1.05 % of its width to the right brings both ends within limits."},
+			"At worst, the nearest things stand 4 % of picture width in front of the screen (77 px); the limit is 3.44 % (−70 arcmin: Wöpking, Journal of the SID 3(3), 1995: comfort drops). Shifting the right eye's picture by 1.05 % of its width (20 px) to the right brings both ends within limits, and up to 1.75 % would; both eyes lose 1.05 % of the width by it. It may strain the eyes or show double, in children first: have a qualified stereographer confirm it on a screen of the real size."},
 		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
 			"From the first to the last frame vertical offset changes by +0.6 % of picture height (6.5 px); the limit is 0.233 % (the project's own choice: a third of what is just detectable). Something on the rig gives way within the shot: check its fastenings. A correction has to change along the shot."},
 	} {
