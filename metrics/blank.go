@@ -5,15 +5,18 @@ import "math"
 var blank = Metric{
 	Name: "blank", Unit: "% of picture area", Decimals: 1,
 	Doc:   "Share of the picture where the right eye shows nothing, black or one flat tone, though the left eye shows something there; 100 for a black picture. Positive: the right eye's picture is missing; negative: the left's.",
-	Ideal: 0, Swap: SwapNegate, Revision: 1,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 1,
 	Measure: func(p *Pair) Measurement {
 		if reason := p.unlikeSize(); reason != "" {
 			return Missing(reason)
 		}
 		left, right := newBlocks(p.Left, p.left().full), newBlocks(p.Right, p.right().full)
+		if left.width == 0 || left.height == 0 {
+			return Missing("too small a picture")
+		}
 		leftLetters, rightLetters := p.written()
 		l, r := left.lone(right, leftLetters), right.lone(left, rightLetters)
-		return Measured(100*(r-l), 100*math.Sqrt(blankPatch*max(r, l, blankPatch)))
+		return Measured(100*(r-l), math.Hypot(blankSE, blankEdges*100*max(r, l)))
 	},
 }
 
@@ -40,6 +43,9 @@ const (
 	blankAll = 0.97
 	// blankPatch is the least share of the picture that counts in one piece.
 	blankPatch = 0.01
+	// blankSE is the least standard error, in % of the picture, and blankEdges the
+	// uncertain part of what is empty.
+	blankSE, blankEdges = 0.1, 0.03
 )
 
 // blocks sums up a picture in blocks.

@@ -29,6 +29,8 @@ type Correction struct {
 	ShiftX   metrics.Measurement // % of picture width to move it to the right
 	ShiftY   metrics.Measurement // % of picture height to move it down
 	Exposure metrics.Measurement // stops to brighten it by
+	// Colour is a colour decision that does what Exposure does and more.
+	Colour ColourDecision
 
 	// Crop is what the geometry costs: by how many percent of width and height
 	// the largest part of the picture is smaller that both eyes still fill.
@@ -45,6 +47,13 @@ type Correction struct {
 // and no further than it takes; where both its ends cannot be brought within,
 // it is left alone.
 func Correct(r Record, limits []Limit) Correction {
+	c := correctGeometry(r, limits)
+	c.Colour = r.colourDecision()
+	return c
+}
+
+// correctGeometry does so for all but the colour decision, which takes longer.
+func correctGeometry(r Record, limits []Limit) Correction {
 	h := r.Header
 	c := Correction{
 		Clip:     h.Clip.Name,

@@ -27,7 +27,7 @@ func (j *judging) mend(f Finding) (Mend, string) {
 	case name == "edge_violation":
 		return j.mendEdges(f)
 	case slices.Contains(geometry, name):
-		if crop := Correct(j.record, nil).Crop; crop > dearestCrop {
+		if crop := correctGeometry(j.record, nil).Crop; crop > dearestCrop {
 			return Reshoot, fmt.Sprintf("Correcting it would cost %s %% of the picture's width and height.", digits(crop))
 		}
 	case name == "sync_offset" && math.Abs(f.Value-math.Round(f.Value)) <= sure*f.SE:

@@ -43,6 +43,13 @@ var phrases = map[string]phrase{
 	"colour_difference": {"the eyes differ in colour by %s", "", Post, "Match it in post."},
 	"rivalry":           {"the eyes differ in light over %s", "", Reshoot, "Reflections and dirt cannot be matched away."},
 	"softness":          {"the right eye is softer by %s", "the left eye is softer by %s", Reshoot, "Check the focus of both cameras."},
+	"softness_near":     {"what is near is softer in the right eye by %s", "what is near is softer in the left eye by %s", Reshoot, "The lenses are focused at different distances: check the focus of both cameras."},
+	"softness_far":      {"what is far is softer in the right eye by %s", "what is far is softer in the left eye by %s", Reshoot, "The lenses are focused at different distances: check the focus of both cameras."},
+	"blank":             {"the right eye's picture is missing over %s", "the left eye's picture is missing over %s", Reshoot, "Check cables, recorder and medium."},
+	"clipping":          {"the right eye is cut off below white over %s", "the left eye is cut off below white over %s", Reshoot, "What is cut off cannot be brought back: check the camera's levels."},
+	"noise":             {"the right eye is noisier by %s", "the right eye is less noisy by %s", Post, "Check that both cameras have one gain and one iris."},
+	"combing":           {"the right eye falls apart into lines over %s", "the left eye falls apart into lines over %s", Post, "Make one picture of the fields in post; set both cameras to progressive pictures."},
+	"overlay":           {"the right eye is written on over %s", "the left eye is written on over %s", Reshoot, "Record the picture without the monitor's overlays."},
 	"sync_offset":       {"the right eye exposes late by %s", "the right eye exposes early by %s", Reshoot, "A part of a frame cannot be slipped: check the synchronisation of the cameras."},
 	"readout_skew":      {"the right eye is read out later towards the bottom by %s", "the right eye is read out later towards the top by %s", Rig, "Turn one of the cameras the other way up, or shoot with less rolling shutter."},
 
@@ -87,8 +94,10 @@ func (j *judging) detail(f Finding) string {
 		text = "on " + l.Screen + ", " + text
 	}
 	text = sentence(text + "; " + limitWords(f))
-	if more := j.record.hitchWords(l.Metric); more != "" {
-		text += " " + more
+	for _, more := range []string{j.record.hitchWords(l.Metric), j.record.rivalryWords(l.Metric)} {
+		if more != "" {
+			text += " " + more
+		}
 	}
 	return text
 }

@@ -49,6 +49,7 @@ func judgeClip(r Record, limits []Limit) Verdict {
 		j.judge(group)
 	}
 	j.foldSameCause()
+	j.foldLight()
 	j.findings = append(j.findings, j.unmeasured()...)
 	slices.SortStableFunc(j.findings, compareFindings)
 	v.Findings = j.findings

@@ -167,6 +167,10 @@ func (s *session) take(ctx context.Context, now instant) error {
 	if m.Values["edge_violation"].Value > 0 {
 		m.Cuts, _ = pair.EdgeCuts()
 	}
+	if swatches := pair.Swatches(swatchesPerMoment); len(swatches.Places) > 0 {
+		m.Swatches = &swatches
+	}
+	m.Rivalry = pair.Rivalry()
 	m.Left, m.Right = still(now.left), still(now.right)
 	s.measured++
 	return writeLine(s.w, m)

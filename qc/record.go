@@ -61,6 +61,10 @@ type Moment struct {
 	// be measured. Cuts is what the edges of the picture cut.
 	Parallax *metrics.Spread   `json:"parallax,omitempty"`
 	Cuts     []metrics.EdgeCut `json:"cuts,omitempty"`
+	// Swatches are places that both eyes show, for a colour decision. Rivalry is
+	// where the eyes differ in light; nil where they do not.
+	Swatches *metrics.Swatches  `json:"swatches,omitempty"`
+	Rivalry  metrics.RivalryMap `json:"rivalry,omitempty"`
 	// Left and Right are small JPEG pictures of the eyes as measured: turned
 	// upright and in the right order.
 	Left  []byte `json:"left_picture,omitempty"`

@@ -17,12 +17,15 @@ func (r *report) correction(c *clip) (qc.Correction, bool) {
 	return qc.Correct(*c.Record, r.Limits), true
 }
 
-// writeFixes writes the table of all corrections, by the clips' names.
+// writeFixes writes the table of all corrections, by the clips' names, and the colour
+// decisions.
 func (r *report) writeFixes(out *folder) error {
 	var all []qc.Correction
+	var keys []string
 	for _, c := range r.clips {
 		if fix, ok := r.correction(c); ok {
 			all = append(all, fix)
+			keys = append(keys, c.key)
 		}
 	}
 	var b bytes.Buffer
@@ -30,7 +33,10 @@ func (r *report) writeFixes(out *folder) error {
 	for _, row := range qc.TransformTable(all) {
 		w.row(row)
 	}
-	return out.write("fixes/transforms.csv", b.Bytes())
+	if err := out.write("fixes/transforms.csv", b.Bytes()); err != nil {
+		return err
+	}
+	return writeDecisions(out, keys, all)
 }
 
 // fixPage is a correction in words.
@@ -40,6 +46,7 @@ type fixPage struct {
 	Open    []string  // what could not be measured and is left alone
 	Crop    string
 	Corners []corner
+	Colour  *colourFix
 	Needed  bool // the clip is not within all limits as it is
 }
 
@@ -107,7 +114,12 @@ func (r *report) fixPage(c *clip) *fixPage {
 	measured("zoom", "Enlarge the right eye", "Reduce the right eye", "%", size, 100, 3)
 	measured("shift to the side", "Move the right eye to the right", "Move the right eye to the left", "px", fix.ShiftX, float64(fix.Width)/100, 1)
 	measured("vertical offset", "Move the right eye down", "Move the right eye up", "px", fix.ShiftY, float64(fix.Height)/100, 1)
-	measured("exposure", "Brighten the right eye", "Darken the right eye", "stops", fix.Exposure, 1, 2)
+	p.Colour = newColourFix(c.key, c, fix.Colour)
+	if p.Colour != nil {
+		p.Steps = append(p.Steps, fixStep{Do: "Load the colour decision on the right eye", Amount: "below"})
+	} else {
+		measured("exposure", "Brighten the right eye", "Darken the right eye", "stops", fix.Exposure, 1, 2)
+	}
 
 	names := [4]string{"top left", "top right", "bottom right", "bottom left"}
 	for i, move := range fix.Corners() {

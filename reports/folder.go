@@ -56,10 +56,10 @@ func (f *folder) write(name string, data []byte) (err error) {
 	return nil
 }
 
-// removeStale removes the pages and stills that carry our mark and were not
+// removeStale removes the pages, stills and colour decisions that carry our mark and were not
 // written this time.
 func (f *folder) removeStale() error {
-	for _, sub := range []string{"clips", "pictures"} {
+	for _, sub := range []string{"clips", "pictures", "fixes"} {
 		entries, err := os.ReadDir(filepath.Join(f.dir, sub))
 		if err != nil {
 			return fmt.Errorf("report: %w", err)
@@ -82,10 +82,11 @@ func (f *folder) removeStale() error {
 	return nil
 }
 
-// marked reports whether a file is ours: a page or a still with the mark.
+// marked reports whether a file is ours: a page, a still or a colour
+// decision with the mark.
 func marked(file string) (bool, error) {
 	switch ext := filepath.Ext(strings.TrimSuffix(file, ".part")); ext {
-	case ".html", ".jpg":
+	case ".html", ".jpg", ".cc", ".ccc":
 	default:
 		return false, nil
 	}

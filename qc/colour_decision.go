@@ -1,0 +1,47 @@
+package qc
+
+import (
+	"nightpair/metrics"
+)
+
+// ColourDecision is what brings the right eye's light to the left one's, with the
+// figures of what both eyes show of the same places, measured again after applying
+// it.
+type ColourDecision struct {
+	Grade metrics.Grade
+	// Missing says why there is none; empty when there is.
+	Missing string
+	// Before and After are the median colour differences, ΔE00.
+	Before, After metrics.Measurement
+	// Exposure is by how many stops the right eye is still brighter afterwards.
+	Exposure metrics.Measurement
+}
+
+// swatchesPerMoment is how many places of each moment go into the record: some
+// 3,000 of a clip, at the price of a tenth of its stills.
+const swatchesPerMoment = 128
+
+// decisionGain is the least ΔE00 that a colour decision has to take off: less cannot
+// be seen. The project's own choice.
+const decisionGain = 0.3
+
+// colourDecision fits a colour decision to all moments of a clip together.
+func (r Record) colourDecision() ColourDecision {
+	var all metrics.Swatches
+	for _, m := range r.Moments {
+		if m.Swatches != nil {
+			all = all.With(*m.Swatches)
+		}
+	}
+	var d ColourDecision
+	d.Grade, d.Missing = metrics.FitGrade(all)
+	if d.Missing != "" {
+		return d
+	}
+	d.Before, d.After = all.Difference(metrics.NoGrade()), all.Difference(d.Grade)
+	d.Exposure = all.Exposure(d.Grade)
+	if d.After.Value > d.Before.Value-decisionGain {
+		d.Grade, d.Missing = metrics.NoGrade(), "the eyes are as alike as a colour decision can make them"
+	}
+	return d
+}
