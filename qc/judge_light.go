@@ -76,6 +76,11 @@ func (j *judging) foldLight() {
 		j.findings = slices.DeleteFunc(j.findings, of("colour_difference"))
 	}
 
+	// The lines of two fields have each their own light and sharpness.
+	if find("combing") != nil {
+		j.findings = slices.DeleteFunc(j.findings, of(append([]string{"softness", "softness_near", "softness_far", "noise", "rivalry"}, lightNames...)...))
+	}
+
 	near, far := Median.Of(j.record, "softness_near"), Median.Of(j.record, "softness_far")
 	if soft := find("softness"); soft != nil {
 		value := soft.Value

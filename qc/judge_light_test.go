@@ -50,7 +50,7 @@ func TestJudgeLight(t *testing.T) {
 		{"reflections", set("rivalry", 3.0), []string{"warn rivalry highest reshoot"}},
 		{"a black eye", with(missing("vertical_offset", "roll", "exposure", "near_parallax"), "blank", 100, 3), []string{"fail blank highest reshoot"}},
 		{"half a picture of the left eye", set("blank", -30.0), []string{"fail blank lowest reshoot"}},
-		{"combed", set("combing", 4.0), []string{"fail combing highest post"}},
+		{"combed", set("combing", 4.0, "black_lift", 4.0, "softness", -2.0), []string{"fail combing highest post"}},
 		{"written on", set("overlay", 0.9), []string{"fail overlay median reshoot"}},
 		{"cut off", set("clipping", 2.0), []string{"warn clipping median reshoot"}},
 		{"noisy", with(set(), "noise", 420, 15), []string{"warn noise median post"}},
