@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // Hitch is a place where one eye's frames do not go on as the other eye's do.
@@ -52,7 +50,7 @@ const (
 	hitchReach = 6 // frames by which a step is looked for either way
 	// A step is found where any other place costs more by stepSure, as a share of a
 	// change that is nothing like the other eye's.
-	stepSure   = 0.08
+	stepSure   = 0.3
 	hitchAlong = 40 // frames from one look for a step to the next
 	// A step is one of whole frames: hitchWhole is how far it may seem not to be.
 	hitchWhole = 0.25
@@ -314,44 +312,41 @@ func overall(list []*drift, t, n int) (sum drift, ok bool) {
 }
 
 // unlike returns how much of a change, as a share from 0 to 1, is not another one
-// made brighter or darker and shifted a little.
-func (d *drift) unlike(other *drift) float64 {
-	var a [3][3]float64 // normal equations of other, its slope across and down
-	var v [3]float64
-	var total float64
+// made brighter by a gain and shifted a little.
+func (d *drift) unlike(other *drift, gain float64) float64 {
+	var total, left, xx, xy, yy, xd, yd float64
 	for j := 1; j < signatureHeight-1; j++ {
 		for i := 1; i < signatureWidth-1; i++ {
-			x := [3]float64{
-				float64(other[j][i]),
-				float64(other[j][i+1]-other[j][i-1]) / 2,
-				float64(other[j+1][i]-other[j-1][i]) / 2,
-			}
-			y := float64(d[j][i])
-			total += y * y
-			for p := range x {
-				v[p] += x[p] * y
-				for q := range x {
-					a[p][q] += x[p] * x[q]
-				}
-			}
+			x := float64(other[j][i+1] - other[j][i-1])
+			y := float64(other[j+1][i] - other[j-1][i])
+			v := float64(d[j][i])
+			e := v - gain*float64(other[j][i])
+			total += v * v
+			left += e * e
+			xx += x * x
+			xy += x * y
+			yy += y * y
+			xd += x * e
+			yd += y * e
 		}
+	}
+	if det := xx*yy - xy*xy; det > 0 {
+		left -= (xd*xd*yy - 2*xd*yd*xy + yd*yd*xx) / det
 	}
 	if total == 0 {
 		return 1
 	}
-	for p := range a {
-		a[p][p] += 1e-9 * (total + a[0][0])
+	return min(max(left/total, 0), 1)
+}
+
+// size returns the sum of the squares of a change.
+func (d *drift) size() (sum float64) {
+	for j := range d {
+		for _, v := range d[j] {
+			sum += float64(v * v)
+		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(mat.NewSymDense(3, []float64{a[0][0], a[0][1], a[0][2], a[1][0], a[1][1], a[1][2], a[2][0], a[2][1], a[2][2]})) {
-		return 1
-	}
-	var w mat.VecDense
-	if chol.SolveVecTo(&w, mat.NewVecDense(3, v[:])) != nil || w.AtVec(0) < 0 {
-		return 1
-	}
-	explained := w.AtVec(0)*v[0] + w.AtVec(1)*v[1] + w.AtVec(2)*v[2]
-	return min(max(1-explained/total, 0), 1)
+	return sum
 }
 
 // stepFrom returns the first left frame that comes after a step: of all frames
@@ -364,6 +359,18 @@ func stepFrom(left, right []*Signature, lc, rc course, slip, step int, places []
 	if s, ok := slipWithin(lc, rc, slip, from, near); ok {
 		before = slip + int(math.Round(s))
 	}
+	// The right eye may be brighter.
+	var ll, rr float64
+	for i := from; i < to; i++ {
+		if j := i + before; j >= 0 && j < len(r) && l[i] != nil && r[j] != nil {
+			ll += l[i].size()
+			rr += r[j].size()
+		}
+	}
+	if ll == 0 || rr == 0 {
+		return near, to - from, before
+	}
+	gain := math.Sqrt(rr / ll)
 	// Apart tells how little n left changes from i on and m right ones from j on
 	// come to the same.
 	apart := func(i, n, j, m int) float64 {
@@ -372,7 +379,7 @@ func stepFrom(left, right []*Signature, lc, rc course, slip, step int, places []
 		if !leftOK || !rightOK {
 			return 0
 		}
-		return b.unlike(&a)
+		return b.unlike(&a, gain)
 	}
 	n, m := 1+max(-step, 0), 1+max(step, 0) // changes of either eye across the step
 	var costs []float64

@@ -76,6 +76,7 @@ type coverage struct {
 	name           string
 	cases, within  int
 	worst, worstSE float64
+	square         float64 // sum of the squares of errors over standard errors
 }
 
 func (c *coverage) add(t testing.TB, what string, m metrics.Measurement, want, tolerance float64) {
@@ -86,11 +87,13 @@ func (c *coverage) add(t testing.TB, what string, m metrics.Measurement, want, t
 	if e <= 2*m.SE {
 		c.within++
 	}
+	c.square += e * e / (m.SE * m.SE)
 	c.worst, c.worstSE = max(c.worst, e), max(c.worstSE, m.SE)
 }
 
 func (c *coverage) report(t testing.TB) {
-	t.Logf("%s: %d cases, worst error %.4f, worst standard error %.4f, within two of them %d", c.name, c.cases, c.worst, c.worstSE, c.within)
+	t.Logf("%s: %d cases, worst error %.4f, worst standard error %.4f, within two of them %d, error over standard error %.2f rms",
+		c.name, c.cases, c.worst, c.worstSE, c.within, math.Sqrt(c.square/float64(c.cases)))
 }
 
 // The tolerances are those of the issue that asked for this: 0.05 frame of

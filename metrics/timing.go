@@ -203,7 +203,7 @@ func (f *timingFit) result() (*timing, string) {
 	for i, v := range []float64{t.delay, t.skew, t.rate} {
 		c := timeDelay + i
 		own := max(sq(f.scale)*inverse.At(c, c), byTile.At(c, c))
-		t.se[i] = math.Sqrt(own + few*byBurst.At(c, c) + sq(timingBias)*weight*inverse.At(c, c) + sq(speedBias*v))
+		t.se[i] = math.Sqrt(max(own, few*byBurst.At(c, c)) + sq(timingBias)*weight*inverse.At(c, c) + sq(speedBias*v))
 	}
 	return t, ""
 }
