@@ -27,8 +27,12 @@ type movingShot struct {
 func moving(t testing.TB, scene string, times []float64) *movingShot {
 	s, ok := synth.Named(scene)
 	require.True(t, ok)
+	width, height := 320, 180
+	if sweeping() {
+		width, height = 480, 270
+	}
 	return &movingShot{
-		shot:  synth.Shot{Scene: s, Width: 480, Height: 270, Rate: 24, Noise: 1},
+		shot:  synth.Shot{Scene: s, Width: width, Height: height, Rate: 24, Noise: 1},
 		times: times,
 		left:  map[float64]*metrics.Frame{},
 	}
@@ -155,7 +159,6 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 func TestClockDrift(t *testing.T) {
 	const seconds, million = 60.0, 1e6
 	shot := moving(t, "crowd", nil)
-	shot.shot.Width, shot.shot.Height = 320, 180
 	for _, want := range []float64{50, 0} {
 		var b []*metrics.Burst
 		for i := range 8 {
