@@ -44,6 +44,12 @@ func (r Record) rangeSlip() int {
 	return 0
 }
 
+// blurMakes is what a blur of one pixel makes of the figures of light at most: it
+// spreads bright detail over dark, so that the softer eye's blacks come out lifted
+// and its light weaker. On drawn scenes of much texture it was 0.53 %, 0.047 stops
+// and 0.03 stops.
+var blurMakes = map[string]float64{"black_lift": 0.6, "exposure": -0.06, "red_balance": 0.035, "blue_balance": 0.035}
+
 // foldLight drops findings about light that say no more than others do, and names
 // a range that was read wrongly for what it is.
 func (j *judging) foldLight() {
@@ -79,6 +85,14 @@ func (j *judging) foldLight() {
 	// The lines of two fields have each their own light and sharpness.
 	if find("combing") != nil {
 		j.findings = slices.DeleteFunc(j.findings, of(append([]string{"softness", "softness_near", "softness_far", "noise", "rivalry"}, lightNames...)...))
+	}
+
+	if soft := find("softness"); soft != nil {
+		value := soft.Value
+		j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
+			most, known := blurMakes[f.Limit.Metric]
+			return known && f.Limit.Statistic != Drift && math.Abs(f.Value) <= math.Abs(most*value)+sure*f.SE && f.Value*most*value >= 0
+		})
 	}
 
 	near, far := Median.Of(j.record, "softness_near"), Median.Of(j.record, "softness_far")

@@ -46,6 +46,8 @@ func TestJudgeLight(t *testing.T) {
 		{"the right range missed", set("exposure", -0.52, "black_lift", 6.13, "red_balance", 0.01, "blue_balance", 0.01, "colour_difference", 7.0), []string{"fail black_lift median post"}},
 		{"soft", set("softness", 1.0, "softness_near", 0.9, "softness_far", 1.1), []string{"warn softness median reshoot"}},
 		{"soft, and its noise with it", with(set("softness", 2.0), "noise", -85, 2), []string{"fail softness median reshoot"}},
+		{"soft, and its blacks with it", set("softness", 3.0, "black_lift", 1.5, "exposure", -0.13), []string{"fail softness median reshoot"}},
+		{"soft, and brighter besides", set("softness", 3.0, "exposure", 0.5), []string{"fail softness median reshoot", "fail exposure median post"}},
 		{"focused apart", set("softness", 0.6, "softness_near", 1.2, "softness_far", -0.2), []string{"warn softness_near median reshoot"}},
 		{"reflections", set("rivalry", 3.0), []string{"warn rivalry highest reshoot"}},
 		{"a black eye", with(missing("vertical_offset", "roll", "exposure", "near_parallax"), "blank", 100, 3), []string{"fail blank highest reshoot"}},
