@@ -102,6 +102,13 @@ func (g *geometry) apply(x, y, xr float64) (float64, float64) {
 	return g.line.apply(xr, y+g.terms.dot(g.terms.factors(x, y, xr, y)))
 }
 
+// left returns what of a match's vertical disparity the fit does not explain, in
+// line and in picture heights.
+func (g *geometry) left(m *Match) float64 {
+	xr, yr := g.line.undo(m.RightX, m.RightY)
+	return yr - m.LeftY - g.terms.dot(g.terms.factors(m.LeftX, m.LeftY, xr, yr))
+}
+
 // se returns the standard error of a linear function of the coefficients.
 func (g *geometry) se(d terms) float64 {
 	var v float64

@@ -7,12 +7,6 @@ import "math"
 func (g *geometry) levelled(r *raster) *raster {
 	out := newRaster(r.width, r.height)
 	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
-	const shades = 64 // fractions of a pixel that filters are kept for
-	var taps [shades + 1][tapCount]float32
-	for i := range shades {
-		taps[i] = sixTaps(float64(i) / shades)
-	}
-	taps[shades] = [tapCount]float32{3: 1}
 	// Along a row the drop changes so slowly that it is worked out at knots.
 	const knot = 16
 	drops := make([]float64, (r.width-1)/knot+2)
@@ -32,7 +26,7 @@ func (g *geometry) levelled(r *raster) *raster {
 			}
 			i := (row-2)*r.width + x
 			var v float32
-			for _, tap := range taps[int((at-float64(row))*shades+0.5)] {
+			for _, tap := range shadeTaps[int((at-float64(row))*shades+0.5)] {
 				v += tap * r.pix[i]
 				i += r.width
 			}

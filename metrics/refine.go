@@ -59,6 +59,18 @@ func sixTaps(t float64) (taps [tapCount]float32) {
 	return taps
 }
 
+// shades is how many fractions of a pixel filters are kept for, in shadeTaps, where
+// a whole picture is sampled.
+const shades = 64
+
+var shadeTaps = func() (taps [shades + 1][tapCount]float32) {
+	for i := range shades {
+		taps[i] = sixTaps(float64(i) / shades)
+	}
+	taps[shades] = [tapCount]float32{3: 1}
+	return taps
+}()
+
 // patch samples the raster around a sub-pixel place into dst. It reports false
 // where the filter would leave the picture.
 func (r *raster) patch(dst *[patchSize]float32, x, y float64) bool {

@@ -67,9 +67,7 @@ func (p *Pair) compare(r *Relation) {
 // many picture heights.
 func (g *geometry) within(near float64) (n int) {
 	for i := range g.matches {
-		m := &g.matches[i]
-		xr, yr := g.line.undo(m.RightX, m.RightY)
-		if math.Abs(yr-m.LeftY-g.terms.dot(g.terms.factors(m.LeftX, m.LeftY, xr, yr))) < near {
+		if math.Abs(g.left(&g.matches[i])) < near {
 			n++
 		}
 	}

@@ -35,20 +35,14 @@ func (g rough) similarity(full *raster) similarity {
 func (s similarity) warp(r *raster) *raster {
 	out := newRaster(r.width, r.height)
 	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
-	const shades = 64 // fractions of a pixel that filters are kept for
-	var taps [shades + 1][tapCount]float32
-	for i := range shades {
-		taps[i] = sixTaps(float64(i) / shades)
-	}
-	taps[shades] = [tapCount]float32{3: 1}
 	for y := range out.height {
 		row := out.row(y)
 		sx, sy := s.apply(0, float64(y))
 		for x := range row {
 			px, py := sx+s.cos*float64(x), sy+s.sin*float64(x)
 			x0, y0 := int(math.Floor(px)), int(math.Floor(py))
-			h := &taps[int((px-float64(x0))*shades+0.5)]
-			v := &taps[int((py-float64(y0))*shades+0.5)]
+			h := &shadeTaps[int((px-float64(x0))*shades+0.5)]
+			v := &shadeTaps[int((py-float64(y0))*shades+0.5)]
 			if x0 < 2 || y0 < 2 || x0 >= r.width-3 || y0 >= r.height-3 {
 				row[x] = r.pix[min(max(y0, 0), r.height-1)*r.width+min(max(x0, 0), r.width-1)]
 				continue

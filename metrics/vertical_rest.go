@@ -25,8 +25,7 @@ func (g *geometry) rest() Measurement {
 	var order []tile
 	for i := range g.matches {
 		m := &g.matches[i]
-		xr, yr := g.line.undo(m.RightX, m.RightY)
-		e := yr - m.LeftY - g.terms.dot(g.terms.factors(m.LeftX, m.LeftY, xr, yr))
+		e := g.left(m)
 		at := tile{int(math.Floor(m.LeftX * tiles)), int(math.Floor(m.LeftY * tiles))}
 		if _, ok := left[at]; !ok {
 			order = append(order, at)
