@@ -21,7 +21,9 @@ func (j *judging) mend(f Finding) (Mend, string) {
 	case f.Limit.Statistic == Drift:
 		return Rig, "Something on the rig gives way within the shot: check its fastenings. A correction has to change along the shot."
 	case f.Limit.Statistic == Jump && f.Unit == parallaxUnit:
-		return Post, "Eyes follow a jump in depth slowly: ease it by a shift that changes along the shot, or keep such cuts apart."
+		return Post, "Eyes follow a jump in depth slowly: ease it by a shift that changes along the shot."
+	case f.Limit.Statistic == Across:
+		return Post, "Eyes follow a jump in depth slowly: ease it by a shift on either side of the cut, or keep such shots apart."
 	case name == "near_parallax" || name == "far_parallax":
 		return j.mendParallax(f)
 	case name == "edge_violation":

@@ -82,6 +82,8 @@ func (j *judging) detail(f Finding) string {
 		text = fmt.Sprintf("from the first to the last frame %s changes by %s%s", words(l.Metric), signedAmount(l, f.Value), pixels)
 	case l.Statistic == Jump:
 		text = j.jumpWords(l, f.Value)
+	case l.Statistic == Across:
+		text = j.cutWords(l, f.Value)
 	case !known:
 		text = fmt.Sprintf("%s is %s%s", words(l.Metric), signedAmount(l, f.Value), pixels)
 	default:

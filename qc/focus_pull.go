@@ -47,6 +47,9 @@ func (p FocusPull) Linked() bool {
 // parallax of what is in focus it is the way of the focus: b·f·(1/Zc − 1/Z) has
 // the former in its first term and the latter as Z.
 func PullFocus(r Record) (pull FocusPull, reason string) {
+	if len(r.Header.Sync.Cuts) > 0 {
+		return FocusPull{}, "the clip is cut"
+	}
 	var frame, converge, focus, parallax, se []float64
 	var first []float64
 	for _, m := range r.Moments {

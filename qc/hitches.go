@@ -41,9 +41,9 @@ func (r Record) whereHitches(fact string) (from, to string, worst int) {
 	for _, h := range r.hitches(fact) {
 		frame := r.leftFrame(h)
 		if worst < 0 {
-			worst, from = frame, r.frameLabel(frame)
+			worst, from = frame, r.FrameLabel(frame)
 		}
-		to = r.frameLabel(frame)
+		to = r.FrameLabel(frame)
 	}
 	return from, to, worst
 }
@@ -65,8 +65,8 @@ func (r Record) leftFrame(h metrics.Hitch) int {
 	return h.Frame
 }
 
-// frameLabel says when a frame of the left eye is.
-func (r Record) frameLabel(frame int) string {
+// FrameLabel says when a frame of the left eye is.
+func (r Record) FrameLabel(frame int) string {
 	left := r.Header.Left
 	m := Moment{Frame: frame, Timecode: Timecode(left.Timecode, left.RateNum, left.RateDen, frame)}
 	if rate := left.Rate(); rate > 0 {

@@ -16,7 +16,7 @@ const sure = 2
 
 // Judge holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
-// at nothing else. Limits on the statistic Day are for JudgeDay.
+// at nothing else. Limits on the statistics Day and Next are for JudgeDay.
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
@@ -111,7 +111,7 @@ type gap struct {
 // judge holds one statistic of one metric against its limits.
 func (j *judging) judge(limits []Limit) {
 	first := limits[0]
-	if first.Statistic == Day {
+	if first.Statistic == Day || first.Statistic == Next {
 		return
 	}
 	value := first.Statistic.Of(j.record, first.Metric)
@@ -134,10 +134,10 @@ func (j *judging) judge(limits []Limit) {
 }
 
 // miss notes that a limit could not be judged, where that says something about
-// the clip. Facts are as the files tell them, and a drift cannot be told of a
-// short clip.
+// the clip. Facts are as the files tell them, few clips are cut, and a drift cannot
+// be told of a short clip.
 func (j *judging) miss(l Limit, reason string) {
-	if l.Statistic == Fact {
+	if l.Statistic == Fact || l.Statistic == Across {
 		return
 	}
 	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
@@ -201,8 +201,11 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 		f.From = j.record.Moments[0].label()
 		f.To = j.record.Moments[len(j.record.Moments)-1].label()
 	case l.Statistic == Jump:
-		from, to := j.record.jump(l.Metric)
+		from, to := j.record.jumpMoments(l.Metric)
 		f.From, f.To, f.Worst = from.label(), to.label(), to.Frame
+	case l.Statistic == Across:
+		_, at := j.record.cutJump(l.Metric)
+		f.From, f.To, f.Worst = j.record.FrameLabel(at.Frame-1), j.record.FrameLabel(at.Frame), at.Frame
 	default:
 		f.From, f.To, f.Worst = j.where(l)
 	}

@@ -17,9 +17,15 @@ import (
 // A change counts when a rank test finds a trend in the clips (Mann–Kendall, p
 // below 0.01, for which it takes six of them) and its size exceeds the limit by
 // more than two standard errors.
+//
+// Limits on the statistic Next are held against clips that follow each other, see
+// Follows.
 func JudgeDay(records []Record, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
+		if group[0].Statistic == Next {
+			findings = append(findings, judgeFollowing(records, group)...)
+		}
 		if group[0].Statistic != Day {
 			continue
 		}

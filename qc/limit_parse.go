@@ -66,6 +66,9 @@ func parseLimit(cell map[string]string) (Limit, error) {
 		}
 		isParallax = m.Unit == parallaxUnit
 	}
+	if (l.Statistic == Across || l.Statistic == Next) && l.Metric != "near_parallax" && l.Metric != "far_parallax" {
+		return l, fmt.Errorf("%s is not measured beside cuts: of those near_parallax and far_parallax tell", l.Metric)
+	}
 	if l.Severity != Warn && l.Severity != Fail {
 		return l, fmt.Errorf("unknown severity %q (%s, %s)", cell["severity"], Warn, Fail)
 	}

@@ -113,6 +113,9 @@ func (h *Header) prepare(ctx context.Context, job Job, footage *footage, all []m
 	if err := footage.time(ctx, &h.Sync, seen, all); err != nil {
 		return err
 	}
+	if h.Sync.Cuts, err = footage.cuts(ctx, h.Sync, seen); err != nil {
+		return err
+	}
 	_, count = footage.overlap()
 	h.Setup = footage.setup
 	for _, pass := range job.Plan.Passes(count) {

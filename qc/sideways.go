@@ -20,7 +20,7 @@ func parallaxRoom(r Record, limits []Limit, least Severity) (room, bool) {
 		if l.Metric != "near_parallax" && l.Metric != "far_parallax" || l.Severity == Warn && least == Fail {
 			continue
 		}
-		if l.Statistic == Drift || l.Statistic == Jump || l.Statistic == Day {
+		if l.Statistic == Drift || l.Statistic == Jump || l.Statistic == Across || l.Statistic == Next || l.Statistic == Day {
 			continue
 		}
 		m := l.Statistic.Of(r, l.Metric)

@@ -17,7 +17,8 @@ const (
 )
 
 // Of returns the statistic of a metric, or of a fact, over a clip, with its
-// standard error; or why there is none. There is no Day of a single clip.
+// standard error; or why there is none. There is no Day and no Next of a
+// single clip.
 func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 	if s == Fact {
 		fact, ok := LookupFact(metric)
@@ -28,6 +29,10 @@ func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 	}
 	if whole, ok := r.Header.Sync.Values[metric]; ok && s == Median {
 		return whole
+	}
+	if s == Across {
+		change, _ := r.cutJump(metric)
+		return change
 	}
 	series, missing := r.series(metric)
 	if missing != "" {
@@ -43,7 +48,7 @@ func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 	case Drift:
 		return series.drift(r).change
 	case Jump:
-		change, _ := series.jump()
+		change, _, _ := r.jump(series)
 		return change
 	}
 	return metrics.Missing("a clip has no " + string(s))

@@ -24,7 +24,10 @@ type Sync struct {
 	// Hitches lists where the frames of one eye stumble, by the numbers of the
 	// files' frames.
 	Hitches []metrics.Hitch `json:"hitches,omitempty"`
-	// Clock is by how many parts per million the right eye's clock runs slow.
+	// Cuts lists where the shots within a file begin, all but the first.
+	Cuts []Cut `json:"cuts,omitempty"`
+	// Clock is by how many parts per million the right eye's clock runs fast,
+	// so that it gets late.
 	Clock metrics.Measurement `json:"clock"`
 	// Values holds an entry for each metric that takes a whole clip, by name.
 	Values map[string]metrics.Measurement `json:"values,omitempty"`

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"html/template"
 	"math"
 	"strings"
 
@@ -14,6 +15,7 @@ type depthTable struct {
 	Rows  []depthRow
 	Where string // where the nearest and the farthest things are
 	Zones []string
+	Jumps []jumpRow
 	// Caution is there when the eyes would have to turn outwards or the working
 	// limit of comfort is exceeded.
 	Caution string
@@ -25,6 +27,16 @@ type depthRow struct {
 	Screen, What                                   string
 	Percent, Pixels, Millimetres, Arcmin, Distance string
 	Remark                                         string
+}
+
+// jumpRow is how depth changes across a cut, or would if a clip were cut to the
+// next one of its setup.
+type jumpRow struct {
+	From, To          string
+	Near, Middle, Far string // % of the width, signed
+	Largest           string // of the ends, arcmin on each screen
+	Page              template.URL
+	Clip              string // that follows; empty for a cut within the clip
 }
 
 // comfortArcmin is the working limit of comfort: Report ITU-R BT.2293-0 (2013),
@@ -77,10 +89,47 @@ func (r *report) depth(c *clip) *depthTable {
 				s.Name(), signed(low, 2), signed(high, 2), comfortArcmin))
 		}
 	}
+	t.Jumps = r.jumps(c)
 	if beyond {
 		t.Caution = "Beyond these limits eyes strain or see double, those of children first. Have it confirmed by a qualified stereographer on a screen of the real size."
 	}
 	return t
+}
+
+// jumps lists the cuts within a clip whose depth is known and the clip that
+// follows it.
+func (r *report) jumps(c *clip) []jumpRow {
+	var rows []jumpRow
+	row := func(from, to string, before, after *qc.Depths) jumpRow {
+		near, far := after.Near.Value-before.Near.Value, after.Far.Value-before.Far.Value
+		largest := near
+		if math.Abs(far) > math.Abs(near) {
+			largest = far
+		}
+		var angles []string
+		for _, s := range r.Screens {
+			angles = append(angles, signed(s.Depth(largest, c.Header.EyeWidth).Arcmin, 0))
+		}
+		return jumpRow{From: from, To: to, Near: signed(near, 2), Middle: signed(after.Middle-before.Middle, 2), Far: signed(far, 2), Largest: strings.Join(angles, " · ")}
+	}
+	for _, cut := range c.Header.Sync.Cuts {
+		if cut.Before != nil && cut.After != nil {
+			rows = append(rows, row(c.FrameLabel(cut.Frame-1), c.FrameLabel(cut.Frame), cut.Before, cut.After))
+		}
+	}
+	for _, f := range r.follows {
+		if f.From != c.name() {
+			continue
+		}
+		next := row(f.FromLabel, f.ToLabel, &f.Before, &f.After)
+		for _, other := range r.clips {
+			if other.name() == f.To {
+				next.Clip, next.Page = f.To, other.page("")
+			}
+		}
+		rows = append(rows, next)
+	}
+	return rows
 }
 
 // whereabouts says where in the picture the nearest and the farthest things are, at

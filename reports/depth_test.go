@@ -48,3 +48,35 @@ func TestDepthOfAClip(t *testing.T) {
 	}
 	require.Nil(t, r.depth(&clip{Record: &record}))
 }
+
+func TestJumpsOfDepth(t *testing.T) {
+	record := func(name string, near, far float64) qc.Record {
+		r := qc.Record{Trailer: qc.Trailer{Done: true}, Header: qc.Header{
+			Clip: qc.Clip{Name: name, Left: "/day/" + name + ".mov"}, EyeWidth: 1920, EyeHeight: 1080, Left: qc.Source{RateNum: 24, RateDen: 1},
+		}}
+		for i := range 3 {
+			m := qc.Moment{Frame: 10 * i, Parallax: &metrics.Spread{}, Values: map[string]metrics.Measurement{
+				"near_parallax": metrics.Measured(near, 0.03), "far_parallax": metrics.Measured(far, 0.03),
+			}}
+			for range metrics.SpreadPercentiles {
+				m.Parallax.Parallax = append(m.Parallax.Parallax, (near+far)/2)
+			}
+			r.Moments = append(r.Moments, m)
+		}
+		return r
+	}
+	first, second := record("T1", -1, 1), record("T2", -1, 3)
+	first.Header.Sync.Cuts = []qc.Cut{
+		{Frame: 12, Before: &qc.Depths{Near: metrics.Measured(-1, 0.1), Far: metrics.Measured(1, 0.1)}, After: &qc.Depths{Near: metrics.Measured(-3, 0.1), Far: metrics.Measured(1.5, 0.1), Middle: -0.5}},
+		{Frame: 24},
+	}
+	n := Night{Records: []qc.Record{first, second}, Verdicts: []qc.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []qc.Screen{{Width: 2}, {View: 100}}}
+	r, err := newReport(n, metrics.All)
+	require.NoError(t, err)
+	require.Equal(t, []jumpRow{
+		// 20.372′ and 81.94′ for 1 % of the width, see above.
+		{From: "0:00:00.458", To: "0:00:00.500", Near: "−2.00", Middle: "−0.50", Far: "+0.50", Largest: "−41 · −164"},
+		{From: "0:00:00.000", To: "0:00:00.000", Near: "0.00", Middle: "+1.00", Far: "+2.00", Largest: "+41 · +164", Clip: "T2", Page: "T2.html"},
+	}, r.depth(r.clips[0]).Jumps)
+	require.Empty(t, r.depth(r.clips[1]).Jumps)
+}

@@ -63,6 +63,7 @@ type report struct {
 	metrics []metrics.Metric // the columns
 	clips   []*clip          // by name
 	worst   []*clip          // the same, worst first
+	follows []qc.Follow
 }
 
 // clip is one clip of the night with all that is known of it.
@@ -77,7 +78,7 @@ type clip struct {
 func (c *clip) name() string { return c.Header.Clip.Name }
 
 func newReport(n Night, columns []metrics.Metric) (*report, error) {
-	r := &report{Night: n, metrics: columns}
+	r := &report{Night: n, metrics: columns, follows: qc.Follows(n.Records)}
 	verdicts := make(map[string]qc.Verdict, len(n.Verdicts))
 	for _, v := range n.Verdicts {
 		verdicts[v.Clip] = v

@@ -124,7 +124,11 @@ func statisticWords(s qc.Statistic) string {
 	case qc.Drift:
 		return "change from the first to the last frame"
 	case qc.Jump:
-		return "largest change from one moment to the next"
+		return "largest change from one moment to the next of its shot"
+	case qc.Across:
+		return "largest change across a cut within the clip"
+	case qc.Next:
+		return "change to the clip that follows"
 	case qc.Day:
 		return "change over the day"
 	case qc.Fact:

@@ -121,6 +121,8 @@ func (r *report) workOnRig() []workItem {
 			item.Fault += " drifts during the shot"
 		case qc.Jump:
 			item.Fault += " jumps"
+		case qc.Across:
+			item.Fault += " jumps across cuts"
 		case qc.Day:
 			item.Fault += " drifts over the day"
 		}

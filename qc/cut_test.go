@@ -1,0 +1,210 @@
+package qc
+
+import (
+	"context"
+	"io"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/metrics/synth"
+)
+
+func depths(near, middle, far float64) *Depths {
+	return &Depths{Near: metrics.Measured(near, 0.05), Middle: middle, Far: metrics.Measured(far, 0.05)}
+}
+
+// cutRecord is a reel of three shots that are steady in themselves: the farthest
+// things stand at 0.5, 3.9 and 0.5 % from frames 0, 288 and 432 on.
+func cutRecord() Record {
+	var far []metrics.Measurement
+	for i := range 24 {
+		v := 0.5
+		if i >= 12 && i < 18 {
+			v = 3.9
+		}
+		far = append(far, metrics.Measured(v, 0.02))
+	}
+	r := recordOf(map[string][]metrics.Measurement{"far_parallax": far, "near_parallax": steady(24, -1, 0.02)})
+	r.Header.Sync.Scanned = r.Header.Left.Frames
+	r.Header.Sync.Cuts = []Cut{
+		{Frame: 280, Before: depths(-1, 0, 0.5), After: depths(-1, 1, 3.9)},
+		{Frame: 430, Before: depths(-1, 1, 3.9), After: depths(-1, 0, 0.4)},
+		{Frame: 500, Before: depths(-1, 0, 0.5)},
+	}
+	return r
+}
+
+func TestJumpAcrossACut(t *testing.T) {
+	limits, _ := Limits{
+		{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
+		{Metric: "far_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
+		{Metric: "near_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
+	}.On(Screen{})
+	v := Judge([]Record{cutRecord()}, limits)[0]
+	require.Equal(t, []string{"warn far_parallax cut post"}, told(v))
+	f := v.Findings[0]
+	require.InDelta(t, -3.5, f.Value, 1e-9)
+	require.Equal(t, "01:00:17:21", f.From, "the last frame of the one shot, 429 = 17·24 + 21")
+	require.Equal(t, "01:00:17:22", f.To)
+	require.Equal(t, 430, f.Worst)
+	require.Contains(t, f.Detail, "Across the cut to frame 430 far parallax jumps by −3.5 % of picture width (67 px), and beyond the limit at 2 of 2 cuts; the limit is 2.95 %")
+
+	// The same change without a cut is one of the shot's, and with frames that were
+	// not looked at perhaps is not.
+	r := cutRecord()
+	r.Header.Sync.Cuts = nil
+	require.Equal(t, []string{"warn far_parallax jump post"}, told(Judge([]Record{r}, limits)[0]))
+	require.NotContains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "perhaps across a cut")
+	r.Header.Left.Frames, r.Header.Right.Frames = 5000, 5000
+	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "within 24 frames, perhaps across a cut: the frames between were not all looked at")
+
+	r = cutRecord()
+	for i := range r.Header.Sync.Cuts {
+		r.Header.Sync.Cuts[i].After = nil
+	}
+	require.Empty(t, Judge([]Record{r}, limits)[0].Findings)
+	_, reason := PullFocus(r)
+	require.Equal(t, "the clip is cut", reason)
+}
+
+// reel is an eye's file of two scenes that are cut together at a frame.
+type reel struct {
+	filmed
+	second synth.Shot
+	at     int
+}
+
+func (r *reel) draw(index, width, height int) (*metrics.Frame, error) {
+	if index < 0 || index >= r.source.Frames {
+		return nil, io.EOF
+	}
+	shot := r.shot
+	if index >= r.at {
+		shot = r.second
+	}
+	shot.Width, shot.Height = width, height
+	frame := shot.Eye(r.eye, float64(index)/24)
+	frame.Index = index
+	return frame, nil
+}
+
+func (r *reel) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+	return r.draw(index, r.source.Width, r.source.Height)
+}
+
+func (r *reel) Luma(ctx context.Context, index int) (*metrics.Frame, error) {
+	return r.draw(index, 64, 36)
+}
+
+// A reel of which the first shot is converged behind everything and the second in
+// front of it all: the truth of the drawing is found at the cut.
+func TestMeasureTheCutsOfAFile(t *testing.T) {
+	corridor, _ := synth.Named("corridor")
+	crowd, _ := synth.Named("crowd")
+	first := synth.Shot{Scene: corridor, Noise: 1, Chroma: synth.NoChroma}
+	second := synth.Shot{Scene: crowd, Noise: 1, Chroma: synth.NoChroma}
+	second.Rig.Convergence = 3
+	open := func(ctx context.Context, path string) (Reader, error) {
+		f := &reel{second: second, at: 17}
+		f.shot = first
+		if path == "r" {
+			f.eye = synth.RightEye
+		}
+		f.source = Source{Path: path, Width: 480, Height: 270, PixelAspect: 1, RateNum: 24, RateDen: 1, Frames: 30}
+		return f, nil
+	}
+	f, err := openFootage(t.Context(), separate("l", "r"), open)
+	require.NoError(t, err)
+	f.setup = Setup{Packing: Separate}
+	seen, err := f.scan(t.Context())
+	require.NoError(t, err)
+	cuts, err := f.cuts(t.Context(), Sync{}, seen)
+	require.NoError(t, err)
+	require.Len(t, cuts, 1)
+	require.Equal(t, 17, cuts[0].Frame)
+	for _, side := range []struct {
+		shot synth.Shot
+		at   int
+		got  *Depths
+	}{{first, 16, cuts[0].Before}, {second, 17, cuts[0].After}} {
+		require.NotNil(t, side.got)
+		side.shot.Width, side.shot.Height = 480, 270
+		truth := side.shot.Truth(float64(side.at) / 24)
+		require.InDelta(t, truth.Parallax(1), side.got.Near.Value, 0.1)
+		require.InDelta(t, truth.Parallax(50), side.got.Middle, 0.1)
+		require.InDelta(t, truth.Parallax(99), side.got.Far.Value, 0.1)
+	}
+}
+
+// takes are clips of one setup at the given depths, named by their numbers.
+func takes(far ...float64) []Record {
+	var records []Record
+	for i, v := range far {
+		r := recordOf(map[string][]metrics.Measurement{"far_parallax": steady(6, v, 0.02), "near_parallax": steady(6, v-1, 0.02)})
+		r.Header.Clip.Name = []string{"S1_T1", "S1_T2", "S1_T3", "S1_T10"}[i]
+		r.Header.Clip.Left = "/day/" + r.Header.Clip.Name + "_L.mov"
+		r.Header.Left.Timecode = ""
+		for k := range r.Moments {
+			s := &metrics.Spread{Told: 1}
+			for range metrics.SpreadPercentiles {
+				s.Parallax = append(s.Parallax, v-0.5)
+			}
+			r.Moments[k].Parallax = s
+		}
+		records = append(records, r)
+	}
+	return records
+}
+
+func TestFollows(t *testing.T) {
+	pairs := func(records []Record) (list []string) {
+		for _, f := range Follows(records) {
+			list = append(list, f.From+" > "+f.To)
+		}
+		return list
+	}
+	all := takes(0, 1, 5, 0)
+	require.Equal(t, []string{"S1_T1 > S1_T2", "S1_T2 > S1_T3", "S1_T3 > S1_T10"}, pairs(all))
+	f := Follows(all)[1]
+	require.InDelta(t, 0.5, f.Before.Middle, 1e-9)
+	require.InDelta(t, 5, f.After.Far.Value, 1e-9)
+
+	// Where all tell when they were begun, that is the order.
+	for i, label := range []string{"02:00:00:00", "01:00:00:00", "03:00:00:00", "04:00:00:00"} {
+		all[i].Header.Left.Timecode = label
+	}
+	require.Equal(t, []string{"S1_T2 > S1_T1", "S1_T1 > S1_T3", "S1_T3 > S1_T10"}, pairs(all))
+
+	// Another camera, folder or series is another setup, and what was not measured
+	// is left out.
+	all = takes(0, 1, 5, 0)
+	all[1].Header.Right.Camera = "B"
+	all[2].Header.Clip.Left = "/other/S1_T3_L.mov"
+	require.Equal(t, []string{"S1_T1 > S1_T10"}, pairs(all))
+	all = takes(0, 1)
+	all[1].Header.Clip.Name = "S2_T2"
+	require.Empty(t, pairs(all))
+	all = takes(0, 1, 5)
+	all[1].Trailer.Failed = "broken"
+	require.Equal(t, []string{"S1_T1 > S1_T3"}, pairs(all))
+	all[1] = all[0]
+	all[0].Header.Clip.Name, all[1].Header.Clip.Name, all[2].Header.Clip.Name = "one", "two", "three"
+	require.Empty(t, pairs(all))
+}
+
+func TestJudgeClipsThatFollow(t *testing.T) {
+	limits, _ := LimitSets[0].Limits().On(Screen{})
+	// 120 arcmin at three picture heights are 5.89 % of the width.
+	require.Empty(t, JudgeDay(takes(0, 5, 0, 5), limits))
+	day := JudgeDay(takes(0, 6.2, 0, 0), limits)
+	require.Len(t, day, 2, "the nearest and the farthest")
+	require.Equal(t, Warned, day[0].Status)
+	require.Equal(t, Next, day[0].Limit.Statistic)
+	require.Empty(t, day[0].Clip)
+	require.InDelta(t, 6.2, day[0].Value, 1e-9)
+	require.Equal(t, "01:00:05:00", day[0].From)
+	require.Equal(t, "01:00:00:00", day[0].To)
+	require.Regexp(t, `^If S1_T1 were cut to S1_T2, which follows it, \w+ parallax would jump by \+6.2 % of picture width \(119 px\), and beyond the limit at 2 of 3 such places of this setup; the limit is 5.89 % \(−120 to 120 arcmin`, day[0].Detail)
+}

@@ -1,0 +1,186 @@
+package qc
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"time"
+	"unicode"
+
+	"nightpair/metrics"
+)
+
+// Follow is two clips of one setup of which the one was shot next after the other,
+// with the depth of the last measured moment of the one and of the first of the
+// other: what eyes would have to do if they were cut together. Whether they will
+// be, nobody knows by night.
+type Follow struct {
+	From, To           string // names of the clips
+	FromLabel, ToLabel string // when these moments are
+	Before, After      Depths
+	record             Record // the first clip
+}
+
+// Follows lists the clips that follow each other, in the order of their shooting.
+//
+// Of one setup are clips from one folder, of the same cameras and picture size,
+// whose names differ in their last number alone, as cameras and slates count: the
+// files tell no more of it. They come in the order in which they were begun by
+// their own times, or else by their timecodes, or where the files tell neither by
+// that number.
+func Follows(records []Record) []Follow {
+	var list []Follow
+	for _, takes := range setups(records) {
+		for i := 1; i < len(takes); i++ {
+			a, b := takes[i-1].Record, takes[i].Record
+			from, to := a.Moments[len(a.Moments)-1], b.Moments[0]
+			if before, after := from.depths(), to.depths(); before != nil && after != nil {
+				list = append(list, Follow{
+					From: a.Header.Clip.Name, To: b.Header.Clip.Name, FromLabel: from.label(), ToLabel: to.label(),
+					Before: *before, After: *after, record: a,
+				})
+			}
+		}
+	}
+	return list
+}
+
+// setup is what clips have in common that follow each other.
+type setupKey struct {
+	folder, before, after string // around the last number of their names
+	left, right           string // cameras
+	width, height         int
+}
+
+// numbered is a clip with the last number of its name.
+type numbered struct {
+	Record
+	number uint64
+}
+
+// setups parts clips that were measured by their setups, in the order in which
+// these first come, each in the order of shooting. Clips without a number in their
+// names are left out.
+func setups(records []Record) [][]numbered {
+	var all [][]numbered
+	at := map[setupKey]int{}
+	for _, r := range records {
+		if r.failure() != "" {
+			continue
+		}
+		h := r.Header
+		before, number, after, ok := lastNumber(h.Clip.Name)
+		if !ok {
+			continue
+		}
+		key := setupKey{filepath.Dir(h.Clip.Left), before, after, h.Left.Camera, h.Right.Camera, h.EyeWidth, h.EyeHeight}
+		i, known := at[key]
+		if !known {
+			i = len(all)
+			at[key] = i
+			all = append(all, nil)
+		}
+		all[i] = append(all[i], numbered{r, number})
+	}
+	for _, takes := range all {
+		began := beginning(takes)
+		slices.SortStableFunc(takes, func(a, b numbered) int {
+			return cmp.Or(cmp.Compare(began(a), began(b)), cmp.Compare(a.number, b.number))
+		})
+	}
+	return all
+}
+
+// beginning returns what tells when clips were begun, in hours from any instant:
+// the same for all where the files do not tell.
+func beginning(takes []numbered) func(numbered) float64 {
+	created := func(n numbered) (float64, bool) {
+		c := n.Header.Left.Created
+		return c.Sub(time.Unix(0, 0)).Hours(), !c.IsZero()
+	}
+	label := func(n numbered) (float64, bool) { return labelHours(n.Header.Left) }
+	for _, told := range []func(numbered) (float64, bool){created, label} {
+		if !slices.ContainsFunc(takes, func(n numbered) bool { _, ok := told(n); return !ok }) {
+			return func(n numbered) float64 { v, _ := told(n); return v }
+		}
+	}
+	return func(numbered) float64 { return 0 }
+}
+
+// lastNumber parts a name around the last number in it.
+func lastNumber(name string) (before string, number uint64, after string, ok bool) {
+	runes := []rune(name)
+	digit := func(r rune) bool { return r < unicode.MaxASCII && unicode.IsDigit(r) }
+	end := len(runes)
+	for end > 0 && !digit(runes[end-1]) {
+		end--
+	}
+	from := end
+	for from > 0 && digit(runes[from-1]) {
+		from--
+	}
+	number, err := strconv.ParseUint(string(runes[from:end]), 10, 64)
+	return string(runes[:from]), number, string(runes[end:]), err == nil
+}
+
+// judgeFollowing holds the jumps of an end of the depth from each clip to the one
+// that follows it against limits on the statistic Next, and tells the worst of each
+// setup once.
+func judgeFollowing(records []Record, limits []Limit) []Finding {
+	metric := limits[0].Metric
+	type worst struct {
+		follow         Follow
+		value          metrics.Measurement
+		beyond, number int
+	}
+	var setups []string
+	of := map[string]*worst{}
+	for _, f := range Follows(records) {
+		m, ok := change(metric, &f.Before, &f.After)
+		if !ok {
+			continue
+		}
+		before, _, after, _ := lastNumber(f.From)
+		key := fmt.Sprintf("%q %q %q", filepath.Dir(f.record.Header.Clip.Left), before, after)
+		w := of[key]
+		if w == nil {
+			w = &worst{follow: f, value: m}
+			of[key] = w
+			setups = append(setups, key)
+		}
+		w.number++
+		if _, status := worstOf(limits, m); status != Passed {
+			w.beyond++
+		}
+		if math.Abs(m.Value) > math.Abs(w.value.Value) {
+			w.follow, w.value = f, m
+		}
+	}
+	var findings []Finding
+	for _, key := range setups {
+		w := of[key]
+		l, status := worstOf(limits, w.value)
+		if status == Passed {
+			continue
+		}
+		j := judging{record: w.follow.record}
+		f := Finding{
+			Status: status, Limit: l, Unit: unitOf(l), Value: w.value.Value, SE: w.value.SE, Worst: -1, Mend: Post,
+			From: w.follow.FromLabel, To: w.follow.ToLabel,
+		}
+		text := fmt.Sprintf("if %s were cut to %s, which follows it, %s would jump by %s%s",
+			w.follow.From, w.follow.To, words(metric), signedAmount(l, f.Value), j.pixels(l, f.Value))
+		if w.beyond > 1 {
+			text += fmt.Sprintf(", and beyond the limit at %d of %d such places of this setup", w.beyond, w.number)
+		}
+		if l.Screen != "" {
+			text = "on " + l.Screen + ", " + text
+		}
+		f.Detail = sentence(text+"; "+limitWords(f)) + " Ease it by a shift on either side of the cut, or keep them apart."
+		findings = append(findings, f)
+	}
+	return findings
+}
