@@ -97,7 +97,7 @@ func (r Record) hitchWords(fact string) string {
 		if h.Within > 0 {
 			text += fmt.Sprintf(" ± %d", h.Within)
 		}
-		text += " of its file (" + r.frameLabel(r.leftFrame(h)) + ")"
+		text += " of its file (" + r.FrameLabel(r.leftFrame(h)) + ")"
 		switch {
 		case h.Kind == metrics.Black:
 		case !h.Known:
