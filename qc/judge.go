@@ -16,7 +16,8 @@ const sure = 2
 
 // Judge holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
-// at nothing else. Limits on the statistics Day and Next are for JudgeDay.
+// at nothing else. Limits on the statistics Day and Next are for
+// JudgeDay, those on OnCharts for JudgeCharts.
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
@@ -111,7 +112,7 @@ type gap struct {
 // judge holds one statistic of one metric against its limits.
 func (j *judging) judge(limits []Limit) {
 	first := limits[0]
-	if first.Statistic == Day || first.Statistic == Next {
+	if first.Statistic == Day || first.Statistic == Next || first.Statistic == OnCharts {
 		return
 	}
 	value := first.Statistic.Of(j.record, first.Metric)

@@ -31,18 +31,19 @@ type Limit struct {
 type Statistic string
 
 const (
-	Median Statistic = "median"
-	Lowest Statistic = "lowest"  // 5th percentile over the moments
-	Top    Statistic = "highest" // 95th percentile over the moments
-	Drift  Statistic = "drift"   // change from the first to the last frame along a robust line
-	Jump   Statistic = "jump"    // largest change from one moment to the next of its shot
-	Across Statistic = "cut"     // largest change across a cut within the file
-	Next   Statistic = "next"    // change from the last moment of a clip to the first of the next of its setup
-	Day    Statistic = "day"     // change of the clips' medians over the day
-	Fact   Statistic = "fact"    // a whole-clip fact, see Facts
+	Median   Statistic = "median"
+	Lowest   Statistic = "lowest"  // 5th percentile over the moments
+	Top      Statistic = "highest" // 95th percentile over the moments
+	Drift    Statistic = "drift"   // change from the first to the last frame along a robust line
+	Jump     Statistic = "jump"    // largest change from one moment to the next of its shot
+	Across   Statistic = "cut"     // largest change across a cut within the file
+	Next     Statistic = "next"    // change from the last moment of a clip to the first of the next of its setup
+	OnCharts Statistic = "chart"   // of a chart from the parallax that the others of its setup make of it, see FitCharts
+	Day      Statistic = "day"     // change of the clips' medians over the day
+	Fact     Statistic = "fact"    // a whole-clip fact, see Facts
 )
 
-var statistics = []Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, Day, Fact}
+var statistics = []Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnCharts, Day, Fact}
 
 // Severity is what a limit means when it is exceeded.
 type Severity string

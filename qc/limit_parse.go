@@ -69,6 +69,9 @@ func parseLimit(cell map[string]string) (Limit, error) {
 	if (l.Statistic == Across || l.Statistic == Next) && l.Metric != "near_parallax" && l.Metric != "far_parallax" {
 		return l, fmt.Errorf("%s is not measured beside cuts: of those near_parallax and far_parallax tell", l.Metric)
 	}
+	if l.Statistic == OnCharts && l.Metric != "focus_parallax" {
+		return l, fmt.Errorf("%s does not tell of charts: focus_parallax does", l.Metric)
+	}
 	if l.Severity != Warn && l.Severity != Fail {
 		return l, fmt.Errorf("unknown severity %q (%s, %s)", cell["severity"], Warn, Fail)
 	}

@@ -36,7 +36,7 @@ func TestParseLimitsErrorsNameLineAndReason(t *testing.T) {
 		{limitHeader, "m.csv: no limits in it"},
 		{"metric,statistic,low,high,severity\n", `m.csv: no column "source"`},
 		{limitHeader + "rolll,median,0,1,warn,x\n", `m.csv:2: unknown metric "rolll"`},
-		{limitHeader + "\n# x\nroll,mean,0,1,warn,x\n", `m.csv:4: unknown statistic "mean" (median, lowest, highest, drift, jump, cut, next, day, fact)`},
+		{limitHeader + "\n# x\nroll,mean,0,1,warn,x\n", `m.csv:4: unknown statistic "mean" (median, lowest, highest, drift, jump, cut, next, chart, day, fact)`},
 		{limitHeader + "roll,fact,0,1,warn,x\n", `m.csv:2: unknown fact "roll"`},
 		{limitHeader + "frames_difference,median,0,1,warn,x\n", `m.csv:2: frames_difference is a fact`},
 		{limitHeader + "roll,median,2,1,warn,x\n", `m.csv:2: low 2 is above high 1`},

@@ -20,11 +20,12 @@ type Night struct {
 	// morning page carries it as its heading. May be empty.
 	Title    string
 	Records  []qc.Record
-	Verdicts []qc.Verdict // one for each record, in any order
-	Screens  []qc.Screen  // what the parallax was judged for
-	LimitSet string       // name of the limits file or built-in set
-	Limits   qc.Limits    // what was judged against, on those screens
-	Notes    []string     // what else there is to know of the judging, a sentence each
+	Verdicts []qc.Verdict  // one for each record, in any order
+	Screens  []qc.Screen   // what the parallax was judged for
+	LimitSet string        // name of the limits file or built-in set
+	Limits   qc.Limits     // what was judged against, on those screens
+	Charts   []qc.ChartFit // what charts at known distances tell
+	Notes    []string      // what else there is to know of the judging, a sentence each
 }
 
 // Write writes the report of n into the folder dir, which it makes when it is

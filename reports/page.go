@@ -61,6 +61,7 @@ type morningPage struct {
 	Lead                    string // how the night went, in a sentence
 	Counts                  []statusCount
 	Work                    []workList
+	Charts                  []chartTable
 	Groups                  []clipGroup
 	Signs                   []sign
 }
@@ -129,7 +130,7 @@ var allStatuses = []qc.Status{qc.Failed, qc.Unmeasured, qc.Warned, qc.Passed}
 
 func (r *report) morningPage() morningPage {
 	p := morningPage{Title: r.Title, Screen: r.screens(), LimitSet: r.LimitSet, JudgingNotes: r.Notes,
-		Work: r.workLists(), Signs: r.signs()}
+		Work: r.workLists(), Charts: r.chartTables(), Signs: r.signs()}
 	for _, s := range allStatuses {
 		g := clipGroup{Status: s, Heading: groupHeading(s)}
 		for _, c := range r.worst {

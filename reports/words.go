@@ -127,6 +127,8 @@ func statisticWords(s qc.Statistic) string {
 		return "largest change from one moment to the next of its shot"
 	case qc.Across:
 		return "largest change across a cut within the clip"
+	case qc.OnCharts:
+		return "against other charts at known distances"
 	case qc.Next:
 		return "change to the clip that follows"
 	case qc.Day:

@@ -13,9 +13,11 @@ import (
 // judging are the flags that say what is judged and for whom.
 type judging struct {
 	limits  string
+	charts  string
 	widths  []float64 // of screens, metres
 	views   []float64 // degrees
 	screens []qc.Screen
+	known   []qc.Chart
 }
 
 func (j *judging) add(cmd *cobra.Command) {
@@ -23,6 +25,7 @@ func (j *judging) add(cmd *cobra.Command) {
 	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+qc.LimitSets[0].Name+")")
 	flags.Float64SliceVar(&j.widths, "screen", nil, "judge parallax for a screen `METRES` wide; may be given several times")
 	flags.Float64SliceVar(&j.views, "view", nil, "judge parallax for a picture that fills `DEGREES` of the view, in a headset or from a seat; may be given several times")
+	flags.StringVar(&j.charts, "charts", "", "hold chart clips at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
 	flags.Lookup("screen").DefValue, flags.Lookup("view").DefValue = "", ""
 }
 
@@ -43,6 +46,12 @@ func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
 	for _, screen := range j.screens {
 		if err := screen.Check(); err != nil {
 			return nil, usage(err, cmd.CommandPath()+" --help")
+		}
+	}
+	if j.charts != "" {
+		var err error
+		if j.known, err = qc.OpenCharts(j.charts); err != nil {
+			return nil, hinted(err, "nightpair help judge says what is in that file")
 		}
 	}
 	limits, err := qc.OpenLimits(j.limits)

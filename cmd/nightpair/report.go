@@ -34,12 +34,14 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 	onScreen, notes := limits.On(screens...)
 	verdicts := qc.Judge(records, onScreen)
 	day := qc.JudgeDay(records, onScreen)
+	fits := qc.FitCharts(records, judging.known)
+	day = append(day, qc.JudgeCharts(fits, onScreen)...)
 	for _, finding := range day {
 		notes = append(notes, finding.Detail)
 	}
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts,
-		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes,
+		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
 	})
 	if err != nil {
 		return err

@@ -1,0 +1,59 @@
+package reports
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+func TestChartTables(t *testing.T) {
+	n := Night{Screens: []qc.Screen{{}}}
+	var charts []qc.Chart
+	for i, z := range []float64{0.9, 1.4, 1.5, 2.4} {
+		r := qc.Record{Header: qc.Header{Clip: qc.Clip{Name: fmt.Sprint("c", i)}, EyeWidth: 1920, EyeHeight: 1080}, Trailer: qc.Trailer{Done: true}}
+		v := 7.15 * (1/2.0 - 1/z)
+		if i == 2 {
+			v += 0.2
+		}
+		for range 3 {
+			r.Moments = append(r.Moments, qc.Moment{Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(v, 0.02)}})
+		}
+		n.Records = append(n.Records, r)
+		n.Verdicts = append(n.Verdicts, qc.Verdict{Clip: r.Header.Clip.Name, Status: qc.Passed})
+		charts = append(charts, qc.Chart{Clip: r.Header.Clip.Name, Metres: z, Setup: "35 mm"})
+	}
+	charts = append(charts, qc.Chart{Clip: "lost", Metres: 3, Setup: "35 mm"}, qc.Chart{Clip: "c0", Metres: 0.9, Converged: math.Inf(1), Setup: "zoom"})
+	n.Charts = qc.FitCharts(n.Records, charts)
+	r, err := newReport(n, metrics.All)
+	require.NoError(t, err)
+	tables := r.chartTables()
+	require.Len(t, tables, 2)
+	require.Regexp(t, `By these charts b·f is 7\.\d\d ± 0\.\d\d % of the width × m\. The cameras converge at 1\.\d\d ± 0\.\d\d m\.$`, tables[0].Lead)
+	require.Len(t, tables[0].Rows, 5)
+	row := tables[0].Rows[2]
+	require.Equal(t, "c2", row.Clip)
+	require.Equal(t, "clips/c2.html", string(row.Page))
+	require.Equal(t, "1.50", row.Metres)
+	require.Equal(t, "−0.992 ± 0.040", row.Parallax)
+	require.Regexp(t, `^\+0\.2\d\d ± 0\.\d\d\d$`, row.Apart)
+	require.Equal(t, chartTableRow{Clip: "lost", Metres: "3.00", Missing: "the report holds no clip of that name"}, tables[0].Rows[4])
+	require.True(t, tables[1].Told)
+	require.Equal(t, "parallel", tables[1].Rows[0].Converged)
+
+	var page bytes.Buffer
+	require.NoError(t, parsePages().ExecuteTemplate(&page, "morning", r.morningPage()))
+	require.Contains(t, page.String(), "Charts at known distances: 35 mm")
+	require.Contains(t, page.String(), "<th scope=\"col\" class=\"number\">converged<br/>m</th>")
+	n.Charts = nil
+	r, err = newReport(n, metrics.All)
+	require.NoError(t, err)
+	page.Reset()
+	require.NoError(t, parsePages().ExecuteTemplate(&page, "morning", r.morningPage()))
+	require.NotContains(t, page.String(), "Charts at known")
+}
