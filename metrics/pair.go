@@ -12,7 +12,7 @@ type Pair struct {
 	depth    *disparity
 	grain    *[2]*grain // left, right
 	lighting *lighting
-	detail   map[int]*detail // by the size of bins
+	detail   *detail // see softDetail
 
 	unlikeness *unlikeness
 	letters    *[2]*lettering // left, right

@@ -1,0 +1,178 @@
+package metrics
+
+import (
+	"math"
+)
+
+const (
+	// Detail is looked at in patches whose height is this share of the picture's, to
+	// the nearest power of two pixels: 64 of 1080. They are half as wide.
+	patchShare = 1 / 17.0
+	// softPatches is how many patches are enough.
+	softPatches = 640
+	// softKnown is the least share of a patch whose parallax must be known, and
+	// softSteep by how many quarter pixels it may change over it.
+	softKnown = 0.85
+	softSteep = 1.5
+	// softTiles is into how many parts across and down the picture is divided for
+	// the standard error.
+	softTiles = 5
+	// softWidest is the widest blur that is measured well in a patch, as a share of
+	// its height. A wider one leaves little but coarse detail, for which the pictures
+	// are binned and the patches larger.
+	softWidest = 1.0 / 32
+)
+
+// softBins are the sizes of the bins, in pixels, that detail is looked at in.
+var softBins = [...]int{1, 2, 4}
+
+// softPatch is a patch that both eyes show at nearly one depth.
+type softPatch struct {
+	leftX, leftY, rightX, rightY int     // its first pixel
+	leftNoise, rightNoise        float64 // variance of a bin
+	parallax                     float64 // quarter pixels
+	tile                         int
+}
+
+// detail is what both eyes show in patches well spread over the picture, in bins of
+// so many pixels.
+type detail struct {
+	bin         int
+	patches     []softPatch
+	fft         *transform
+	left, right *scan
+	reason      string // why there is none
+
+	// blur is that of all patches together in bins², with its variance, and spread
+	// their spectra with the sharper eye blurred about as much.
+	blur, variance float64
+	spread         *spread
+}
+
+// softDetail returns the detail in bins that suit the blur.
+func (p *Pair) softDetail() *detail {
+	if p.detail == nil {
+		p.detail = p.findDetail()
+	}
+	return p.detail
+}
+
+func (p *Pair) findDetail() *detail {
+	d := p.detailIn(softBins[0])
+	if d.reason != "" {
+		return d
+	}
+	asIs := d.spreadBy(0, nil)
+	blur, ok := d.compare(nil, asIs).rough(0)
+	for _, bin := range softBins[1:] {
+		if !ok || math.Abs(blur) < sq(softWidest*float64(d.fft.n)) {
+			break
+		}
+		coarser := p.detailIn(bin)
+		if coarser.reason != "" {
+			break
+		}
+		d, asIs = coarser, coarser.spreadBy(0, nil)
+		blur, ok = d.compare(nil, asIs).rough(0)
+	}
+	d.spread = asIs
+	if ok {
+		c := d.compare(nil, asIs)
+		d.blur, d.variance, ok = c.settle(blur)
+		d.spread = c.spread
+	}
+	if !ok {
+		d.reason = noDetail
+	}
+	return d
+}
+
+// detailIn finds the most textured patch of each part of the picture.
+func (p *Pair) detailIn(bin int) *detail {
+	d := &detail{bin: bin}
+	light := p.light()
+	if light.lights == nil {
+		d.reason = light.reason
+		return d
+	}
+	l := light.lights
+	nx, ny := reduction(p.Left)
+	n := 1 << int(math.Round(math.Log2(float64(p.Left.Height())*patchShare)))
+	high, wide := bin*n/(quarter*ny), bin*n/2/(quarter*nx) // cells
+	if n < 16 || high < 2 || wide < 1 {
+		d.reason = "the picture is too small"
+		return d
+	}
+	d.fft = newTransform(n)
+	d.left, d.right = newScan(p.Left, bin), newScan(p.Right, bin)
+	g, _ := p.geometry()
+	leftNoise, rightNoise := p.grains()[0].curve(), p.grains()[1].curve()
+	side := max(1, int(math.Sqrt(float64(l.width*l.height)/softPatches)))
+	for ty := 0; ty < l.height; ty += side {
+		for tx := 0; tx < l.width; tx += side {
+			best, bx, by := float32(0), -1, -1
+			for y := ty; y < min(ty+side, l.height-high); y += 2 {
+				for x := tx; x < min(tx+side, l.width-wide); x += 2 {
+					if t := l.texture(x, y, wide, high, softSteep*float32(bin)); t > best {
+						best, bx, by = t, x, y
+					}
+				}
+			}
+			if bx < 0 {
+				continue
+			}
+			// The middle of the patch decides where the right eye shows it.
+			mx, my := bx+wide/2, by+high/2
+			if !l.known[my*l.width+mx] {
+				continue
+			}
+			at := float64(l.at[my*l.width+mx])
+			down := g.dropAt(p.right().quarter, float64(mx)+at, float64(my))
+			s := softPatch{
+				leftX: bx * quarter * nx, leftY: by * quarter * ny, parallax: at,
+				tile: by*softTiles/l.height*softTiles + bx*softTiles/l.width,
+			}
+			s.rightX = s.leftX + int(math.Round(at*quarter*float64(nx)))
+			s.rightY = s.leftY + int(math.Round(down*quarter*float64(ny)))
+			if !d.left.holds(n, 0, s.leftX, s.leftY) || !d.right.holds(n, 0, s.rightX, s.rightY) {
+				continue
+			}
+			s.leftNoise = l.left.noise(p.Left, leftNoise, bx, by, wide, high) / float64(bin*bin)
+			s.rightNoise = l.right.noise(p.Right, rightNoise, bx, by, wide, high) / float64(bin*bin)
+			d.patches = append(d.patches, s)
+		}
+	}
+	if len(d.patches) < softLeast {
+		d.reason = "too few textured places"
+	}
+	return d
+}
+
+// texture returns how much both eyes' brightness changes down a block of cells; 0
+// where they do not show it at one depth, as far as steep allows, or one of them
+// clips.
+func (l *lights) texture(x, y, wide, high int, steep float32) (sum float32) {
+	low, top, known := float32(math.Inf(1)), float32(math.Inf(-1)), 0
+	for j := y; j < y+high; j++ {
+		for i := x; i < x+wide; i++ {
+			at := j*l.width + i
+			if !l.known[at] {
+				continue
+			}
+			if max(l.left.peak[at], l.right.peak[at]) > brightest {
+				return 0
+			}
+			known++
+			low, top = min(low, l.at[at]), max(top, l.at[at])
+			if j > y && l.known[at-l.width] {
+				d := l.left.signal[1][at] - l.left.signal[1][at-l.width]
+				e := l.right.signal[1][at] - l.right.signal[1][at-l.width]
+				sum += min(d*d, e*e)
+			}
+		}
+	}
+	if top-low > steep || float64(known) < softKnown*float64(wide*high) {
+		return 0
+	}
+	return sum
+}

@@ -1,0 +1,133 @@
+package metrics
+
+import "math"
+
+// scan reads a frame's brightness in bins of bin by bin pixels: in light, as blur
+// spreads light and not signals. White is lightUnit.
+type scan struct {
+	frame *Frame
+	bin   int
+	light [3][]float32 // of the code values of each plane
+}
+
+const lightUnit = 255
+
+func newScan(f *Frame, bin int) *scan {
+	s := &scan{frame: f, bin: bin}
+	weights := []float64{1}
+	if f.Layout == RGB {
+		kr, kg, kb := f.Colour.luma(f.Height())
+		weights = []float64{kr, kg, kb}
+	}
+	table, sig := f.Colour.Transfer.table(), f.signal()
+	for c, weight := range weights {
+		s.light[c] = make([]float32, int(1)<<f.Depth)
+		for code := range s.light[c] {
+			v := float64((float32(code) - sig.black) / (sig.white - sig.black))
+			s.light[c][code] = float32(weight * lightUnit / float64(bin*bin) * table.at(v))
+		}
+	}
+	return s
+}
+
+// holds reports whether the picture holds a patch n bins high and half as wide from
+// pixel (x, y) on, and so many bins around it.
+func (s *scan) holds(n, margin, x, y int) bool {
+	m := margin * s.bin
+	return x >= m && y >= m && x+n/2*s.bin+m <= s.frame.Width() && y+n*s.bin+m <= s.frame.Height()
+}
+
+// read takes a patch that the picture holds, row by row, from pixel (x, y) on.
+func (s *scan) read(dst []float32, wide, high, x, y int) {
+	clear(dst[:wide*high])
+	for c, light := range s.light {
+		if light == nil {
+			break
+		}
+		p := s.frame.Planes[c]
+		for j := range high * s.bin {
+			out := dst[j/s.bin*wide:][:wide]
+			row := p.Row(y + j)[x:][:wide*s.bin]
+			if s.bin == 1 {
+				for i, code := range row {
+					out[i] += light[code]
+				}
+				continue
+			}
+			for i, code := range row {
+				out[i/s.bin] += light[code]
+			}
+		}
+	}
+}
+
+// noise returns the variance of the noise of one pixel's brightness over a block of
+// cells, as scan has it, and at least what rounding to whole codes makes.
+func (c *cells) noise(f *Frame, n *noiseCurve, x, y, wide, high int) (sum float64) {
+	kr, kg, kb := f.Colour.luma(f.Height())
+	s := f.signal()
+	rounding := 1 / (12 * sq(float64(s.white-s.black)))
+	for j := y; j < y+high; j++ {
+		for i := x; i < x+wide; i++ {
+			at := j*c.width + i
+			r, g, b := float64(c.signal[0][at]), float64(c.signal[1][at]), float64(c.signal[2][at])
+			vg, _ := n.at(g)
+			if f.Layout == Grey {
+				sum += max(vg, rounding) * n.lit(g)
+				continue
+			}
+			vr, _ := n.at(r)
+			vb, _ := n.at(b)
+			if f.Layout == RGB {
+				sum += kr*kr*max(vr, rounding)*n.lit(r) + kg*kg*max(vg, rounding)*n.lit(g) + kb*kb*max(vb, rounding)*n.lit(b)
+			} else { // the luma's noise, seen through the curve where the luma is
+				sum += max(kr*kr*vr+kg*kg*vg+kb*kb*vb, rounding) * n.lit(kr*r+kg*g+kb*b)
+			}
+		}
+	}
+	return sum / float64(wide*high) * lightUnit * lightUnit
+}
+
+// gaussian is the kernel of a blur of sigma bins, which need not be much wider than a
+// bin: its spectrum is a Gaussian up to the finest frequency that bins can hold.
+func gaussian(sigma float64) []float32 {
+	reach := gaussianReach(sigma)
+	kernel := make([]float32, 2*reach+1)
+	const steps = 256
+	for i := range kernel {
+		sum := 0.0
+		for j := range steps {
+			f := (float64(j) + 0.5) / (2 * steps)
+			sum += math.Exp(-2*sq(math.Pi*sigma*f)) * math.Cos(2*math.Pi*f*float64(i-reach))
+		}
+		kernel[i] = float32(sum / steps)
+	}
+	return kernel
+}
+
+func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 1 }
+
+// narrow blurs a patch of the given width by the kernel and returns its inner part,
+// smaller by the kernel's reach on all sides. It uses work as memory.
+func narrow(dst, src, work, kernel []float32, wide, high int) {
+	reach := len(kernel) / 2
+	inner := wide - 2*reach
+	for y := range high {
+		row, out := src[y*wide:][:wide], work[y*inner:][:inner]
+		clear(out)
+		for i, k := range kernel {
+			for x, v := range row[i:][:inner] {
+				out[x] += k * v
+			}
+		}
+	}
+	for y := range high - 2*reach {
+		out := dst[y*inner:][:inner]
+		clear(out)
+		for i, k := range kernel {
+			for x, v := range work[(y+i)*inner:][:inner] {
+				out[x] += k * v
+			}
+		}
+	}
+}
