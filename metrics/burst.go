@@ -29,21 +29,27 @@ type moving struct {
 // there to measure.
 func NewBurst(before, at, after *Pair) *Burst {
 	b := &Burst{Time: at.Left.Time}
+	b.places, b.missing = follow(before, at, after)
+	return b
+}
+
+// follow returns the places that match in a pair with how they move, or why there
+// are none.
+func follow(before, at, after *Pair) ([]moving, string) {
 	matches, reason := at.Matches()
 	if reason != "" {
-		b.missing = reason
-		return b
+		return nil, reason
 	}
 	for _, p := range []*Pair{before, after} {
 		if p.Left.Width() != at.Left.Width() || p.Left.Height() != at.Left.Height() ||
 			p.Right.Width() != at.Right.Width() || p.Right.Height() != at.Right.Height() {
-			b.missing = "the pictures change size"
-			return b
+			return nil, "the pictures change size"
 		}
 	}
 	left := newTracker(before.left(), at.left(), after.left())
 	right := newTracker(before.right(), at.right(), after.right())
 	r := at.right().full
+	var places []moving
 	for _, m := range matches {
 		of, ok := left.follow(m.column, m.row)
 		if !ok {
@@ -55,16 +61,21 @@ func NewBurst(before, at, after *Pair) *Burst {
 		if !ok || math.Abs(other.vy-of.vy) > trackUnlike*(at.left().full.sy+math.Abs(of.vy)) {
 			continue
 		}
-		b.places = append(b.places, moving{Match: m, motion: motion{
+		places = append(places, moving{Match: m, motion: motion{
 			vx: (of.vx + other.vx) / 2,
 			vy: (of.vy + other.vy) / 2,
 			se: math.Hypot(of.se, other.se) / 2,
 		}})
 	}
-	if len(b.places) < geometryLeast {
-		b.places, b.missing = nil, "too few places can be followed from frame to frame"
+	if len(places) < geometryLeast {
+		return nil, "too few places can be followed from frame to frame"
 	}
-	return b
+	return places, ""
+}
+
+// seenLate returns where in the left picture a place was so many frames before.
+func (p *moving) seenLate(late float64) (x, y float64) {
+	return p.LeftX - late*p.vx, p.LeftY - late*p.vy
 }
 
 // trackUnlike is how much the vertical speed may differ between the eyes: a

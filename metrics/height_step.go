@@ -3,12 +3,12 @@ package metrics
 var heightStep = Metric{
 	Name: "height_step", Unit: "% of picture height per 1 % of width of parallax", Decimals: 3,
 	Doc:   "Vertical disparity that follows depth, as a camera that stands higher makes it; no shift can mend it. Positive: the right eye sees what is farther away lower.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 1,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		// Where the scene adds little to what was supposed before seeing it, the
 		// value would be the supposition.
 		const told = 0.5
-		if g, _ := p.geometry(); g != nil && g.se(terms{termHeight: 1}) > told*priorSE[termHeight] {
+		if g, _ := p.rig(); g != nil && g.se(terms{termHeight: 1}) > told*priorSE[termHeight] {
 			return Missing("the scene has too little depth to tell a camera's height from its tilt")
 		}
 		return p.fitted(func(g *geometry) (float64, terms) {

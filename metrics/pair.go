@@ -5,10 +5,13 @@ package metrics
 // once, when it is first asked for. A Pair serves one goroutine.
 type Pair struct {
 	Left, Right *Frame
+	// Motion is there when the eyes are known to be out of time.
+	Motion *Motion
 
 	levels   *[2]*level // left, right
 	matching *matching
-	fitting  *fitting
+	fitting  *fitting // of what the pictures show
+	rigging  *fitting // of what the rig makes
 	depth    *disparity
 	grain    *[2]*grain // left, right
 	lighting *lighting
@@ -62,8 +65,8 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 	return p.matching.matches, p.matching.reason
 }
 
-// geometry returns the fit of the vertical disparity, or nil and the reason why
-// there is none.
+// geometry returns the fit of the vertical disparity that the pictures show, or nil
+// and the reason why there is none; see rig for what the rig alone makes.
 func (p *Pair) geometry() (g *geometry, reason string) {
 	if p.fitting == nil {
 		f := &fitting{}

@@ -86,13 +86,23 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 			}
 		}
 		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
+		f.timing, sync.Heave = nil, nil
+		switch timing, _ := metrics.FitTiming(bursts); {
+		case timing == nil || !timing.Told():
+			sync.Heave = metrics.HeaveOf(bursts)
+		case timing.Disturbs():
+			f.timing = timing
+		}
 		off := sync.Values["sync_offset"]
 		frames := int(math.Round(off.Value))
 		if !off.OK() || math.Abs(off.Value) < 0.5+2*off.SE || f.packed() {
 			return nil
 		}
-		f.setup.Slip -= frames
-		sync.Start -= frames
+		if f.setup.Order == Swapped {
+			frames = -frames // the file named left is the right eye
+		}
+		f.setup.Slip += frames
+		sync.Start += frames
 	}
 	return nil
 }

@@ -58,7 +58,7 @@ func correctGeometry(r Record, limits []Limit) Correction {
 	c := Correction{
 		Clip:     h.Clip.Name,
 		LeftTurn: h.Setup.Left, RightTurn: h.Setup.Right, Either: h.Setup.Either,
-		Exchange: h.Setup.Order == Swapped, Slip: h.Setup.Slip,
+		Exchange: h.Setup.Order == Swapped, Slip: h.Setup.Late(),
 		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: defaultAspect,
 	}
 	if a := h.aspect(); a > 0 {

@@ -164,7 +164,7 @@ func TestCorrectionOfTheSetup(t *testing.T) {
 	c := Correct(r, nil)
 	require.Equal(t, metrics.Flop, c.RightTurn)
 	require.True(t, c.Exchange)
-	require.Equal(t, 3, c.Slip)
+	require.Equal(t, -3, c.Slip, "the file named right, which comes late, is the left eye")
 	require.Equal(t, metrics.Measured(-0.5, 0.02), c.Exposure)
 	require.Equal(t, "it was not measured", c.Roll.Missing)
 	require.Equal(t, "it was not measured", c.ShiftX.Missing)

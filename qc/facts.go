@@ -110,7 +110,7 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: "clock_drift", Unit: "ppm", Decimals: 1,
-		Doc: "By how many parts per million the right eye's clock runs slow: how much later it gets within the clip, from vertical motion.",
+		Doc: "By how many parts per million the right eye's clock runs fast: how much later its pictures get within the clip, from vertical motion.",
 		Of: func(r Record) metrics.Measurement {
 			return ofTwoFiles(func(Source, Source) metrics.Measurement { return r.Header.Sync.Clock })(r)
 		},

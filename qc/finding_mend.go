@@ -33,7 +33,10 @@ func (j *judging) mend(f Finding) (Mend, string) {
 			return Reshoot, fmt.Sprintf("Correcting it would cost %s %% of the picture's width and height.", digits(crop))
 		}
 	case name == "sync_offset" && math.Abs(f.Value-math.Round(f.Value)) <= sure*f.SE:
-		return Post, "Slip the right eye in post."
+		if f.Value < 0 {
+			return Post, "Slip the right eye in post, so that it plays later."
+		}
+		return Post, "Slip the right eye in post, so that it plays earlier."
 	}
 	return p.mend, p.advice
 }

@@ -50,8 +50,8 @@ var phrases = map[string]phrase{
 	"noise":             {"the right eye is noisier by %s", "the right eye is less noisy by %s", Post, "Check that both cameras have one gain and one iris."},
 	"combing":           {"the right eye falls apart into lines over %s", "the left eye falls apart into lines over %s", Post, "Make one picture of the fields in post; set both cameras to progressive pictures."},
 	"overlay":           {"the right eye is written on over %s", "the left eye is written on over %s", Reshoot, "Record the picture without the monitor's overlays."},
-	"sync_offset":       {"the right eye exposes late by %s", "the right eye exposes early by %s", Reshoot, "A part of a frame cannot be slipped: check the synchronisation of the cameras."},
-	"readout_skew":      {"the right eye is read out later towards the bottom by %s", "the right eye is read out later towards the top by %s", Rig, "Turn one of the cameras the other way up, or shoot with less rolling shutter."},
+	"sync_offset":       {"the right eye is late by %s", "the right eye is early by %s", Reshoot, "A part of a frame cannot be slipped: check the synchronisation of the cameras."},
+	"readout_skew":      {"the right eye is the later the lower in the picture, by %s", "the right eye is the later the higher in the picture, by %s the other way", Rig, "Turn one of the cameras the other way up, or shoot with less rolling shutter."},
 
 	"frames_difference":      {"the right eye's file is longer by %s", "the right eye's file is shorter by %s", NoMend, ""},
 	"rate_difference":        {"the right eye's file runs faster by %s", "the right eye's file runs slower by %s", NoMend, "Set both cameras to one frame rate."},
@@ -62,7 +62,7 @@ var phrases = map[string]phrase{
 	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
 	"repeated_frames":        {"one eye repeats %s", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
 	"black_frames":           {"one eye is black for %s", "", Reshoot, "Check cables, recorder and medium."},
-	"clock_drift":            {"the right eye's clock runs slow by %s", "the right eye's clock runs fast by %s", Rig, "Lock both cameras to one clock."},
+	"clock_drift":            {"the right eye gets late as the clip goes on, its clock runs fast by %s", "the right eye gets early as the clip goes on, its clock runs slow by %s", Rig, "Lock both cameras to one clock."},
 	"colour_tags_difference": {"the files' colour tags differ", "", NoMend, "Correct the tags, or the eyes will be shown in unlike colours."},
 	"lost_moments":           {"%s could not be read", "", NoMend, "Check the files for damage."},
 }
@@ -120,7 +120,7 @@ func limitWords(f Finding) string {
 	if source != "" {
 		source = " (" + source + ")"
 	}
-	if f.Limit.Severity == Fail && f.Status == Warned {
+	if f.Limit.Severity == Fail && f.Limit.excess(f.Value) <= sure*f.SE {
 		return fmt.Sprintf("that is known to ±%s%s only, so it cannot be told from the limit of %s%s",
 			digits(sure*f.SE), shortUnit(f.Unit), number, source)
 	}

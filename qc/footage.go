@@ -15,6 +15,7 @@ import (
 type footage struct {
 	left, right Reader // the same where one file holds both eyes
 	setup       Setup
+	timing      *metrics.Timing // where eyes out of time disturb the geometry
 
 	stop     context.CancelFunc // ends the reading
 	decoding sync.WaitGroup
@@ -149,6 +150,7 @@ type instant struct {
 	mate              int // of the right eye, where it has a file of its own
 	left, right       *metrics.Frame
 	leftErr, rightErr error // why there are none; one file's error is the left eye's
+	motion            *metrics.Motion
 }
 
 // read decodes the given frames of both eyes, counted by the left one, in

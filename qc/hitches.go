@@ -84,6 +84,10 @@ func (r Record) hitchWords(fact string) string {
 	var parts []string
 	list := r.hitches(fact)
 	for _, h := range list[:min(len(list), mostHitches)] {
+		at := r.leftFrame(h)
+		if r.Header.Setup.Order == Swapped {
+			h.Right, h.Step = !h.Right, -h.Step
+		}
 		eye := "left"
 		if h.Right {
 			eye = "right"
@@ -97,7 +101,7 @@ func (r Record) hitchWords(fact string) string {
 		if h.Within > 0 {
 			text += fmt.Sprintf(" ± %d", h.Within)
 		}
-		text += " of its file (" + r.FrameLabel(r.leftFrame(h)) + ")"
+		text += " of its file (" + r.FrameLabel(at) + ")"
 		switch {
 		case h.Kind == metrics.Black:
 		case !h.Known:

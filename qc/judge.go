@@ -130,6 +130,9 @@ func (j *judging) judge(limits []Limit) {
 		}
 	}
 	if l, status := worstOf(limits, value); status != Passed {
+		if j.record.Header.Sync.explains(l, value) {
+			status = Warned
+		}
 		j.findings = append(j.findings, j.finding(l, status, value))
 	}
 }
@@ -216,6 +219,9 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 	if advice != "" {
 		f.Detail += " " + advice
 	}
+	if j.record.Header.Sync.explains(l, value) {
+		f.Detail += heaveWords
+	}
 	return f
 }
 
@@ -267,9 +273,10 @@ func (j *judging) foldSameCause() {
 	}
 	j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
 		switch name := f.Limit.Metric; {
-		case name == "vertical_worst":
+		case name == "vertical_worst" || name == "vertical_rest":
 			return covered(f, func(g Finding) bool {
-				return slices.Contains(verticalTerms, g.Limit.Metric) && g.Limit.Statistic != Drift
+				return g.Limit.Metric == "sync_offset" || g.Limit.Metric == "readout_skew" ||
+					name == "vertical_worst" && slices.Contains(verticalTerms, g.Limit.Metric) && g.Limit.Statistic != Drift
 			})
 		case f.Limit.Statistic == Lowest || f.Limit.Statistic == Top:
 			return covered(f, func(g Finding) bool {
@@ -277,7 +284,7 @@ func (j *judging) foldSameCause() {
 			})
 		case name == "frames_difference" || name == "timecode_difference":
 			return slices.ContainsFunc(all, func(g Finding) bool {
-				return g.Limit.Metric == slipName && g.Value == f.Value
+				return g.Limit.Metric == slipName && float64(j.record.Header.Setup.Slip) == f.Value
 			})
 		}
 		return false

@@ -41,13 +41,14 @@ func (j *judging) setup() {
 		add(eyeOrderName, Fail, Failed, 1, "",
 			"The eyes are exchanged: what is named left is the right eye's picture, which turns depth inside out. It was measured with the eyes exchanged back; exchange them in post and check the cabling or the names.")
 	}
-	if slip := h.Setup.Slip; slip != 0 {
-		late := "The right eye is late by"
+	if slip := h.Setup.Late(); slip != 0 {
+		late, play := "late", "earlier"
 		if slip < 0 {
-			late = "The right eye is early by"
+			late, play = "early", "later"
 		}
+		frames := counted(abs(slip), "frame")
 		add(slipName, Warn, Warned, float64(slip), "frames",
-			fmt.Sprintf("%s %s. It was measured in step; slip it in post.", late, counted(abs(slip), "frame")))
+			fmt.Sprintf("The right eye is %s by %s. It was measured in step; slip it in post, so that it plays %s %s.", late, frames, frames, play))
 	}
 }
 

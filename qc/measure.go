@@ -63,7 +63,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 
 	first, count := footage.overlap()
 	passes := job.Plan.Passes(count)
-	instants := footage.read(ctx, shifted(slices.Concat(passes...), first))
+	instants := footage.watch(ctx, shifted(slices.Concat(passes...), first), header.Sync)
 	session := session{w: w, header: header, metrics: all}
 	for i, pass := range passes {
 		for range pass {
@@ -158,7 +158,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 		Timecode: Timecode(s.header.Left.Timecode, s.header.Left.RateNum, s.header.Left.RateDen, now.frame),
 		Values:   make(map[string]metrics.Measurement, len(s.metrics)),
 	}
-	pair := &metrics.Pair{Left: now.left, Right: now.right}
+	pair := &metrics.Pair{Left: now.left, Right: now.right, Motion: now.motion}
 	for _, metric := range s.metrics {
 		if metric.Measure != nil {
 			m.Values[metric.Name] = metric.Measure(pair)

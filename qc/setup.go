@@ -13,8 +13,18 @@ type Setup struct {
 	// is then entered as the right one.
 	Either bool     `json:"either,omitempty"`
 	Order  EyeOrder `json:"eye_order"`
-	// Slip is by how many whole frames the right eye is late.
+	// Slip is by how many frames the file named right shows the same instants later
+	// than the one named left; see Late.
 	Slip int `json:"slip"`
+}
+
+// Late returns by how many whole frames the right eye is late, whichever file it
+// is in: by so many it has to be played earlier.
+func (s Setup) Late() int {
+	if s.Order == Swapped {
+		return -s.Slip
+	}
+	return s.Slip
 }
 
 // EyeOrder says whether the eyes are what their names say.

@@ -46,14 +46,14 @@ var renderings sync.Map // view → *metrics.Frame
 // rendered draws a view of a shot, once for all tests.
 func rendered(shot synth.Shot, eye synth.Eye, instant int) *metrics.Frame {
 	type view struct {
-		still          bool
-		late           float64
+		scene          string
+		late, skew     float64
 		width, instant int
 		eye            synth.Eye
 	}
-	v := view{still: shot.Seed == stillSeed, width: shot.Width, instant: instant, eye: eye}
+	v := view{scene: shot.Scene.Name, width: shot.Width, instant: instant, eye: eye}
 	if eye == synth.RightEye {
-		v.late = shot.Late
+		v.late, v.skew = shot.Late, shot.Skew
 	}
 	if frame, ok := renderings.Load(v); ok {
 		return frame.(*metrics.Frame)
@@ -62,9 +62,6 @@ func rendered(shot synth.Shot, eye synth.Eye, instant int) *metrics.Frame {
 	renderings.Store(v, frame)
 	return frame
 }
-
-// stillSeed marks the shot in which nothing moves.
-const stillSeed = 1
 
 // Time is even, unless the file says that it is not: then frames come when they
 // were filmed.
@@ -147,11 +144,11 @@ func crowd(t *testing.T) synth.Shot {
 	return synth.Shot{Scene: scene, Width: 256, Height: 144, Rate: 24, Noise: 0.5}
 }
 
-// A slip of 7 frames, a delay of 0.3 of one, and a frame that the right eye's
+// A slip of 7 frames less 0.3 of one, and a frame that the right eye's
 // file lacks from its 200th on.
 func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	shot := crowd(t)
-	shot.Late = 0.3
+	shot.Late = -0.3
 	files := shoot(shot, 264, 7)
 	files["r"].without(200)
 	record := files.measure(t)
@@ -159,7 +156,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	sync := record.Header.Sync
 	require.Equal(t, 264, sync.Scanned)
 	require.True(t, sync.Pictures.OK(), sync.Pictures.Missing)
-	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "late by 0.3 frame is early in the file")
+	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "7 frames late, 0.3 of one early")
 	require.Equal(t, "a file has no timecode", sync.Timecode.Missing)
 	require.Equal(t, 7, record.Header.Setup.Slip)
 	require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 200, Within: sync.Hitches[0].Within, Count: 1, Step: -1, Known: true}}, sync.Hitches)
@@ -169,8 +166,8 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 
 	late := Median.Of(record, "sync_offset")
 	require.True(t, late.OK(), late.Missing)
-	require.InDelta(t, 0.3, late.Value, 0.05)
-	require.LessOrEqual(t, math.Abs(late.Value-0.3), 3*late.SE)
+	require.InDelta(t, -0.3, late.Value, 0.05)
+	require.LessOrEqual(t, math.Abs(late.Value+0.3), 3*late.SE)
 	require.True(t, Median.Of(record, "readout_skew").OK())
 	require.InDelta(t, 0, Median.Of(record, "readout_skew").Value, 0.1)
 	for _, m := range record.Moments {
@@ -200,7 +197,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
 	shot := crowd(t)
 	world := shot.Scene.World(0)
-	shot.Scene.World, shot.Seed = func(float64) synth.World { return world }, stillSeed
+	shot.Scene.World, shot.Scene.Name = func(float64) synth.World { return world }, "still"
 	files := shoot(shot, 150, 0)
 	files["l"].source.Timecode, files["r"].source.Timecode = "10:00:00:05", "10:00:00:02"
 	record := files.measure(t)

@@ -21,6 +21,7 @@ type clipPage struct {
 	Rivalry                 *rivalryMap
 	Figures                 []figure
 	Depth                   *depthTable
+	Pull                    *pullTable
 	Fix                     *fixPage
 	Files                   []fact
 	Facts                   []figure
@@ -71,6 +72,7 @@ func (r *report) clipPage(i int) clipPage {
 	if c.failure() == "" {
 		p.Figures = r.figures(c)
 		p.Depth = r.depth(c)
+		p.Pull = c.pull()
 	}
 	if c.settled() {
 		p.Setup = settings(c)
@@ -180,10 +182,10 @@ func settings(c *clip) []setting {
 		all[2].Remark = "Nothing tells for sure; the names were believed."
 	}
 	slip := setting{Name: "Slip", Value: "none"}
-	if s.Slip > 0 {
-		slip.Value = "right eye late by " + plural(s.Slip, "frame", "frames")
-	} else if s.Slip < 0 {
-		slip.Value = "right eye early by " + plural(-s.Slip, "frame", "frames")
+	if late := s.Late(); late > 0 {
+		slip.Value = "right eye late by " + plural(late, "frame", "frames")
+	} else if late < 0 {
+		slip.Value = "right eye early by " + plural(-late, "frame", "frames")
 	}
 	return append(all, slip)
 }

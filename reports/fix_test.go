@@ -37,7 +37,7 @@ func TestFixInWords(t *testing.T) {
 	require.Equal(t, []string{
 		"Turn the left eye's file upright mirror it left to right",
 		"Exchange the eyes the file named left is the right eye",
-		"Play the right eye earlier 1 frame",
+		"Play the right eye later 1 frame",
 		"Turn the right eye clockwise 0.500 °",
 		"Reduce the right eye 20.000 %",
 		"Move the right eye to the right 0.1 px",

@@ -259,7 +259,7 @@ func TestClipPageTellsTheClip(t *testing.T) {
 	files, _ := written(t)
 	clip := func(name string) string { return files["clips/"+qc.Clip{Name: name}.Key()+".html"] }
 	for name, wants := range map[string][]string{
-		hostile: {"right flop", "swapped", "right eye early by 2 frames", "10:59:00;02", "≠ differs", "12 times",
+		hostile: {"right flop", "swapped", "right eye late by 2 frames", "10:59:00;02", "≠ differs", "12 times",
 			"+3.400 ± 0.004", "−2.9 to 2.9", "the matched places lie in one corner (2 moments)"},
 		"A003 weir, wide":      {"The night ended early: 24 of 48 planned moments were measured", "2 frames could not be read: 17, 90."},
 		"A009 orphan":          {"Could not be measured: no right eye found"},

@@ -168,14 +168,14 @@ func TestFlatRigSeesTheSame(t *testing.T) {
 	require.InDelta(t, 0, truth.VerticalWorst(), 1e-9)
 
 	shot.Late = 6
-	require.Equal(t, shot.Eye(LeftEye, 1.25).Planes, shot.Eye(RightEye, 1).Planes, "six frames of a quarter second")
+	require.Equal(t, shot.Eye(LeftEye, 0.75).Planes, shot.Eye(RightEye, 1).Planes, "six frames of a quarter second")
 	require.Greater(t, shot.Truth(1).VerticalWorst(), 1.0, "balls that bob have moved")
 
 	// With a skew of a frame the middle row is on time, and the top half a frame
-	// early.
+	// early: it shows what the left eye shows half a frame later.
 	shot.Late, shot.Skew = 0, 1
 	late := shot.Eye(RightEye, 1).Planes[0]
-	require.Equal(t, shot.Eye(LeftEye, 1-0.5*107/108/24).Planes[0].Row(0), late.Row(0))
+	require.Equal(t, shot.Eye(LeftEye, 1+0.5*107/108/24).Planes[0].Row(0), late.Row(0))
 }
 
 func BenchmarkRender(b *testing.B) {

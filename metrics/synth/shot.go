@@ -41,8 +41,9 @@ type Shot struct {
 	Shutter float64
 	// Lens is in front of both cameras.
 	Lens Lens
-	// Late is by how many frames the right eye is late at mid-height; Skew is by
-	// how many frames more the bottom of its picture is late than the top.
+	// Late is by how many frames the right eye is late at mid-height: its picture
+	// shows what was there so long before. Skew is by how many frames more the bottom
+	// of its picture is late than the top.
 	Late, Skew float64
 }
 
@@ -113,13 +114,13 @@ func (s *Shot) expose(eye Eye, t float64) *picture {
 	return sum
 }
 
-// delay returns by how many seconds an eye's row y, from the picture centre,
-// is late.
-func (s *Shot) delay(eye Eye, y float64) float64 {
+// instant returns which instant an eye's row y, from the picture centre, shows in
+// the picture of time t, in seconds.
+func (s *Shot) instant(eye Eye, t, y float64) float64 {
 	if eye == LeftEye {
-		return 0
+		return t
 	}
-	return (s.Late + s.Skew*y/float64(s.Height)) / s.Rate
+	return t - (s.Late+s.Skew*y/float64(s.Height))/s.Rate
 }
 
 // view lays out the scene for one eye at time t.
@@ -143,7 +144,7 @@ func (s *Shot) draw(eye Eye, t float64) *picture {
 			views[y] = views[0]
 			continue
 		}
-		views[y] = s.view(eye, t+s.delay(eye, float64(y)-cy))
+		views[y] = s.view(eye, s.instant(eye, t, float64(y)-cy))
 	}
 
 	hits := make([]hit, w*h)

@@ -67,7 +67,7 @@ func (s Shot) Truth(t float64) *Truth {
 	s = s.settled()
 	truth := &Truth{Width: s.Width, Height: s.Height, shot: s, time: t}
 	truth.left = s.view(LeftEye, t)
-	truth.right = s.view(RightEye, t+s.delay(RightEye, 0))
+	truth.right = s.view(RightEye, s.instant(RightEye, t, 0))
 	truth.Injected = s.injected()
 	return truth
 }
@@ -88,7 +88,7 @@ func (t *Truth) match(x, y float64, h hit) (m Match, ok bool) {
 	if t.shot.Skew != 0 && ok {
 		// The row decides the time and the time the row.
 		for range 5 {
-			right = t.shot.view(RightEye, t.time+t.shot.delay(RightEye, ry))
+			right = t.shot.view(RightEye, t.shot.instant(RightEye, t.time, ry))
 			if rx, ry, ok = locate(t.left, right, d, h); !ok {
 				break
 			}
@@ -252,6 +252,6 @@ func disparity(left, right camera, xr, y, p float64) float64 {
 // hides it. ok is false for what is behind the camera.
 func (s Shot) Project(eye Eye, p Vec, t float64) (x, y float64, ok bool) {
 	s = s.settled()
-	v := s.view(eye, t+s.delay(eye, 0))
+	v := s.view(eye, s.instant(eye, t, 0))
 	return v.cam.project(p)
 }

@@ -1,0 +1,91 @@
+package metrics
+
+import "math"
+
+// Motion is what it takes to tell the geometry of a rig at a moment when its eyes
+// are out of time: the pairs of consecutive frames before and after the moment,
+// and the clip's timing.
+type Motion struct {
+	Before, After *Pair // nil where they cannot be seen
+	Timing        *Timing
+}
+
+// noFollowing is why the geometry of a rig cannot be told.
+const noFollowing = "the eyes are out of time, and at this moment the motion cannot be followed"
+
+// rig returns the fit of the vertical disparity that the rig makes: as geometry
+// does, but without what eyes out of time make of motion. Without Motion they are
+// the same.
+func (p *Pair) rig() (g *geometry, reason string) {
+	if p.Motion == nil {
+		return p.geometry()
+	}
+	if p.rigging == nil {
+		p.rigging = &fitting{}
+		p.rigging.geometry, p.rigging.reason = p.Motion.geometry(p)
+	}
+	return p.rigging.geometry, p.rigging.reason
+}
+
+// geometry fits the geometry to the places as both eyes would show them at once.
+// What the timing itself may be wrong by goes into the covariance: by what the
+// terms change with it.
+func (m *Motion) geometry(p *Pair) (*geometry, string) {
+	if m.Before == nil || m.After == nil {
+		return nil, noFollowing
+	}
+	places, reason := follow(m.Before, p, m.After)
+	if reason != "" {
+		return nil, noFollowing + ": " + reason
+	}
+	delay, se := m.Timing.at(p.Left.Time)
+	g, reason := fitGeometry(inTime(places, delay, m.Timing.skew))
+	if g == nil {
+		return nil, reason
+	}
+	for _, off := range [][2]float64{{se, 0}, {0, m.Timing.se[1]}} {
+		other, _ := fitGeometry(inTime(places, delay+off[0], m.Timing.skew+off[1]))
+		if other == nil {
+			return nil, noFollowing
+		}
+		g.widen(g.apart(other))
+	}
+	return g, ""
+}
+
+// inTime returns the matches with the left eye's places moved to where they were
+// when the right eye saw them.
+func inTime(places []moving, delay, skew float64) []Match {
+	matches := make([]Match, len(places))
+	for i := range places {
+		p := &places[i]
+		late := delay + skew*p.RightY
+		m := p.Match
+		m.LeftX, m.LeftY = p.seenLate(late)
+		m.SE = math.Hypot(m.SE, late*p.se)
+		matches[i] = m
+	}
+	return matches
+}
+
+// apart returns by how much another fit's terms differ, with those of the
+// similarities.
+func (g *geometry) apart(other *geometry) terms {
+	var d terms
+	for i := range d {
+		d[i] = other.terms[i] - g.terms[i]
+	}
+	d[termOffset] += other.offset() - g.offset()
+	d[termRoll] += other.roll() - g.roll()
+	d[termZoom] += other.zoom() - g.zoom()
+	return d
+}
+
+// widen adds an error that moves the terms together.
+func (g *geometry) widen(by terms) {
+	for i := range by {
+		for j := range by {
+			g.cov[i][j] += by[i] * by[j]
+		}
+	}
+}

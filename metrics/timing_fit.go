@@ -1,0 +1,218 @@
+package metrics
+
+import (
+	"math"
+	"slices"
+	"time"
+)
+
+// A point that moves down at vy shows in the picture of an eye that is δ frames late
+// where it was δ frames before: higher by vy·δ than the geometry of the rig says
+// (C. Albl, Z. Kukelova, A. Fitzgibbon, J. Heller, M. Smid, T. Pajdla, "On the
+// two-view geometry of unsynchronized cameras", CVPR 2017). A rig does not change
+// within a clip but by a slow drift, while speeds change from place to place and
+// from moment to moment: so delay and geometry are fitted to all bursts of a clip
+// together. Seen the other way round, the left eye's places are moved to where they
+// were when the right eye saw them, and the fit is repeated until the delay moves
+// them no further.
+//
+// Beside the terms of the geometry stand the columns
+//
+//	−vy          delay of the right eye at mid-height, frames
+//	−vy·y'       how much the delay grows per picture height downwards
+//	−vy·t        how much it grows from the middle of the clip to its ends
+//	t, x'·t, y·t drift of offset, roll and zoom, t from −1 to 1 over the clip
+const (
+	timeDelay = termCount + iota
+	timeSkew
+	timeRate
+	timeOffset
+	timeRoll
+	timeZoom
+	timeCount
+)
+
+const (
+	// timingRounds is how often the fit is repeated, at most: each leaves what
+	// the speed changes within what was still wrong.
+	timingRounds = 6
+	// timingReach is the longest delay, in frames, that is believed: beyond it the
+	// places are moved by more than was seen of their motion.
+	timingReach = 1.6
+	// rateLeast is how many bursts the change of the delay takes.
+	rateLeast = 4
+	// driftPrior is how much offset, roll and zoom of a rig may drift from the
+	// middle of a clip to its ends, in picture heights: two lines of 1080. The
+	// project's own choice.
+	driftPrior = 2.0 / 1080
+)
+
+// timingFit is the fit in progress.
+type timingFit struct {
+	regression
+	bursts            []*Burst
+	at                []float64 // time of each burst, −1 to 1 over the clip
+	middle            time.Duration
+	span              float64 // seconds from the first to the last
+	line              similarity
+	delay, skew, rate float64
+}
+
+func newTimingFit(bursts []*Burst) *timingFit {
+	f := &timingFit{bursts: bursts, line: similarity{cos: 1}}
+	first, last := bursts[0].Time, bursts[0].Time
+	for _, b := range bursts {
+		first, last = min(first, b.Time), max(last, b.Time)
+	}
+	f.middle, f.span = (first+last)/2, (last - first).Seconds()
+	n := 0
+	for _, b := range bursts {
+		at := 0.0
+		if last > first {
+			at = 2*(b.Time-first).Seconds()/f.span - 1
+		}
+		f.at = append(f.at, at)
+		n += len(b.places)
+	}
+	f.columns = timeCount
+	f.floor = geometryFloor
+	f.rows = make([]float64, n*timeCount)
+	f.y, f.base = make([]float64, n), make([]float64, n)
+	f.prior = append(priorSE[:], math.Inf(1), 1, 1, driftPrior, 2*driftPrior, 2*driftPrior)
+	if len(bursts) < rateLeast {
+		f.prior[timeRate] = 1e-6
+	}
+	if f.span == 0 {
+		f.prior[timeOffset], f.prior[timeRoll], f.prior[timeZoom] = 1e-9, 1e-9, 1e-9
+	}
+	i := 0
+	for _, b := range bursts {
+		for _, p := range b.places {
+			f.base[i] = 1 / (sq(p.SE) + sq(geometryFloor))
+			i++
+		}
+	}
+	norm := median(slices.Clone(f.base))
+	for i := range f.base {
+		f.base[i] = min(f.base[i]/norm, 4)
+	}
+	return f
+}
+
+// late returns by how many frames the right eye is late at a place of burst k, as
+// far as is known.
+func (f *timingFit) late(k int, p *moving) float64 {
+	return f.delay + f.skew*p.RightY + f.rate*f.at[k]
+}
+
+// bring moves the left eye's places to where they were when the right eye saw
+// them, as far as is known, and fits what is left.
+func (f *timingFit) bring(near bool) bool {
+	var known terms
+	if near {
+		known = terms(f.coef[:termCount])
+	}
+	i := 0
+	for k, b := range f.bursts {
+		t := f.at[k]
+		for j := range b.places {
+			p := &b.places[j]
+			x, y := p.seenLate(f.late(k, p))
+			xr, yr := f.line.undo(p.RightX, p.RightY)
+			row := f.row(i)
+			of := known.factors(x, y, xr, yr)
+			copy(row, of[:])
+			row[timeDelay], row[timeSkew], row[timeRate] = -p.vy, -p.vy*p.RightY, -p.vy*t
+			row[timeOffset], row[timeRoll], row[timeZoom] = t, xr*t, y*t
+			f.y[i] = yr - y
+			i++
+		}
+	}
+	if !f.fit(near) {
+		return false
+	}
+	f.line = f.line.with(terms(f.coef[:termCount]))
+	f.delay += f.coef[timeDelay]
+	f.skew += f.coef[timeSkew]
+	f.rate += f.coef[timeRate]
+	return true
+}
+
+// result takes the delay with its standard error out of the fit.
+func (f *timingFit) result() *Timing {
+	inverse := f.inverse()
+	var tiles, bursts []int
+	var shifts []float64
+	index := map[[3]int]int{}
+	for k, b := range f.bursts {
+		for j := range b.places {
+			p := &b.places[j]
+			shifts = append(shifts, math.Abs(f.late(k, p)*p.vy))
+			const tile = 6 // per picture height
+			at := [3]int{k, int(math.Floor(p.LeftX * tile)), int(math.Floor(p.LeftY * tile))}
+			if _, ok := index[at]; !ok {
+				index[at] = len(index)
+			}
+			tiles = append(tiles, index[at])
+			bursts = append(bursts, k)
+		}
+	}
+	var weight float64
+	for _, w := range f.w {
+		weight += w
+	}
+	byTile, byBurst := f.sandwich(inverse, tiles), f.sandwich(inverse, bursts)
+	n := len(f.bursts)
+	few := float64(n) / float64(max(n-burstTerms, 1))
+	if n < rateLeast {
+		few = 0 // too few to tell
+	}
+	t := &Timing{middle: f.middle, span: f.span, shift: quantile(shifts, 0.95)}
+	noise := f.speedNoise()
+	for i, v := range []*float64{&t.delay, &t.skew, &t.rate} {
+		c := timeDelay + i
+		own := max(sq(f.scale)*inverse.At(c, c), byTile.At(c, c))
+		se := math.Sqrt(max(own, few*byBurst.At(c, c)) + sq(timingBias)*weight*inverse.At(c, c))
+		// Noise in the speeds makes the coefficient come out too small (regression
+		// calibration, as W. Fuller, Measurement Error Models, 1987; from memory).
+		trust := max(1-noise[i]*inverse.At(c, c), trustLeast)
+		*v = []float64{f.delay, f.skew, f.rate}[i] / trust
+		t.se[i] = math.Hypot(se/trust, (speedBias+trustSE*(1-trust)/trust)**v)
+	}
+	return t
+}
+
+// speedNoise returns what noise adds to the sums of the squares of the columns of
+// the delay, with the weights of the fit.
+func (f *timingFit) speedNoise() (noise [3]float64) {
+	i := 0
+	for k, b := range f.bursts {
+		for j := range b.places {
+			p := &b.places[j]
+			v := f.w[i] * (sq(p.se) + sq(geometryFloor))
+			for c, times := range [3]float64{1, p.RightY, f.at[k]} {
+				noise[c] += v * sq(times)
+			}
+			i++
+		}
+	}
+	return noise
+}
+
+const (
+	// burstTerms is how many of the coefficients the bursts as wholes have to
+	// settle: offset and its drift, the delay and its change.
+	burstTerms = 4
+	// timingBias is what does not average out of the places' heights, in picture
+	// heights, as far as it goes with the speed: a quarter of the bias of
+	// interpolating, which for the most part has other causes than speed.
+	timingBias = systematic / 4
+	// speedBias is by how much, as a share, a speed over two frames is off where
+	// things swing: motion of one hertz in 24 frames a second loses 1.1 %.
+	speedBias = 0.015
+	// trustLeast is the least share of what tells the delay that is not noise, for
+	// the delay to be told; trustSE by how much the noise may be misjudged, as a
+	// share of it.
+	trustLeast = 0.1
+	trustSE    = 0.3
+)
