@@ -144,12 +144,12 @@ func crowd(t *testing.T) synth.Shot {
 	return synth.Shot{Scene: scene, Width: 256, Height: 144, Rate: 24, Noise: 0.5}
 }
 
-// A slip of 7 frames less 0.3 of one, and a frame that the right eye's
+// A right eye that is 6.7 frames late, and a frame that the right eye's
 // file lacks from its 200th on.
 func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	shot := crowd(t)
-	shot.Late = -0.3
-	files := shoot(shot, 264, 7)
+	shot.Late = 6.7
+	files := shoot(shot, 264, 0)
 	files["r"].without(200)
 	record := files.measure(t)
 
@@ -187,10 +187,29 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	}
 	require.Len(t, found, 3, "slip, sync offset, dropped frames")
 	require.Equal(t, Post, found["slip"].Mend)
+	require.Equal(t, 7.0, found["slip"].Value)
+	require.Equal(t, "The right eye is late by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames earlier.", found["slip"].Detail)
+	require.Equal(t, 7, Correct(record, nil).Slip, "frames by which to play it earlier")
+	require.Contains(t, found["sync_offset"].Detail, "The right eye is early by 0.3")
 	require.Equal(t, Reshoot, found["sync_offset"].Mend)
 	require.Equal(t, 193, found["dropped_frames"].Worst)
 	require.Contains(t, found["dropped_frames"].Detail, "The right eye lacks 1 frame before frame 200")
 	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
+}
+
+// Of eyes that are exchanged, the late one is in the other file.
+func TestASlipOfExchangedEyes(t *testing.T) {
+	r := recordOf(sound(nil))
+	r.Header.Setup.Slip, r.Header.Setup.Order = 7, Swapped
+	r.Header.Sync.Hitches = []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 40, Count: 2, Step: -2, Known: true}}
+	var words []string
+	for _, f := range Judge([]Record{r}, nil)[0].Findings {
+		words = append(words, f.Detail)
+	}
+	require.Contains(t, words, "The right eye is early by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames later.")
+	require.Equal(t, -7, Correct(r, nil).Slip)
+	require.Contains(t, r.hitchWords("dropped_frames"), "The left eye lacks 2 frames")
+	require.Contains(t, r.hitchWords("dropped_frames"), "the right eye is 2 frames further behind")
 }
 
 // Where nothing moves, nothing is said of the timing; then the timecode decides.
