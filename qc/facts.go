@@ -94,6 +94,20 @@ var Facts = []ClipFact{
 		},
 	},
 	{
+		Name: "right_axis", Unit: "%",
+		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
+		Of: func(r Record) metrics.Measurement {
+			pull, reason := PullFocus(r)
+			if reason != "" {
+				return metrics.Missing(reason)
+			}
+			if !pull.Right.OK() {
+				return pull.Right
+			}
+			return metrics.Measured(100*pull.Right.Value, 100*pull.Right.SE)
+		},
+	},
+	{
 		Name: "dropped_frames", Unit: "frames",
 		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows.",
 		Of:  framesOf(metrics.Dropped),

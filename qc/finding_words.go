@@ -59,6 +59,7 @@ var phrases = map[string]phrase{
 	"aspect_difference":      {"the right eye's pixels are wider by %s", "the right eye's pixels are narrower by %s", NoMend, "Correct what the files say of their pixels' shape."},
 	"timecode_difference":    {"the right eye's timecode is ahead of the pictures by %s", "the right eye's timecode is behind the pictures by %s", NoMend, "Line up by the pictures, not by timecode."},
 	"focus_lag":              {"the convergence follows the focus %s late", "the convergence runs %s ahead of the focus", Rig, "Check how the motors of focus and convergence are linked."},
+	"right_axis":             {"in the pull of focus the right eye's axis does %s of the convergence", "in the pull of focus the right eye's axis goes against the convergence by %s of it", Rig, "Check the motors of both axes."},
 	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
 	"repeated_frames":        {"one eye repeats %s", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
 	"black_frames":           {"one eye is black for %s", "", Reshoot, "Check cables, recorder and medium."},
@@ -96,7 +97,7 @@ func (j *judging) detail(f Finding) string {
 		text = "on " + l.Screen + ", " + text
 	}
 	text = sentence(text + "; " + limitWords(f))
-	for _, more := range []string{j.record.hitchWords(l.Metric), j.record.rivalryWords(l.Metric)} {
+	for _, more := range []string{j.record.hitchWords(l.Metric), j.record.rivalryWords(l.Metric), j.record.pullWords(l.Metric)} {
 		if more != "" {
 			text += " " + more
 		}

@@ -2,6 +2,7 @@ package qc
 
 import (
 	"math"
+	"slices"
 
 	"nightpair/metrics"
 )
@@ -20,6 +21,9 @@ type FocusPull struct {
 	// Lag is by how many frames the convergence is late; negative when it runs
 	// ahead. Missing where it does not follow.
 	Lag metrics.Measurement
+	// Right is how much of the convergence the right eye's axis does: 1 it alone, 0
+	// the left eye's alone. Missing where that cannot be told.
+	Right metrics.Measurement
 }
 
 const (
@@ -28,11 +32,19 @@ const (
 	leastPull = 0.4
 	// pullMoments is how many moments must tell their focus.
 	pullMoments = 6
-	// longestLag is the lag that is looked for, as a share of the clip; shorter
-	// than the pull itself, or nothing would be left to compare.
+	// longestLag is the lag that is looked for, as a share of the stretch that is
+	// looked at; shorter than the pull itself, or nothing would be left to compare.
 	longestLag = 0.25
 	// followsLeast is how much of the way the convergence must go to be late.
 	followsLeast = 0.3
+	// followsSE is what telling how far the focus goes by texture leaves uncertain.
+	// Measured on drawn scenes.
+	followsSE = 0.12
+	// restAcross and restDown are how far a picture may move, in % of its width
+	// beside what its axis turns, and in % of its height, in a shot at rest: half a
+	// pixel of 1080 lines. The project's own choice.
+	restAcross = 0.03
+	restDown   = 0.05
 )
 
 // Linked reports whether what is in focus keeps its parallax throughout, as far
@@ -41,17 +53,36 @@ func (p FocusPull) Linked() bool {
 	return p.Lag.OK() && math.Abs(p.Lag.Value) <= sure*p.Lag.SE && math.Abs(p.Follows.Value-1) <= sure*p.Follows.SE
 }
 
-// PullFocus looks for a pull of focus in a clip whose scene and cameras rest, and
-// says how the convergence follows; or why there is none. What the parallax of
-// the whole scene has in common over time is the way of the convergence; less the
-// parallax of what is in focus it is the way of the focus: b·f·(1/Zc − 1/Z) has
-// the former in its first term and the latter as Z.
-func PullFocus(r Record) (pull FocusPull, reason string) {
-	if len(r.Header.Sync.Cuts) > 0 {
-		return FocusPull{}, "the clip is cut"
+// course is where focus and convergence are over some frames, in % of the picture
+// width: b·f·(1/Zc − 1/Z) has convergence in its first term and focus as Z.
+type course struct {
+	frame, converge, focus []float64
+	parallax               []float64 // of what is in focus: converge − focus but for a constant
+	se                     float64   // of the focus
+}
+
+// travel is how far the focus moves.
+func (c course) travel() float64 {
+	if len(c.focus) == 0 {
+		return 0
 	}
-	var frame, converge, focus, parallax, se []float64
-	var first []float64
+	return quantile(c.focus, 0.95) - quantile(c.focus, 0.05)
+}
+
+// common returns by how much the parallax of the whole scene has moved since
+// another moment: the median over its percentiles.
+func common(parallax, since []float64) float64 {
+	moves := make([]float64, len(parallax))
+	for i, p := range parallax {
+		moves[i] = p - since[i]
+	}
+	return quantile(moves, 0.5)
+}
+
+// momentCourse is the course over the moments.
+func momentCourse(r Record) course {
+	var c course
+	var first, se []float64
 	for _, m := range r.Moments {
 		v := m.Values["focus_parallax"]
 		if !v.OK() || m.Parallax == nil {
@@ -60,72 +91,156 @@ func PullFocus(r Record) (pull FocusPull, reason string) {
 		if first == nil {
 			first = m.Parallax.Parallax
 		}
-		if len(first) != len(m.Parallax.Parallax) {
+		if len(first) != len(m.Parallax.Parallax) || len(first) == 0 {
 			continue
 		}
-		moves := make([]float64, len(first))
-		for i, p := range m.Parallax.Parallax {
-			moves[i] = p - first[i]
-		}
-		c := quantile(moves, 0.5)
-		frame = append(frame, float64(m.Frame))
-		converge = append(converge, c)
-		focus = append(focus, c-v.Value)
-		parallax = append(parallax, v.Value)
+		at := common(m.Parallax.Parallax, first)
+		c.frame = append(c.frame, float64(m.Frame))
+		c.converge = append(c.converge, at)
+		c.focus = append(c.focus, at-v.Value)
+		c.parallax = append(c.parallax, v.Value)
 		se = append(se, v.SE)
 	}
-	n := len(frame)
-	if n < pullMoments {
+	if len(se) > 0 {
+		c.se = quantile(se, 0.5)
+	}
+	return c
+}
+
+// PullFocus looks for a pull of focus in a clip whose scene and cameras rest, and
+// says how the convergence follows; or why there is none. Where the pull was looked
+// at frame by frame that counts, otherwise the moments.
+func PullFocus(r Record) (pull FocusPull, reason string) {
+	if len(r.Header.Sync.Cuts) > 0 {
+		return FocusPull{}, "the clip is cut"
+	}
+	c := momentCourse(r)
+	if len(c.frame) < pullMoments {
 		return FocusPull{}, "too few moments tell what is in focus"
 	}
-	low, high := quantile(focus, 0.05), quantile(focus, 0.95)
-	pull.Travel = high - low
-	if pull.Travel < leastPull {
+	if c.travel() < leastPull {
 		return FocusPull{}, "the focus does not move"
 	}
-	own := quantile(se, 0.5)
-	centre := quantile(parallax, 0.5)
-	scatter := spread(parallax, centre)
-	pull.Offset = metrics.Measured(centre, math.Hypot(own, scatter)/math.Sqrt(float64(n)))
-
-	// Convergence at a frame is what focus was so many frames before, but for a
-	// factor and a constant.
-	best := math.Inf(1)
-	var lag, follows, rest float64
-	longest := longestLag * (frame[n-1] - frame[0])
-	const steps = 100
-	for i := -steps; i <= steps; i++ {
-		at := longest * float64(i) / steps
-		k, sum := fitLine(func(j int) float64 { return interpolate(frame, focus, frame[j]-at) }, converge)
-		// Of equal fits the shortest lag counts.
-		if sum < best*(1-1e-9) || sum <= best*(1+1e-9) && math.Abs(at) < math.Abs(lag) {
-			best, lag, follows, rest = sum, at, k, math.Sqrt(sum/float64(max(n-3, 1)))
+	for _, f := range r.Trailer.Pull {
+		if reason := f.moves(); reason != "" {
+			return FocusPull{}, reason
 		}
 	}
-	// Where the lens is focused may be misread in one way for a part of the pull.
-	rest = max(rest, own)
-	pull.Follows = metrics.Measured(follows, rest/(spread(focus, quantile(focus, 0.5))*math.Sqrt(float64(n))))
-	if follows < followsLeast {
-		pull.Lag = metrics.Missing("the convergence does not follow the focus")
-		return pull, ""
+	pull.Right = metrics.Missing("the pull was not looked at frame by frame")
+	if run, ok := runCourse(r.Trailer.Pull); ok {
+		steady := false
+		if pull.Right, steady = rightAxis(r.Trailer.Pull, run); !steady {
+			return FocusPull{}, pull.Right.Missing
+		}
+		if run.travel() >= leastPull {
+			c = run
+		}
 	}
-	// A frame of lag moves convergence by what the focus moves in it.
-	speed := 0.0
-	for i := 1; i < n; i++ {
-		d := (focus[i] - focus[i-1]) / (frame[i] - frame[i-1])
-		speed += d * d / float64(n-1)
-	}
-	pull.Lag = metrics.Measured(lag, rest/(follows*math.Sqrt(speed*float64(n))))
+	pull.follow(c)
 	return pull, ""
 }
 
-// fitLine returns the slope of the line through (x(i), y[i]) and the sum of the
-// squares about it.
-func fitLine(x func(int) float64, y []float64) (slope, sum float64) {
+// follow fits the focus to the convergence, which is known better, so many frames
+// later: focus(t) = a + b·converge(t + lag).
+func (pull *FocusPull) follow(c course) {
+	n := len(c.frame)
+	pull.Travel = c.travel()
+	centre := quantile(c.parallax, 0.5)
+	pull.Offset = metrics.Measured(centre, math.Hypot(c.se, spread(c.parallax, centre))/math.Sqrt(float64(n)))
+	if way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05); way < followsLeast*pull.Travel {
+		pull.Follows = metrics.Measured(way/pull.Travel, c.se/pull.Travel)
+		pull.Lag = metrics.Missing("the convergence does not follow the focus")
+		return
+	}
+	fit := c.lag()
+	// Where the lens is focused may be misread in one way for a part of the pull.
+	rest := max(math.Sqrt(fit.sum/float64(max(n-3, 1))), c.se)
+	seLine, seLag := fit.errors(func(j int) float64 {
+		const half = 1
+		at := c.frame[j] + fit.lag
+		return fit.slope * (interpolate(c.frame, c.converge, at+half) - interpolate(c.frame, c.converge, at-half)) / (2 * half)
+	})
+	seFollows, seParts := c.jackknife()
+	pull.Follows = metrics.Measured(1/fit.slope, math.Hypot(max(rest*seLine/(fit.slope*fit.slope), seFollows), followsSE))
+	pull.Lag = metrics.Measured(fit.lag, max(rest*seLag, seParts))
+}
+
+// lagFit is the line of focus over the convergence that comes so many frames later.
+type lagFit struct {
+	lineFit
+	lag float64
+}
+
+// lag finds the lag under which the line fits best.
+func (c course) lag() lagFit { return c.lagAgainst(c) }
+
+// lagAgainst finds it against the convergence of another course.
+func (c course) lagAgainst(of course) lagFit {
+	best := lagFit{lineFit: lineFit{sum: math.Inf(1)}}
+	longest := longestLag * (of.frame[len(of.frame)-1] - of.frame[0])
+	const steps = 200
+	for i := -steps; i <= steps; i++ {
+		at := longest * float64(i) / steps
+		fit := fitLine(func(j int) float64 { return interpolate(of.frame, of.converge, c.frame[j]+at) }, c.focus)
+		// Of equal fits the shortest lag counts.
+		if fit.sum < best.sum*(1-1e-9) || fit.sum <= best.sum*(1+1e-9) && math.Abs(at) < math.Abs(best.lag) {
+			best = lagFit{fit, at}
+		}
+	}
+	return best
+}
+
+// pullParts is how many parts of the pull are left out in turn.
+const pullParts = 6
+
+// jackknife returns the standard errors of how far the convergence follows and of
+// its lag that parts of the pull give when they are left out in turn (B. Efron,
+// "The jackknife", 1982; from memory): neighbouring frames share what is misread of
+// their focus, so they are no witnesses of their own. What fixes the lag alone, such
+// as rest at one end only, shows by this too.
+func (c course) jackknife() (follows, lag float64) {
+	n := len(c.frame)
+	var fs, lags []float64
+	for k := range pullParts {
+		from, to := k*n/pullParts, (k+1)*n/pullParts
+		rest := c
+		rest.frame = append(slices.Clone(c.frame[:from]), c.frame[to:]...)
+		rest.focus = append(slices.Clone(c.focus[:from]), c.focus[to:]...)
+		// The convergence is as well known without them.
+		fit := rest.lagAgainst(c)
+		fs, lags = append(fs, 1/fit.slope), append(lags, fit.lag)
+	}
+	return jackknifeSE(fs), jackknifeSE(lags)
+}
+
+// jackknifeSE returns the standard error of a value by what it is with each part
+// left out.
+func jackknifeSE(without []float64) float64 {
+	n := float64(len(without))
+	var mean, sum float64
+	for _, v := range without {
+		mean += v / n
+	}
+	for _, v := range without {
+		sum += (v - mean) * (v - mean)
+	}
+	return math.Sqrt((n - 1) / n * sum)
+}
+
+// lineFit is a line through points.
+type lineFit struct {
+	x          []float64
+	slope, sum float64 // sum of the squares about it
+}
+
+// fitLine fits the line through (x(i), y[i]).
+func fitLine(at func(int) float64, y []float64) lineFit {
+	f := lineFit{x: make([]float64, len(y))}
 	n := float64(len(y))
 	var sx, sy, xx, xy, yy float64
 	for i, v := range y {
-		u := x(i)
+		u := at(i)
+		f.x[i] = u
 		sx += u
 		sy += v
 		xx += u * u
@@ -133,10 +248,32 @@ func fitLine(x func(int) float64, y []float64) (slope, sum float64) {
 		yy += v * v
 	}
 	xx, xy, yy = xx-sx*sx/n, xy-sx*sy/n, yy-sy*sy/n
-	if xx <= 0 {
-		return 0, yy
+	f.sum = yy
+	if xx > 0 {
+		f.slope, f.sum = xy/xx, max(yy-xy*xy/xx, 0)
 	}
-	return xy / xx, max(yy-xy*xy/xx, 0)
+	return f
+}
+
+// errors returns the standard errors of the slope and of the coefficient of
+// another regressor that joins the line and the constant, for errors of one.
+func (f lineFit) errors(with func(int) float64) (slope, other float64) {
+	n := float64(len(f.x))
+	var su, sv, uu, uv, vv float64
+	for i, u := range f.x {
+		v := with(i)
+		su += u
+		sv += v
+		uu += u * u
+		uv += u * v
+		vv += v * v
+	}
+	uu, uv, vv = uu-su*su/n, uv-su*sv/n, vv-sv*sv/n
+	det := uu*vv - uv*uv
+	if !(det > 0) {
+		return math.Inf(1), math.Inf(1)
+	}
+	return math.Sqrt(vv / det), math.Sqrt(uu / det)
 }
 
 // interpolate returns the value at x between points in ascending order of x, and

@@ -1,6 +1,7 @@
 package qc
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -91,63 +92,171 @@ func TestPullFocus(t *testing.T) {
 	require.Equal(t, "too few moments tell what is in focus", reason)
 }
 
-// A chequered floor that leads away to a chequered wall, the focus pulled up
-// along it: with the convergence linked, and with it late by four frames.
+// pulledEye is an eye's file of a focus that is pulled along a lawn with posts on
+// it from 5 to 11 m, with smooth ends, over frames 16 to 48 of 64.
+type pulledEye struct {
+	filmed
+	// converge returns where the cameras converge at a frame, and turn how: Both
+	// axes, or the left one alone.
+	converge func(frame float64) float64
+	leftOnly bool
+}
+
+func pulledTo(frame float64) float64 {
+	u := min(max((frame-16)/32, 0), 1)
+	u = u * u * (3 - 2*u)
+	return 1 / (1.0/5 + u*(1.0/11-1.0/5))
+}
+
+func (p *pulledEye) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+	grass := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.3, B: 0.1}, Second: synth.RGB{R: 0.5, G: 0.5, B: 0.3}, Size: 0.05, Contrast: 0.5, Persistence: 0.9, Seed: 4}
+	bark := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.11, B: 0.05}, Second: synth.RGB{R: 0.42, G: 0.26, B: 0.13}, Size: 0.2, Contrast: 0.4, Persistence: 0.8, Seed: 5}
+	world := synth.World{Sun: synth.Vec{X: -0.3, Y: -0.8, Z: -0.5}, Ambient: 0.6, Things: []synth.Thing{
+		{Shape: synth.Ground, At: synth.Vec{Y: 1.2, Z: 10}, Size: synth.Vec{X: 40, Z: 30}, Paint: grass},
+		{Shape: synth.Panel, At: synth.Vec{Y: -2, Z: 13}, Size: synth.Vec{X: 40, Y: 10}, Paint: bark},
+	}}
+	for i := range 4 {
+		z := 4.5 + 2*float64(i)
+		world.Things = append(world.Things, synth.Thing{Shape: synth.Post, At: synth.Vec{X: (float64(i) - 1.5) * z * 0.2, Y: 0.2, Z: z}, Size: synth.Vec{X: 0.4, Y: 2}, Paint: bark})
+	}
+	at := float64(index)
+	shot := synth.Shot{
+		Scene: synth.Scene{Name: "lawn", Interaxial: 0.065, Focal: 1.1, Convergence: 6, World: func(float64) synth.World { return world }},
+		Noise: 1, Chroma: synth.NoChroma, Width: p.source.Width, Height: p.source.Height, Rate: 24,
+		Lens: synth.Lens{Focus: pulledTo(at), Aperture: 0.13},
+		Rig:  synth.Rig{ToeIn: true, Convergence: p.converge(at)},
+	}
+	if p.leftOnly {
+		angle := math.Atan(0.065/p.converge(at)) * 180 / math.Pi
+		shot.Scene.Camera = func(float64) synth.Pose { return synth.Pose{Yaw: angle} }
+		shot.Rig = synth.Rig{Convergence: math.Inf(1), Camera: synth.CameraError{Pan: angle}}
+	}
+	frame := shot.Eye(p.eye, at/24)
+	frame.Index = index
+	return frame, nil
+}
+
+// openPulled opens both eyes of a drawn pull.
+func openPulled(t *testing.T, width int, eye pulledEye) *footage {
+	f, err := openFootage(t.Context(), separate("l", "r"), func(ctx context.Context, path string) (Reader, error) {
+		e := eye
+		if path == "r" {
+			e.eye = synth.RightEye
+		}
+		e.source = Source{Path: path, Width: width, Height: width * 9 / 16, PixelAspect: 1, RateNum: 24, RateDen: 1, Frames: 64}
+		return &e, nil
+	})
+	require.NoError(t, err)
+	f.setup = Setup{Packing: Separate}
+	return f
+}
+
+// pulledMoments says that the moments show the pull, with the cameras converging so.
+func pulledMoments(converge func(frame float64) float64) Record {
+	r := Record{Trailer: Trailer{Done: true}}
+	for frame := 2; frame < 64; frame += 6 {
+		at := 7.15 / converge(float64(frame))
+		spread := &metrics.Spread{}
+		for range metrics.SpreadPercentiles {
+			spread.Parallax = append(spread.Parallax, at)
+		}
+		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(at-7.15/pulledTo(float64(frame)), 0.1)}})
+	}
+	return r
+}
+
+// The motors of both axes are four frames late.
 func TestPullFocusOfDrawnPictures(t *testing.T) {
-	checks := synth.Paint{
-		Pattern: synth.Checks, Base: synth.RGB{R: 0.1, G: 0.1, B: 0.1}, Second: synth.RGB{R: 0.6, G: 0.6, B: 0.6},
-		Cell: [2]float64{0.23, 0.23}, Size: 0.1, Contrast: 0.3, Seed: 9,
+	late := func(frame float64) float64 { return pulledTo(frame - 4) }
+	r := pulledMoments(late)
+	f := openPulled(t, 640, pulledEye{converge: late})
+	var err error
+	r.Trailer.Pull, err = f.pull(t.Context(), r)
+	require.NoError(t, err)
+	require.Len(t, r.Trailer.Pull, runFrames)
+	p, reason := PullFocus(r)
+	require.Empty(t, reason)
+	t.Logf("late by %.2f ± %.2f frames, follows %.2f ± %.2f, right %.3f ± %.3f, off %.3f ± %.3f",
+		p.Lag.Value, p.Lag.SE, p.Follows.Value, p.Follows.SE, p.Right.Value, p.Right.SE, p.Offset.Value, p.Offset.SE)
+	require.InDelta(t, 4, p.Lag.Value, 1)
+	require.Less(t, math.Abs(p.Lag.Value-4), 2*p.Lag.SE)
+	require.Less(t, p.Lag.SE, 1.5)
+	require.InDelta(t, 1, p.Follows.Value, 2*p.Follows.SE)
+	require.InDelta(t, 0.5, p.Right.Value, 0.04)
+	require.Equal(t, "Both eyes' axes converge alike.", p.AxesWords())
+	require.False(t, p.Linked())
+	limits := []Limit{{Metric: "focus_lag", Statistic: Fact, Low: -2, High: 2, Severity: Warn}}
+	if p.Lag.Value-2 > 2*p.Lag.SE {
+		require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "Both eyes' axes converge alike.")
 	}
-	scene := synth.Scene{
-		Name: "chequered floor", Interaxial: 0.065, Focal: 1.1, Convergence: 6,
-		World: func(float64) synth.World {
-			return synth.World{
-				Things: []synth.Thing{
-					{Shape: synth.Ground, At: synth.Vec{Y: 1.2, Z: 10}, Size: synth.Vec{X: 40, Z: 30}, Paint: checks},
-					{Shape: synth.Panel, At: synth.Vec{Y: -2, Z: 13}, Size: synth.Vec{X: 40, Y: 10}, Paint: checks},
-				},
-				Sun: synth.Vec{X: -0.3, Y: -0.8, Z: -0.5}, Ambient: 0.6,
-			}
-		},
+}
+
+// The left axis turns alone, in time; and then the cameras tilt as well.
+func TestAxisOfDrawnPictures(t *testing.T) {
+	f := openPulled(t, 480, pulledEye{converge: pulledTo, leftOnly: true})
+	r := pulledMoments(pulledTo)
+	middle, err := f.pairAt(t.Context(), 32)
+	require.NoError(t, err)
+	for _, frame := range []int{2, 14, 24, 28, 36, 44, 56} {
+		p, err := f.pairAt(t.Context(), frame)
+		require.NoError(t, err)
+		spread, _ := p.Spread()
+		require.NotNil(t, spread)
+		r.Trailer.Pull = append(r.Trailer.Pull, PullFrame{Frame: frame, Parallax: spread.Parallax, Bands: p.FocusBands(), Moved: p.MovedSince(middle)})
 	}
-	// In equal steps of parallax from 5 to 11 m, over frames 8 to 40 of 48.
-	distance := func(frame float64) float64 {
-		t := min(max((frame-8)/32, 0), 1)
-		return 1 / (1.0/5 + t*(1.0/11-1.0/5))
+	p, reason := PullFocus(r)
+	require.Empty(t, reason)
+	t.Logf("right %.3f ± %.3f", p.Right.Value, p.Right.SE)
+	require.InDelta(t, 0, p.Right.Value, 0.05)
+	require.Equal(t, "The left eye's axis converges alone, the right eye's rests.", p.AxesWords())
+	require.InDelta(t, 0, p.Right.Value, 2.5*p.Right.SE)
+	fact, _ := LookupFact("right_axis")
+	require.InDelta(t, 100*p.Right.Value, fact.Of(r).Value, 1e-9)
+	limits := []Limit{{Metric: "right_axis", Statistic: Fact, Low: 25, High: 75, Severity: Warn}}
+	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "The left eye's axis converges alone")
+
+	r.Trailer.Pull[3].Moved.Left.Down = 0.2
+	_, reason = PullFocus(r)
+	require.Equal(t, "the cameras move", reason)
+	r.Trailer.Pull[3].Moved.Left.Down = 0
+	for i := range r.Trailer.Pull { // a pan of the rig
+		m := &r.Trailer.Pull[i].Moved
+		m.Left.Across.Value += 0.1 * float64(i%3)
+		m.Right.Across.Value += 0.1 * float64(i%3)
 	}
-	metric, ok := metrics.Lookup("focus_parallax")
+	_, reason = PullFocus(r)
+	require.Equal(t, "the cameras move", reason)
+	r.Trailer.Pull = r.Trailer.Pull[:1]
+	r.Trailer.Pull[0].Moved.Right.Across = metrics.Missing(metrics.SceneMoves)
+	_, reason = PullFocus(r)
+	require.Equal(t, "the scene moves", reason)
+}
+
+func TestPullRange(t *testing.T) {
+	from, to, ok := pullRange(pulled(func(focus func(float64) float64, frame float64) float64 { return focus(frame) }))
 	require.True(t, ok)
-	linked, late := Record{}, Record{}
-	for frame := 4; frame < 48; frame += 5 {
-		at := float64(frame)
-		shot := synth.Shot{
-			Scene: scene, Noise: 1, Chroma: synth.NoChroma, Width: 720, Height: 406,
-			Lens: synth.Lens{Focus: distance(at), Aperture: 0.13},
-		}
-		left := shot.Eye(synth.LeftEye, at/24)
-		take := func(convergence float64) Moment {
-			shot.Rig.Convergence = convergence
-			pair := &metrics.Pair{Left: left, Right: shot.Eye(synth.RightEye, at/24)}
-			spread, _ := pair.Spread()
-			return Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{"focus_parallax": metric.Measure(pair)}}
-		}
-		linked.Moments = append(linked.Moments, take(distance(at)))
-		late.Moments = append(late.Moments, take(distance(at-4)))
-	}
-	for _, m := range linked.Moments {
-		if v := m.Values["focus_parallax"]; v.OK() {
-			require.InDelta(t, 0, v.Value, 0.15, "constant at frame %d", m.Frame)
+	// The focus moves from frame 24 to 72; a tenth of the way is gone at 33.
+	require.InDelta(t, 26, from, 4)
+	require.InDelta(t, 70, to, 4)
+	r := pulled(func(focus func(float64) float64, frame float64) float64 { return focus(frame - 12) })
+	_, late, ok := pullRange(r)
+	require.True(t, ok)
+	require.InDelta(t, to+12, late, 4)
+	// Where nothing tells the focus after the pull, it is looked for.
+	for i := range r.Moments {
+		if r.Moments[i].Frame > 60 {
+			r.Moments[i].Values = map[string]metrics.Measurement{}
 		}
 	}
-	intime, reason := PullFocus(linked)
-	require.Empty(t, reason)
-	require.True(t, intime.Linked(), "%+v", intime)
-	require.InDelta(t, 0, intime.Offset.Value, 0.1)
-	slow, reason := PullFocus(late)
-	require.Empty(t, reason)
-	t.Logf("follows %.2f ± %.2f and %.2f ± %.2f, late by %.2f ± %.2f and %.2f ± %.2f frames",
-		intime.Follows.Value, intime.Follows.SE, slow.Follows.Value, slow.Follows.SE, intime.Lag.Value, intime.Lag.SE, slow.Lag.Value, slow.Lag.SE)
-	require.InDelta(t, 4, slow.Lag.Value, 2*slow.Lag.SE)
-	require.InDelta(t, 4, slow.Lag.Value-intime.Lag.Value, 1)
-	require.Less(t, slow.Lag.SE, 3.0)
+	_, unseen, ok := pullRange(r)
+	require.True(t, ok)
+	require.Greater(t, unseen, 66)
+	_, _, ok = pullRange(Record{})
+	require.False(t, ok)
+
+	require.Equal(t, []int{4, 5, 6, 7}, runOf(4, 7))
+	run := runOf(10, 500)
+	require.Len(t, run, runFrames)
+	require.Equal(t, 10, run[0])
+	require.Equal(t, 500, run[len(run)-1])
 }

@@ -2,6 +2,7 @@ package qc
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -82,6 +83,12 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	}
 	footage.halt()
 	trailer.Failed = session.failed()
+	over := !job.Until.IsZero() && time.Now().After(job.Until)
+	if trailer.Failed == "" && !trailer.Short && !over {
+		if trailer.Pull, err = footage.pull(ctx, Record{Header: header, Moments: session.sorted()}); err != nil {
+			return err
+		}
+	}
 	trailer.Lost = session.lost
 	left, right := footage.notes()
 	trailer.Left = slices.Concat(left, session.leftNotes)
@@ -134,6 +141,13 @@ type session struct {
 	lost                  []int
 	leftNotes, rightNotes []Note
 	lastErr               error
+
+	focus []Moment // of every moment, what tells of its focus
+}
+
+// sorted returns what the moments tell of their focus, in the order of their frames.
+func (s *session) sorted() []Moment {
+	return slices.SortedFunc(slices.Values(s.focus), func(a, b Moment) int { return cmp.Compare(a.Frame, b.Frame) })
 }
 
 // take measures one instant, or notes why there is nothing to measure. The
@@ -176,6 +190,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 	m.Rivalry = pair.Rivalry()
 	m.Left, m.Right = still(now.left), still(now.right)
 	s.measured++
+	s.focus = append(s.focus, Moment{Frame: m.Frame, Parallax: m.Parallax, Values: map[string]metrics.Measurement{"focus_parallax": m.Values["focus_parallax"]}})
 	return writeLine(s.w, m)
 }
 

@@ -81,9 +81,11 @@ type Trailer struct {
 	Short bool `json:"short,omitempty"`
 	// Lost lists the frames of the plan, by the left eye's number, that one of
 	// the files would not give.
-	Lost  []int  `json:"lost,omitempty"`
-	Left  []Note `json:"left_notes,omitempty"`
-	Right []Note `json:"right_notes,omitempty"`
+	Lost []int `json:"lost,omitempty"`
+	// Pull holds the frames of a pull of focus, where there is one.
+	Pull  []PullFrame `json:"pull,omitempty"`
+	Left  []Note      `json:"left_notes,omitempty"`
+	Right []Note      `json:"right_notes,omitempty"`
 }
 
 // ErrCut says that a record ends before its trailer, as when the machine was

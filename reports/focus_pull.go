@@ -1,0 +1,42 @@
+package reports
+
+import (
+	"fmt"
+
+	"nightpair/metrics"
+	"nightpair/qc"
+)
+
+// pullTable tells how the convergence follows a pull of focus.
+type pullTable struct {
+	Axes    string // which eye's axis converges; empty where that cannot be told
+	Figures []figure
+}
+
+// pull lays out the pull of focus in a clip, nil where there is none.
+func (c *clip) pull() *pullTable {
+	p, reason := qc.PullFocus(*c.Record)
+	if reason != "" {
+		return nil
+	}
+	width := metrics.Metric{Unit: "% of picture width", Decimals: 2, Swap: metrics.SwapNegate}
+	share := metrics.Metric{Unit: "%", Swap: metrics.SwapKeep}
+	named := func(title string, m metrics.Metric, v metrics.Measurement) figure {
+		f := c.figure(m, v)
+		f.Title = title
+		return f
+	}
+	percent := func(v metrics.Measurement) metrics.Measurement {
+		if !v.OK() {
+			return v
+		}
+		return metrics.Measured(100*v.Value, 100*v.SE)
+	}
+	return &pullTable{Axes: p.AxesWords(), Figures: []figure{
+		{Title: "The focus moves, as parallax, by", Value: plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
+		named("Parallax of what is in focus, over the pull", width, p.Offset),
+		named("The convergence goes of that way", share, percent(p.Follows)),
+		named("The convergence is late by", metrics.Metric{Unit: "frames", Decimals: 1, Swap: metrics.SwapNegate}, p.Lag),
+		named("Of the convergence the right eye's axis does", share, percent(p.Right)),
+	}}
+}
