@@ -9,17 +9,17 @@ var edgeViolation = Metric{
 	Name: "edge_violation", Unit: "% of picture height", Decimals: 1,
 	Doc: "How much of a side edge of the picture cuts something that stands in front of the screen: the worse of the two edges. " +
 		"Counted as it will be with the right picture in line. Never negative. What it is with the eyes exchanged cannot be told from it.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
 		e, reason := p.edges()
 		if reason != "" {
 			return Missing(reason)
 		}
 		worst := e.left
-		if e.right.known && (!e.left.known || e.right.share() > e.left.share()) {
+		if l, r := e.left.share(), e.right.share(); r > l || r == l && !e.left.known {
 			worst = e.right
 		}
-		if !worst.known {
+		if !worst.known && worst.share() == 0 {
 			return Missing("too little at the side edges tells its parallax")
 		}
 		return Measured(100*worst.share(), 100*worst.se())
@@ -62,6 +62,22 @@ const (
 	// cutRim is how far from the edge, in quarter pixels, a place may lie that
 	// speaks for it.
 	cutRim = 3
+	// A thing may end between such a place and the edge: the map cannot tell there,
+	// and what stands in front seems larger in it than it is. touchWide and touchHigh
+	// are the columns and rows, in pixels, of the strip right beside the edge that is
+	// looked at. It shows something else where, at the parallax of the thing, it is less
+	// alike between the eyes than touchAlike, as a correlation, or more alike by
+	// touchBetter farther behind, up to touchBehind as a share of the width; where its
+	// contrast is touchClear times the noise.
+	touchWide   = 6
+	touchHigh   = 8
+	touchAlike  = 0.4
+	touchBetter = 0.15
+	touchBehind = 0.03
+	touchClear  = 3
+	// touchRun is how many places that follow each other are not wrong about it: twice
+	// as many as look at the same pixels.
+	touchRun = 4
 	// cutLeast is the least stretch, as a share of the edge, and cutGap how much of
 	// it, as such a share, may be silent between two places that are cut.
 	cutLeast = 0.03
@@ -100,6 +116,7 @@ type edge struct {
 	// parallax in % of the picture width, of each quarter pixel along the edge; NaN
 	// where it is not known.
 	parallax []float64
+	ends     []bool // where what is in front seems to end before the edge
 	known    bool
 	cut      []stretch
 }
@@ -116,7 +133,7 @@ func (p *Pair) edges() (e edges, reason string) {
 		return e, reason
 	}
 	g, _ := p.geometry()
-	c := corrected{m, g, p.left().full}
+	c := corrected{m, g, p.left().full, p.right().full, p.left().full.grain()}
 	e.left, e.right = c.side(true), c.side(false)
 	e.top, e.bottom = c.level(true), c.level(false)
 	for _, e := range []*edge{&e.left, &e.right, &e.top, &e.bottom} {
@@ -130,8 +147,9 @@ func (p *Pair) edges() (e edges, reason string) {
 // rim which is a fault of its own, and none of the window's.
 type corrected struct {
 	*disparity
-	g    *geometry
-	full *raster
+	g           *geometry
+	full, other *raster // the left and the right picture
+	grain       float64
 }
 
 // at returns the parallax of a place in % of the picture width.
@@ -149,7 +167,7 @@ func (c corrected) at(x, y int) float64 {
 // and either eye sees it at its own edge: what stands in front of the screen is
 // first seen by both where the right picture begins and the left one ends.
 func (c corrected) side(left bool) edge {
-	e := edge{parallax: make([]float64, c.height)}
+	e := edge{parallax: make([]float64, c.height), ends: make([]bool, c.height)}
 	for y := range c.height {
 		row := c.parallax[y*c.width:][:c.width]
 		e.parallax[y] = math.NaN()
@@ -169,6 +187,7 @@ func (c corrected) side(left bool) edge {
 			}
 			if in <= cutRim {
 				e.parallax[y] = c.at(x, y)
+				e.ends[y] = e.parallax[y] <= -cutFront && c.ends(left, float64(p), y)
 			}
 			break
 		}
@@ -176,9 +195,72 @@ func (c corrected) side(left bool) edge {
 	return e
 }
 
+// ends reports whether the strip right beside an edge, on the side of a thing in
+// front with that parallax in pixels, clearly shows something else.
+func (c corrected) ends(left bool, parallax float64, y int) bool {
+	own, clear := c.alikeBeside(left, parallax, y)
+	if !clear {
+		return false
+	}
+	if own < touchAlike {
+		return true
+	}
+	for behind := 2.0; behind <= touchBehind*float64(c.full.width); behind++ {
+		if other, clear := c.alikeBeside(left, parallax+behind, y); clear && other > own+touchBetter {
+			return true
+		}
+	}
+	return false
+}
+
+// alikeBeside returns the correlation of both eyes' strips beside an edge at a
+// parallax in pixels; false where they have too little contrast or are not seen.
+func (c corrected) alikeBeside(left bool, parallax float64, y int) (float64, bool) {
+	var n, a, b, aa, bb, ab float64
+	for j := range touchHigh {
+		row := quarter*y + quarter/2 - touchHigh/2 + j
+		for i := range touchWide {
+			// The left edge of the right picture, or the right edge of the left one.
+			x, u := float64(1+i)-parallax, float64(1+i)
+			if !left {
+				x = float64(c.full.width - 2 - i)
+				u = x + parallax
+			}
+			v, ok := c.full.between(x, float64(row))
+			w, also := c.other.between(u, float64(row)+c.g.dropAt(c.other, u, float64(row)))
+			if !ok || !also {
+				continue
+			}
+			n++
+			a += v
+			b += w
+			aa += v * v
+			bb += w * w
+			ab += v * w
+		}
+	}
+	if n < touchWide*touchHigh*2/3 {
+		return 0, false
+	}
+	aa, bb, ab = aa/n-sq(a/n), bb/n-sq(b/n), ab/n-a/n*b/n
+	clear := sq(touchClear * c.grain)
+	return ab / math.Sqrt(aa*bb), aa > clear && bb > clear
+}
+
+// between returns the raster between its pixels, false outside of it.
+func (r *raster) between(x, y float64) (float64, bool) {
+	i, j := int(math.Floor(x)), int(math.Floor(y))
+	if i < 0 || j < 0 || i+1 >= r.width || j+1 >= r.height {
+		return 0, false
+	}
+	s, t := float32(x-float64(i)), float32(y-float64(j))
+	up, down := r.row(j)[i:i+2], r.row(j + 1)[i:i+2]
+	return float64((1-t)*((1-s)*up[0]+s*up[1]) + t*((1-s)*down[0]+s*down[1])), true
+}
+
 // level collects the parallax along the top or the bottom edge.
 func (c corrected) level(top bool) edge {
-	e := edge{parallax: make([]float64, c.width)}
+	e := edge{parallax: make([]float64, c.width), ends: make([]bool, c.width)}
 	for x := range c.width {
 		e.parallax[x] = math.NaN()
 		for i := range cutRim {
@@ -216,7 +298,11 @@ func (e *edge) settle() {
 		}
 	}
 	e.known = float64(told) >= cutKnown*n
+	var pieces []stretch
 	for _, s := range cut {
+		pieces = e.split(pieces, s)
+	}
+	for _, s := range pieces {
 		if float64(s.to-s.from) < cutLeast*n {
 			continue
 		}
@@ -230,6 +316,32 @@ func (e *edge) settle() {
 		s.nearest = quantile(all, 0.1)
 		e.cut = append(e.cut, s)
 	}
+}
+
+// split appends what is left of a stretch without what ends before the edge: at
+// either end of it, up to two places that do not, and wherever touchRun of them
+// follow each other. Single places may seem to.
+func (e *edge) split(dst []stretch, s stretch) []stretch {
+	for s.from < s.to && (e.ends[s.from] || s.from+1 < s.to && e.ends[s.from+1]) {
+		s.from++
+	}
+	for s.to > s.from && (e.ends[s.to-1] || s.to-2 >= s.from && e.ends[s.to-2]) {
+		s.to--
+	}
+	run := 0
+	for i := s.from; i < s.to; i++ {
+		if run++; !e.ends[i] {
+			run = 0
+		}
+		if run == touchRun {
+			dst = e.split(dst, stretch{from: s.from, to: i - touchRun + 1})
+			return e.split(dst, stretch{from: i + 1, to: s.to})
+		}
+	}
+	if s.from < s.to {
+		dst = append(dst, s)
+	}
+	return dst
 }
 
 func (e *edge) silent(from, to int) bool {

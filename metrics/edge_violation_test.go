@@ -1,6 +1,7 @@
 package metrics_test
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"testing"
@@ -103,30 +104,44 @@ func TestEdgeViolation(t *testing.T) {
 	}
 }
 
-// The drawn scenes cut nothing but what the truth says.
+// The drawn scenes cut nothing but what the truth says. Where heads and leaves end
+// just before the edge, what stands in front seems larger to matching than it is.
 func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 	metric, _ := metrics.Lookup("edge_violation")
-	few := map[string]bool{"portrait": true, "corridor": true, "foliage": true}
+	type moment struct{ at, convergence float64 }
+	moments := map[string][]moment{
+		"portrait": {{at: 0.5}}, "corridor": {{at: 0.5}},
+		"foliage": {{at: 0.5}, {3.5, 5.5}}, "crowd": {{2.5, 5.5}},
+	}
+	sweep := []moment{{at: 0}, {0.5, 5.5}, {at: 1}, {1.5, 5.5}, {at: 2}, {2.5, 5.5}, {at: 3}, {3.5, 5.5}}
 	for _, s := range synth.Scenes {
-		if !few[s.Name] && os.Getenv("NIGHTPAIR_ACCURACY") == "" {
-			continue
-		}
-		t.Run(s.Name, func(t *testing.T) {
-			left, right, truth := synth.Shot{Scene: s, Noise: 1, Seed: 4, Chroma: synth.NoChroma}.Render(0.5)
-			m := metric.Measure(&metrics.Pair{Left: left, Right: right})
-			require.True(t, m.OK(), m.Missing)
-			// What lies just at the bound may be counted or not.
-			var low, high float64
-			for _, side := range []bool{true, false} {
-				least, _ := trueCut(truth, side, 0.55)
-				most, _ := trueCut(truth, side, 0.45)
-				low, high = max(low, least), max(high, most)
+		list := moments[s.Name]
+		if os.Getenv("NIGHTPAIR_ACCURACY") != "" {
+			list = []moment{{at: 0.5}}
+			if len(moments[s.Name]) > 0 {
+				list = append(list, sweep...)
 			}
-			t.Logf("%.1f ± %.1f %% of the height, truth %.1f to %.1f", m.Value, m.SE, low, high)
-			require.GreaterOrEqual(t, m.Value, low-max(3, 2*m.SE))
-			require.LessOrEqual(t, m.Value, high+max(3, 2*m.SE))
-			require.False(t, math.IsNaN(m.SE))
-		})
+		}
+		for _, when := range list {
+			t.Run(fmt.Sprintf("%s at %v, converged %v", s.Name, when.at, when.convergence), func(t *testing.T) {
+				shot := synth.Shot{Scene: s, Noise: 1, Seed: 4, Chroma: synth.NoChroma}
+				shot.Rig.Convergence = when.convergence
+				left, right, truth := shot.Render(when.at)
+				m := metric.Measure(&metrics.Pair{Left: left, Right: right})
+				require.True(t, m.OK(), m.Missing)
+				// What lies just at the bound may be counted or not.
+				var low, high float64
+				for _, side := range []bool{true, false} {
+					least, _ := trueCut(truth, side, 0.55)
+					most, _ := trueCut(truth, side, 0.45)
+					low, high = max(low, least), max(high, most)
+				}
+				t.Logf("%.1f ± %.1f %% of the height, truth %.1f to %.1f", m.Value, m.SE, low, high)
+				require.GreaterOrEqual(t, m.Value, low-max(3, 2*m.SE))
+				require.LessOrEqual(t, m.Value, high+3)
+				require.False(t, math.IsNaN(m.SE))
+			})
+		}
 	}
 }
 
