@@ -62,6 +62,8 @@ var All = []Metric{
 	softness,
 	softnessNear,
 	softnessFar,
+	focusLeft,
+	focusRight,
 	rivalry,
 	blank,
 	clipping,

@@ -16,6 +16,7 @@ type Pair struct {
 	grain    *[2]*grain // left, right
 	lighting *lighting
 	detail   *detail // see softDetail
+	lenses   *[2]Measurement
 
 	unlikeness *unlikeness
 	letters    *[2]*lettering // left, right

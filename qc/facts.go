@@ -108,6 +108,28 @@ var Facts = []ClipFact{
 		},
 	},
 	{
+		Name: "lens_lag", Unit: "frames", Decimals: 1,
+		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
+		Of: func(r Record) metrics.Measurement {
+			pull, reason := PullLenses(r)
+			if reason != "" {
+				return metrics.Missing(reason)
+			}
+			return pull.Lag
+		},
+	},
+	{
+		Name: "lens_travel", Unit: "%",
+		Doc: "How much farther the right lens goes in a pull of focus than the left one: −100 when it rests, below that when it goes the other way.",
+		Of: func(r Record) metrics.Measurement {
+			pull, reason := PullLenses(r)
+			if reason != "" {
+				return metrics.Missing(reason)
+			}
+			return pull.Travel()
+		},
+	},
+	{
 		Name: "dropped_frames", Unit: "frames",
 		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows.",
 		Of:  framesOf(metrics.Dropped),

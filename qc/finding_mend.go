@@ -32,6 +32,8 @@ func (j *judging) mend(f Finding) (Mend, string) {
 		if crop := correctGeometry(j.record, nil).Crop; crop > dearestCrop {
 			return Reshoot, fmt.Sprintf("Correcting it would cost %s %% of the picture's width and height.", digits(crop))
 		}
+	case name == "lens_travel":
+		return Reshoot, travelAdvice(f)
 	case name == "sync_offset" && math.Abs(f.Value-math.Round(f.Value)) <= sure*f.SE:
 		if f.Value < 0 {
 			return Post, "Slip the right eye in post, so that it plays later."
