@@ -3,6 +3,7 @@ package metrics
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 var edgeViolation = Metric{
@@ -133,7 +134,7 @@ func (p *Pair) edges() (e edges, reason string) {
 		return e, reason
 	}
 	g, _ := p.geometry()
-	c := corrected{m, g, p.left().full, p.right().full, p.left().full.grain()}
+	c := corrected{m, g, p.left().full, p.right().full, sync.OnceValue(p.left().full.grain)}
 	e.left, e.right = c.side(true), c.side(false)
 	e.top, e.bottom = c.level(true), c.level(false)
 	for _, e := range []*edge{&e.left, &e.right, &e.top, &e.bottom} {
@@ -148,8 +149,8 @@ func (p *Pair) edges() (e edges, reason string) {
 type corrected struct {
 	*disparity
 	g           *geometry
-	full, other *raster // the left and the right picture
-	grain       float64
+	full, other *raster        // the left and the right picture
+	grain       func() float64 // noise of the left one
 }
 
 // at returns the parallax of a place in % of the picture width.
@@ -243,7 +244,7 @@ func (c corrected) alikeBeside(left bool, parallax float64, y int) (float64, boo
 		return 0, false
 	}
 	aa, bb, ab = aa/n-sq(a/n), bb/n-sq(b/n), ab/n-a/n*b/n
-	clear := sq(touchClear * c.grain)
+	clear := sq(touchClear * c.grain())
 	return ab / math.Sqrt(aa*bb), aa > clear && bb > clear
 }
 

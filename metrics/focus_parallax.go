@@ -120,7 +120,7 @@ func (m *disparity) focusProfile(sharp []float32, percent float64) []focusBand {
 		if float64(len(v)) < focusLeast*float64(len(all)) {
 			continue
 		}
-		profile[k] = focusBand{n: len(v), sharp: quantile(v, focusRank), parallax: sums[k] / float64(len(v))}
+		profile[k] = focusBand{n: len(v), sharp: selected(v, focusRank), parallax: sums[k] / float64(len(v))}
 	}
 	return profile
 }
@@ -187,12 +187,20 @@ func (p *Pair) sharpness(width, height int) []float32 {
 		for x := range line {
 			c := &line[x]
 			from, to := x*cw, min((x+1)*cw, plane.Width-1)
-			for i := from; i < to; i++ {
-				v := int32(row[i])
-				c.low, c.high = min(c.low, v), max(c.high, v)
-				a, b := int32(row[i+1])-v, int32(below[i])-v
-				c.step = max(c.step, a, -a, b, -b)
+			if from >= to {
+				continue
 			}
+			low, high, step := c.low, c.high, c.step
+			v := int32(row[from])
+			next := row[from+1 : to+1]
+			for i, b := range below[from:to] {
+				low, high = min(low, v), max(high, v)
+				right := int32(next[i])
+				// Of a change and what it is the other way one is the larger.
+				step = max(step, right-v, v-right, int32(b)-v, v-int32(b))
+				v = right
+			}
+			c.low, c.high, c.step = low, high, step
 		}
 	}
 	out := make([]float32, width*height)

@@ -1,9 +1,6 @@
 package metrics
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 var nearParallax = Metric{
 	Name: "near_parallax", Unit: "% of picture width", Decimals: 2,
@@ -61,12 +58,13 @@ func (p *Pair) parallax(q float64) Measurement {
 // full raster, in ascending order.
 func (m *disparity) claimed() []float64 {
 	if m.ascending == nil {
+		told := make([]float32, 0, len(m.parallax))
 		for _, p := range m.parallax {
 			if p == p {
-				m.ascending = append(m.ascending, float64(p))
+				told = append(told, p)
 			}
 		}
-		slices.Sort(m.ascending)
+		m.ascending = sorted(told)
 	}
 	return m.ascending
 }
@@ -135,15 +133,14 @@ func (m *disparity) filled(g *geometry, full *raster) []float64 {
 		}
 		told = y
 	}
-	m.guess = make([]float64, len(depth))
 	for i, p := range m.parallax {
 		if p != p {
 			X, Y := at(i%m.width, i/m.width)
 			p = cos*(X+depth[i]) - sin*Y - X
 		}
-		m.guess[i] = float64(p)
+		depth[i] = p
 	}
-	slices.Sort(m.guess)
+	m.guess = sorted(depth)
 	return m.guess
 }
 

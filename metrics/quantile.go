@@ -15,6 +15,17 @@ func quantile(values []float64, q float64) float64 {
 	return values[i] + (at-math.Floor(at))*(values[j]-values[i])
 }
 
+// selected returns the same quantile without sorting values, which it reorders.
+func selected(values []float64, q float64) float64 {
+	at := q * float64(len(values)-1)
+	i := min(int(at), len(values)-1)
+	selectAt(values, i)
+	if i+1 == len(values) {
+		return values[i]
+	}
+	return values[i] + (at-math.Floor(at))*(slices.Min(values[i+1:])-values[i])
+}
+
 // median returns the median of values, which it reorders; there must be one at
 // least.
 func median(values []float64) float64 {

@@ -23,6 +23,9 @@ func TestMedianIsThatOfSorting(t *testing.T) {
 			slices.Reverse(values)
 		}
 		sorted := slices.Clone(values)
+		for _, q := range []float64{0, 0.3, 0.85, 1} {
+			require.Equal(t, quantile(sorted, q), selected(slices.Clone(values), q), n)
+		}
 		require.Equal(t, quantile(sorted, 0.5), median(values), n)
 		require.ElementsMatch(t, sorted, values)
 	}
