@@ -19,6 +19,7 @@ type clipPage struct {
 	OneFile                 bool // that holds both eyes
 	Stills                  []still
 	Rivalry                 *rivalryMap
+	Log                     bool // coded by a log curve
 	Figures                 []figure
 	Depth                   *depthTable
 	Pull                    *pullTable
@@ -57,7 +58,7 @@ func (r *report) clipPage(i int) clipPage {
 	c := r.worst[i]
 	h := c.Header
 	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.screens(), LimitSet: r.LimitSet,
-		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills, Rivalry: c.rivalry(),
+		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills, Rivalry: c.rivalry(), Log: c.LogCurve(),
 		Fix: r.fixPage(c), Files: facts(h), Columns: r.metrics}
 	for _, f := range qc.Facts {
 		p.Facts = append(p.Facts, c.figure(ofFact(f), f.Of(*c.Record)))

@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"nightpair/metrics"
 	"nightpair/qc"
 )
 
@@ -137,11 +136,7 @@ func newColourFix(key string, c *clip, d qc.ColourDecision) *colourFix {
 	if d.Exposure.OK() {
 		f.Exposure = signed(d.Exposure.Value, 2)
 	}
-	for _, m := range c.Moments {
-		if m.Swatches != nil && m.Swatches.Transfer == metrics.LogCurve {
-			f.Log = true
-		}
-	}
+	f.Log = c.LogCurve()
 	f.WithPower = g.Power != [3]float64{1, 1, 1}
 	f.WithSaturated = g.Saturation != 1
 	return f

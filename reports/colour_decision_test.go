@@ -232,6 +232,28 @@ func TestColourFixOnThePage(t *testing.T) {
 	_, err = os.Stat(file)
 	require.NoError(t, err)
 	require.True(t, strings.Contains(string(page), "../fixes/"))
+	require.NotContains(t, string(page), "log curve")
+
+	// Of a log curve the page says so wherever it shows figures of light, and the
+	// findings do, which stand on the morning page too.
+	n.Records[0].Moments[0].Swatches.Transfer = metrics.LogCurve
+	n.Records[0].Moments[0].Values = map[string]metrics.Measurement{"exposure": metrics.Measured(1, 0.01)}
+	limits := []qc.Limit{{Metric: "exposure", Statistic: qc.Median, Low: -0.5, High: 0.5, Severity: qc.Fail, Source: "of this test"}}
+	n.Limits, n.Verdicts = limits, qc.Judge(n.Records, limits)
+	require.NoError(t, Write(dir, n))
+	page, err = os.ReadFile(filepath.Join(dir, "clips", key+".html"))
+	require.NoError(t, err)
+	for _, heading := range []string{"Over the clip", "Medians of the clip", "Every moment"} {
+		_, below, found := strings.Cut(string(page), heading+"</h2>")
+		require.True(t, found, heading)
+		require.Regexp(t, `^\s*<p class="soft">The pictures are coded by a log curve`, below, heading)
+	}
+	require.Contains(t, string(page), "It was worked out on the code values of a log curve.")
+	for _, name := range []string{"index.html", "findings.csv"} {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		require.Contains(t, string(text), "It was measured on the code values of a log curve, not in light.", name)
+	}
 
 	// A clip that is gone takes its decision along.
 	n.Records[0].Moments[0].Swatches = nil
