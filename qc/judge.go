@@ -51,6 +51,7 @@ func judgeClip(r Record, limits []Limit) Verdict {
 	}
 	j.foldSameCause()
 	j.foldLight()
+	j.foldHeight()
 	j.findings = append(j.findings, j.unmeasured()...)
 	slices.SortStableFunc(j.findings, compareFindings)
 	v.Findings = j.findings

@@ -1,0 +1,31 @@
+package qc
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+)
+
+// Hills far away: the offset at zero parallax is open, but nothing differs in height.
+func TestHeightOfFarHills(t *testing.T) {
+	set, _ := LookupLimits("rig")
+	rig, _ := set.Limits().On(Screen{})
+	hills := func(worst float64) map[string][]metrics.Measurement {
+		return map[string][]metrics.Measurement{
+			"vertical_offset": steady(24, 0.004, 0.12), "vertical_worst": steady(24, worst, 0.01), "exposure": steady(24, 0, 0.01),
+		}
+	}
+	require.Empty(t, told(Judge([]Record{recordOf(sound(hills(0.04)))}, rig)[0]))
+	// Near the limit it is open again.
+	v := Judge([]Record{recordOf(sound(hills(0.17)))}, rig)[0]
+	require.Equal(t, Unmeasured, v.Status)
+	require.Contains(t, v.Findings[0].Detail, "Vertical offset could not be judged")
+	// Without anything measured it stays open.
+	nothing := hills(0.04)
+	for i := range nothing["vertical_offset"] {
+		nothing["vertical_offset"][i] = metrics.Missing("too little texture")
+	}
+	require.Equal(t, Unmeasured, Judge([]Record{recordOf(sound(nothing))}, rig)[0].Status)
+}
