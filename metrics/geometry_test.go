@@ -299,13 +299,7 @@ func TestExchangedEyes(t *testing.T) {
 					want = 100 * (1/(1+b.Value/100) - 1)
 				}
 				t.Logf("%.5f ± %.5f, exchanged %.5f ± %.5f", a.Value, a.SE, b.Value, b.SE)
-				within := 3 * math.Hypot(a.SE, b.SE)
-				if m.Name == "softness_far" {
-					// It finds up to half a pixel of blur where there is none, in either
-					// order of the eyes, when the pictures are out of line.
-					within = max(within, 1.1)
-				}
-				require.InDelta(t, want, a.Value, within)
+				require.InDelta(t, want, a.Value, 3*math.Hypot(a.SE, b.SE))
 			})
 		}
 	}

@@ -15,14 +15,14 @@ var softness = Metric{
 var softnessNear = Metric{
 	Name: "softness_near", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the nearest third of what both eyes show. Where it differs from softness_far the lenses are focused at different distances; where both are alike one lens is soft.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_far", Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement { return p.softer(nearThird) },
 }
 
 var softnessFar = Metric{
 	Name: "softness_far", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the farthest third of what both eyes show; see softness_near.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_near", Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement { return p.softer(farThird) },
 }
 
@@ -30,9 +30,9 @@ var softnessFar = Metric{
 // pixel. So what can be seen is by how much the squares of the two eyes' blurs
 // differ, whatever lens and texture have in common, from the ratio of the powers of
 // what both show: blur stands in px² in this and the following files, and is positive
-// where the right eye is softer. A picture enlarged against the other needs nothing
-// more: textures and edges have no size of their own over the octave or two that are
-// looked at, and what blur a lens leaves does not grow with the picture.
+// where the right eye is softer.
+// A picture enlarged against the other shows the same detail at lower frequencies, so
+// rings of the same detail are compared.
 
 // depths says which part of the scene is looked at.
 type depths uint8
@@ -52,8 +52,11 @@ const (
 	// softFloor is the blur in 1920-wide pixels below which eyes are alike: surfaces
 	// at a slant are drawn out in one of them. softShare is the part of a blur that
 	// stays uncertain. Measured on drawn scenes.
-	softFloor = 0.035
+	softFloor = 0.06
 	softShare = 0.01
+	// pixelBlur is what lens and sensor spread at least, in px², whatever the picture
+	// shows: a box of one pixel and half a pixel of blur.
+	pixelBlur = 1.0/12 + 1.0/8
 	// softUnknown is the largest standard error that still says something, in
 	// 1920-wide pixels.
 	softUnknown = 0.5
@@ -79,13 +82,25 @@ func (p *Pair) softer(which depths) Measurement {
 		}
 	}
 	unit := sq(1920 / float64(p.Left.Width()) * float64(d.bin))
-	blur *= unit
-	doubt := math.Sqrt(variance*unit*unit + sq(softFloor*softFloor) + sq(2*softShare*blur))
+	blur = d.unzoomed(blur) * unit
+	doubt := math.Sqrt(variance*unit*unit + sq(softFloor*softFloor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)
 	if se > max(softUnknown, math.Abs(value)/5) {
 		return Missing(noDetail)
 	}
 	return Measured(value, se)
+}
+
+// unzoomed returns the blur in the pixels of the pictures as they are from one in
+// which the right picture has been made as large as the left. That makes smaller what
+// lens and sensor spread as well.
+func (d *detail) unzoomed(blur float64) float64 {
+	size := sq(1 + d.zoom)
+	own := pixelBlur / sq(float64(d.bin))
+	if blur > 0 {
+		return (blur+own)*size - own
+	}
+	return blur + own*(size-1)
 }
 
 // third returns the patches of the nearest or farthest third, in the order they were

@@ -2,7 +2,6 @@ package metrics
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -22,9 +21,11 @@ const (
 	softLeak = 2e-6
 	// softDrawn is the blur in bins from which on the sharper eye's picture is blurred
 	// before it is looked at; a lesser one is done to the spectra.
-	softDrawn = 0.8
+	softDrawn = 0.6
 	// noiseDoubt is the share of the noise that may be wrong.
 	noiseDoubt = 0.15
+	// ownDoubt is the share of what an eye shows of its own besides that may be wrong.
+	ownDoubt = 0.5
 	// misfit is the share by which the powers of one ring of one patch differ for
 	// other reasons, and misfitBlur by how much the blurs of patches do at least.
 	misfit     = 0.085
@@ -48,29 +49,16 @@ func (d *detail) spreadBy(by float64, patches []int) *spread {
 	if patches == nil {
 		patches = d.all()
 	}
-	n, wide := d.fft.n, d.fft.n/2
-	kernel, margin := []float32(nil), 0
-	if by != 0 {
-		kernel = gaussian(math.Sqrt(math.Abs(by)))
-		margin = len(kernel) / 2
+	var leftKernel, rightKernel []float32
+	if by > 0 {
+		leftKernel = gaussian(math.Sqrt(by))
+	} else if by < 0 {
+		rightKernel = gaussian(math.Sqrt(-by))
 	}
-	w, h := wide+2*margin, n+2*margin
-	around, work := make([]float32, w*h), make([]float32, w*h)
+	left, right := newReader(d.left, d.fft.n, leftKernel, nil), newReader(d.right, d.fft.n, rightKernel, d.aligner)
 	for _, i := range patches {
 		p := &d.patches[i]
-		read := func(dst []float32, from *scan, x, y int, blurred bool) bool {
-			if !blurred {
-				from.read(dst, wide, n, x, y)
-				return true
-			}
-			if !from.holds(n, margin, x, y) {
-				return false
-			}
-			from.read(around, w, h, x-margin*d.bin, y-margin*d.bin)
-			narrow(dst, around, work, kernel, w, h)
-			return true
-		}
-		if read(d.fft.left, d.left, p.leftX, p.leftY, by > 0) && read(d.fft.right, d.right, p.rightX, p.rightY, by < 0) {
+		if left.read(d.fft.left, p.leftX, p.leftY, 0, 0) && right.read(d.fft.right, p.rightX, p.rightY, p.restX, p.restY) {
 			s.spectra[i] = d.fft.spectrum()
 		}
 	}
@@ -91,6 +79,9 @@ type softFit struct {
 	patches []int // all when nil
 	spread  *spread
 	faded   []float64 // by k: the logarithm of the power left by a blur of one bin
+	until   int       // see look
+	noise   float64
+	own     []float64
 }
 
 func (d *detail) compare(patches []int, s *spread) *softFit {
@@ -101,6 +92,7 @@ func (d *detail) compare(patches []int, s *spread) *softFit {
 	for k := range c.faded {
 		c.faded[k] = -sq(2 * math.Pi * float64(k) / float64(d.fft.n))
 	}
+	c.look()
 	return c
 }
 
@@ -113,8 +105,8 @@ type seen struct {
 // see calls f for every patch, for a blur in bins². What it hands over is used again.
 func (c *softFit) see(blur float64, f func(p *softPatch, raw *spectrum, s seen)) {
 	rings := len(c.faded)
-	all := make([]float64, 4*rings)
-	s := seen{all[:rings], all[rings:][:rings], all[2*rings:][:rings], all[3*rings:]}
+	of := func() []float64 { return make([]float64, rings) }
+	s := seen{of(), of(), of(), of()}
 	leftBy, rightBy := make([]float64, rings), make([]float64, rings)
 	leftNoise, rightNoise := make([]float64, rings), make([]float64, rings)
 	rest := blur - c.spread.by
@@ -130,16 +122,20 @@ func (c *softFit) see(blur float64, f func(p *softPatch, raw *spectrum, s seen))
 		p := &c.detail.patches[i]
 		for k := range rings {
 			s.left[k], s.right[k] = raw.left[k]*leftBy[k], raw.right[k]*rightBy[k]
-			s.leftNoise[k], s.rightNoise[k] = p.leftNoise*leftNoise[k], p.rightNoise*rightNoise[k]
+			s.leftNoise[k], s.rightNoise[k] = c.noise*p.leftNoise*leftNoise[k], c.noise*p.rightNoise*rightNoise[k]
 		}
 		f(p, raw, s)
 	}
 }
 
-// until returns the ring up to which both eyes show the same detail.
-func (c *softFit) until() int {
+// look finds the ring up to which both eyes show the same detail, how much of the noise
+// that each eye is said to have can be there, texture being taken for noise easily, and
+// what share of the softer eye's power is its own besides.
+func (c *softFit) look() {
 	rings := len(c.faded)
-	both, left, right := make([]float64, rings), make([]float64, rings), make([]float64, rings)
+	sums := func() []float64 { return make([]float64, rings) }
+	both, left, right, leftNoise, rightNoise, count := sums(), sums(), sums(), sums(), sums(), sums()
+	c.noise, c.own = 1, sums()
 	c.see(c.spread.by, func(_ *softPatch, raw *spectrum, s seen) {
 		for k := 1; k < rings; k++ {
 			power, noise := s.left[k]*s.right[k], s.leftNoise[k]*s.rightNoise[k]
@@ -147,30 +143,69 @@ func (c *softFit) until() int {
 				continue
 			}
 			w := 1 / (1 + math.Sqrt(noise/power))
+			count[k] += w
 			both[k] += w * raw.both[k]
 			left[k] += w * raw.leftOnly[k]
 			right[k] += w * raw.rightOnly[k]
+			leftNoise[k] += w * min(s.leftNoise[k]/s.left[k], 1)
+			rightNoise[k] += w * min(s.rightNoise[k]/s.right[k], 1)
 		}
 	})
+	c.until = rings
+	shared, known := sums(), func(k int, times float64) float64 {
+		return (1 - times*leftNoise[k]/count[k]) * (1 - times*rightNoise[k]/count[k])
+	}
 	for k := softFirst; k < rings; k++ {
-		var alike, n float64
+		var alike, n, b, l, r float64
 		for j := k - 1; j <= min(k+1, rings-1); j++ {
 			times := float64(len(c.fft.places[j]))
 			if left[j] > 0 && right[j] > 0 {
 				alike += times * both[j] / math.Sqrt(left[j]*right[j])
 			}
 			n += times
+			b, l, r = b+both[j], l+left[j], r+right[j]
 		}
-		if alike < softAlike*n {
-			return k
+		if alike < softAlike*n || count[k] == 0 {
+			c.until = k
+			break
+		}
+		// The power of noise alone would depart by its own size, a little less as it is
+		// compared with the few frequencies about it. Texture departs more: if by v, and if
+		// it is the shares p and q of the power, the sums are vpq, vp² + 1 − p² and
+		// vq² + 1 − q².
+		total := n * count[k]
+		alone := 1 - 7/(n+5) // from a simulation of white noise
+		l, r = l/total-alone, r/total-alone
+		shared[k] = (b/total - math.Copysign(math.Sqrt(math.Abs(l*r)), l+r)) / alone
+	}
+	// Windows and slants make all of it unlike by some share besides.
+	best := math.Inf(1)
+	slant := 1.0
+	for times := 1.0; times > -0.01; times -= 0.1 {
+		var gg, gm, mm float64
+		for k := softFirst; k < c.until; k++ {
+			w, m := float64(len(c.fft.places[k])), known(k, times)
+			gg, gm, mm = gg+w*sq(shared[k]), gm+w*shared[k]*m, mm+w*m*m
+		}
+		share := min(gm/max(mm, 1e-9), 1)
+		if off := gg - 2*share*gm + share*share*mm; off < best {
+			best, c.noise, slant = off, times, share
 		}
 	}
-	return rings
+	if c.spread.by != 0 {
+		for k := softFirst; k < c.until; k++ {
+			c.own[k] = min(max(1-shared[k]/max(slant*known(k, c.noise), 0.1), 0), 1)
+		}
+	}
 }
 
 // lastRing returns the last ring that a blur leaves something of.
-func (c *softFit) lastRing(until int, blur float64) int {
-	last := min(until-1, int(softLast*float64(c.fft.n)))
+func (c *softFit) lastRing(blur float64) int {
+	finest := softLast
+	if c.aligner != nil {
+		finest = alignedLast
+	}
+	last := min(c.until-1, int(finest*float64(c.fft.n)))
 	for last >= softFirst && -c.faded[last]*math.Abs(blur) > softFaded {
 		last--
 	}
@@ -188,7 +223,6 @@ func (c *softFit) rough(blur float64) (float64, bool) {
 // that of the left where the frequency is 0.
 func (c *softFit) level(blur float64) (_, level float64, ok bool) {
 	const rounds = 6
-	until := c.until()
 	rings := len(c.faded)
 	most := sq(float64(c.fft.n) / 16)
 	for range rounds {
@@ -210,7 +244,7 @@ func (c *softFit) level(blur float64) (_, level float64, ok bool) {
 		})
 		var sw, sx, sy, sxx, sxy float64
 		told := 0
-		for k := softFirst - 1; k <= c.lastRing(until, blur); k++ {
+		for k := softFirst - 1; k <= c.lastRing(blur); k++ {
 			if left[k] <= leftNoise[k]/2 || right[k] <= rightNoise[k]/2 {
 				continue
 			}
@@ -249,12 +283,24 @@ func (c *softFit) settle(blur float64) (_, variance float64, ok bool) {
 			break
 		}
 		c.spread = c.spreadBy(by, c.patches)
+		c.look()
 	}
 	blur, level, ok := c.level(blur)
 	if !ok {
 		return 0, 0, false
 	}
-	return c.exact(blur, level)
+	const most = 4
+	for range most {
+		next, v, ok := c.exact(blur, level)
+		if !ok {
+			return 0, 0, false
+		}
+		done := sq(next-blur) < v/100
+		if blur, variance = next, v; done {
+			break
+		}
+	}
+	return blur, variance, true
 }
 
 // patchFit is what one patch adds to the fit of what remains of the blur and of the
@@ -262,6 +308,7 @@ func (c *softFit) settle(blur float64) (_, variance float64, ok bool) {
 type patchFit struct {
 	a    [3][3]float64
 	v    [3]float64
+	own  [3]float64 // what would be added to v if ownDoubt of what is an eye's own were taken out
 	tile int
 }
 
@@ -299,6 +346,7 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 	if u, inverse, ok = solve(fits, weight, scatter); !ok {
 		return 0, 0, false
 	}
+	owned := 0.0
 	// Neighbours share their errors, so those are summed over parts of the picture.
 	var parts [softTiles * softTiles]struct {
 		score [3]float64
@@ -309,6 +357,7 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 		w := weight[i] / (1 + f.a[0][0]*scatter)
 		part := &parts[f.tile]
 		for j := range u {
+			owned += w * inverse.At(0, j) * f.own[j]
 			part.score[j] += w * (f.v[j] - f.a[j][0]*u[0] - f.a[j][1]*u[1] - f.a[j][2]*u[2])
 		}
 		part.n++
@@ -323,17 +372,18 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 	if n < softParts {
 		return 0, 0, false
 	}
-	variance *= n / (n - 1)
-	return blur + u[0], max(variance, inverse.At(0, 0)), true
+	variance = max(variance*n/(n-1), inverse.At(0, 0))
+	// What a codec adds to an eye's detail makes it look sharper, and what it takes away
+	// softer: it counts as error either way.
+	return blur + u[0], variance + sq(owned), true
 }
 
 // fits sets up the patches' equations.
 func (c *softFit) fits(blur, gain float64) []patchFit {
-	until := c.until()
-	last := c.lastRing(until, blur)
+	last := c.lastRing(blur)
 	rings := len(c.faded)
 	var fits []patchFit
-	w, e := make([]float64, rings), make([]float64, rings)
+	w, e, own := make([]float64, rings), make([]float64, rings), make([]float64, rings)
 	columns := make([][3]float64, rings)
 	c.see(blur, func(p *softPatch, _ *spectrum, s seen) {
 		for k := range rings {
@@ -343,7 +393,7 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 		left, right := c.fft.smoothed(s.left, 2), c.fft.smoothed(s.right, 2)
 		leak := softLeak * (s.left[1] + s.right[1]) / 2
 		told := 0
-		var sum, mean float64
+		var sum, mean, owned float64
 		var middle [3]float64
 		for k := softFirst; k <= last; k++ {
 			w[k] = 0
@@ -359,7 +409,12 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 			noise := (l*(l+2*power) + r*(r+2*power)) / sq(power) / (float64(len(c.fft.places[k])) / 2)
 			w[k] = 1 / (sq(misfit) + noise + sq(leak/power))
 			e[k] = ((s.right[k] - r) - (s.left[k] - l)) / power
-			columns[k] = [3]float64{c.faded[k], r / power, -l / power}
+			columns[k] = [3]float64{c.faded[k], noiseDoubt * r / power, -noiseDoubt * l / power}
+			own[k] = -ownDoubt * c.own[k] * right[k] / power
+			if c.spread.by < 0 {
+				own[k] = ownDoubt * c.own[k] * left[k] / power
+			}
+			owned += w[k] * own[k]
 			sum += w[k]
 			mean += w[k] * e[k]
 			for i, x := range columns[k] {
@@ -384,6 +439,7 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 					f.a[i][j] += w[k] * d[i] * d[j]
 				}
 				f.v[i] += w[k] * d[i] * (e[k] - mean/sum)
+				f.own[i] += w[k] * d[i] * (own[k] - owned/sum)
 			}
 		}
 		fits = append(fits, f)
@@ -413,7 +469,7 @@ func solve(fits []patchFit, weight []float64, scatter float64) (u [3]float64, in
 		}
 	}
 	for i := 1; i < 3; i++ {
-		a.SetSym(i, i, a.At(i, i)+1/sq(noiseDoubt))
+		a.SetSym(i, i, a.At(i, i)+1)
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {
@@ -432,15 +488,19 @@ func solve(fits []patchFit, weight []float64, scatter float64) (u [3]float64, in
 }
 
 // scatterOf returns the variance by which the patches' blurs differ besides what
-// noise explains: half of them are then within 0.6745 standard deviations.
+// noise explains: half of them, as they count, are then within 0.6745 standard
+// deviations.
 func scatterOf(fits []patchFit, off []float64) float64 {
-	z := make([]float64, len(off))
 	wide := func(scatter float64) bool {
+		var within, all float64
 		for i := range fits {
-			z[i] = math.Abs(off[i]) / math.Sqrt(1/fits[i].a[0][0]+scatter)
+			v := 1/fits[i].a[0][0] + scatter
+			all += 1 / v
+			if sq(off[i]) < sq(0.6745)*v {
+				within += 1 / v
+			}
 		}
-		slices.Sort(z)
-		return z[len(z)/2] > 0.6745
+		return within < all/2
 	}
 	low, high := sq(misfitBlur), 1e4
 	if !wide(low) {

@@ -9,7 +9,7 @@ const (
 	// the nearest power of two pixels: 64 of 1080. They are half as wide.
 	patchShare = 1 / 17.0
 	// softPatches is how many patches are enough.
-	softPatches = 640
+	softPatches = 900
 	// softKnown is the least share of a patch whose parallax must be known, and
 	// softSteep by how many quarter pixels it may change over it.
 	softKnown = 0.85
@@ -29,6 +29,7 @@ var softBins = [...]int{1, 2, 4}
 // softPatch is a patch that both eyes show at nearly one depth.
 type softPatch struct {
 	leftX, leftY, rightX, rightY int     // its first pixel
+	restX, restY                 float64 // pixels by which the right eye shows it farther on
 	leftNoise, rightNoise        float64 // variance of a bin
 	parallax                     float64 // quarter pixels
 	tile                         int
@@ -41,6 +42,8 @@ type detail struct {
 	patches     []softPatch
 	fft         *transform
 	left, right *scan
+	zoom        float64 // of the right picture, a share
+	aligner     *aligner
 	reason      string // why there is none
 
 	// blur is that of all patches together in bins², with its variance, and spread
@@ -103,9 +106,11 @@ func (p *Pair) detailIn(bin int) *detail {
 		d.reason = "the picture is too small"
 		return d
 	}
-	d.fft = newTransform(n)
-	d.left, d.right = newScan(p.Left, bin), newScan(p.Right, bin)
 	g, _ := p.geometry()
+	d.zoom = g.zoom()
+	d.fft = newTransform(n)
+	d.aligner = newAligner(g.line.cos, g.line.sin, n)
+	d.left, d.right = newScan(p.Left, bin), newScan(p.Right, bin)
 	leftNoise, rightNoise := p.grains()[0].curve(), p.grains()[1].curve()
 	side := max(1, int(math.Sqrt(float64(l.width*l.height)/softPatches)))
 	for ty := 0; ty < l.height; ty += side {
@@ -132,9 +137,10 @@ func (p *Pair) detailIn(bin int) *detail {
 				leftX: bx * quarter * nx, leftY: by * quarter * ny, parallax: at,
 				tile: by*softTiles/l.height*softTiles + bx*softTiles/l.width,
 			}
-			s.rightX = s.leftX + int(math.Round(at*quarter*float64(nx)))
-			s.rightY = s.leftY + int(math.Round(down*quarter*float64(ny)))
-			if !d.left.holds(n, 0, s.leftX, s.leftY) || !d.right.holds(n, 0, s.rightX, s.rightY) {
+			at, down = at*quarter*float64(nx), down*quarter*float64(ny)
+			s.rightX, s.rightY = s.leftX+int(math.Round(at)), s.leftY+int(math.Round(down))
+			s.restX, s.restY = at-math.Round(at), down-math.Round(down)
+			if !d.left.holds(n, 0, s.leftX, s.leftY) || !d.right.holds(n, d.aligner.room(n/2, n), s.rightX, s.rightY) {
 				continue
 			}
 			s.leftNoise = l.left.noise(p.Left, leftNoise, bx, by, wide, high) / float64(bin*bin)

@@ -61,6 +61,47 @@ func (s *scan) read(dst []float32, wide, high, x, y int) {
 	}
 }
 
+// reader reads patches of an eye's picture, n bins high and half as wide, blurred by a
+// kernel if there is one, and aligned by an aligner if there is one.
+type reader struct {
+	from                *scan
+	n, margin, room     int
+	kernel              []float32
+	aligner             *aligner
+	around, level, work []float32
+}
+
+func newReader(from *scan, n int, kernel []float32, a *aligner) *reader {
+	r := &reader{from: from, n: n, margin: len(kernel) / 2, kernel: kernel, aligner: a}
+	wide, high := n/2+2*r.margin, n+2*r.margin
+	r.room = a.room(wide, high)
+	size := (wide + 2*r.room) * (high + 2*r.room)
+	r.around, r.level, r.work = make([]float32, size), make([]float32, size), make([]float32, size)
+	return r
+}
+
+// read takes the patch from pixel (x, y) on, and by (restX, restY) pixels farther if it
+// is aligned. It reports false where the picture does not hold what is looked at.
+func (r *reader) read(dst []float32, x, y int, restX, restY float64) bool {
+	edge, bin := r.margin+r.room, float64(r.from.bin)
+	if !r.from.holds(r.n, edge, x, y) {
+		return false
+	}
+	wide, high := r.n/2+2*r.margin, r.n+2*r.margin
+	r.from.read(r.around, wide+2*r.room, high+2*r.room, x-edge*r.from.bin, y-edge*r.from.bin)
+	patch := r.around
+	if r.aligner != nil {
+		patch = r.level
+		r.aligner.read(patch, r.around, r.work, wide, high, r.room, restX/bin, restY/bin)
+	}
+	if r.kernel == nil {
+		copy(dst, patch[:wide*high])
+	} else {
+		narrow(dst, patch, r.work, r.kernel, wide, high)
+	}
+	return true
+}
+
 // noise returns the variance of the noise of one pixel's brightness over a block of
 // cells, as scan has it, and at least what rounding to whole codes makes.
 func (c *cells) noise(f *Frame, n *noiseCurve, x, y, wide, high int) (sum float64) {
@@ -105,7 +146,7 @@ func gaussian(sigma float64) []float32 {
 	return kernel
 }
 
-func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 1 }
+func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 2 }
 
 // narrow blurs a patch of the given width by the kernel and returns its inner part,
 // smaller by the kernel's reach on all sides. It uses work as memory.
