@@ -21,6 +21,7 @@ type Night struct {
 	Title    string
 	Records  []qc.Record
 	Verdicts []qc.Verdict  // one for each record, in any order
+	Day      []qc.Finding  // what is about no single clip
 	Screens  []qc.Screen   // what the parallax was judged for
 	LimitSet string        // name of the limits file or built-in set
 	Limits   qc.Limits     // what was judged against, on those screens

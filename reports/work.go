@@ -88,8 +88,8 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 	return items
 }
 
-// workOnRig lists the faults of the rig, each with the clips that show it and
-// the values found there: a rig is realigned once, not clip by clip.
+// workOnRig lists the faults of the rig, each with the clips that show it, if it is
+// theirs, and the values found: a rig is realigned once, not clip by clip.
 func (r *report) workOnRig() []workItem {
 	type fault struct {
 		metric    string
@@ -113,6 +113,16 @@ func (r *report) workOnRig() []workItem {
 			}
 		}
 	}
+	for _, f := range r.Day {
+		if mender(f) != qc.Rig {
+			continue
+		}
+		k := fault{f.Limit.Metric, f.Limit.Statistic}
+		if found[k] == nil {
+			faults = append(faults, k)
+		}
+		found[k] = append(found[k], f)
+	}
 	var items []workItem
 	for _, k := range faults {
 		item := workItem{Fault: title(k.metric), Clips: clips[k], Range: r.valueRange(found[k])}
@@ -123,6 +133,8 @@ func (r *report) workOnRig() []workItem {
 			item.Fault += " jumps"
 		case qc.Across:
 			item.Fault += " jumps across cuts"
+		case qc.OnCharts:
+			item.Fault += " of charts does not follow from their distance"
 		case qc.Day:
 			item.Fault += " drifts over the day"
 		}

@@ -40,7 +40,7 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 		notes = append(notes, finding.Detail)
 	}
 	err = reports.Write(out, reports.Night{
-		Title: folderOf(records), Records: records, Verdicts: verdicts,
+		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
 		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
 	})
 	if err != nil {
