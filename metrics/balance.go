@@ -7,6 +7,23 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
+// dimness is how dark and noisy a place may be to be looked at.
+type dimness struct {
+	dark float64 // signal
+	sag  float64 // the largest share of a signal that noise takes from its mean
+}
+
+// dimnesses are tried in turn, until one leaves enough places: pictures of the night
+// are measured by what there is.
+var dimnesses = [...]struct {
+	dimness
+	places int // how many are looked at
+}{
+	{dimness{darkest, 0.01}, balanceMost},
+	{dimness{darkest, 0.01}, math.MaxInt},
+	{dimness{darkest / 2, 0.05}, math.MaxInt},
+}
+
 // balance is the fitted relation of the right eye's light to the left's: for
 // each of red, green and blue the light times 2^stops, and then the lift added
 // to the signal.
@@ -16,7 +33,9 @@ type balance struct {
 	cov [balanceCount][balanceCount]float64
 	// scale is the robust standard deviation of what is left, against what is
 	// expected of a place.
-	scale    [3]float64
+	scale [3]float64
+	// few says of which channels too few places were seen to tell anything.
+	few      [3]bool
 	transfer Transfer
 }
 
@@ -31,6 +50,10 @@ const (
 	darkest   = 0.08 // signal below which noise and lift outweigh the light
 	brightest = 0.93 // signal above which cameras clip
 
+	// stopsApart is how far the gain of a channel may be from that of green before
+	// anything was seen of it, in stops: so wide that it counts only where nothing is.
+	stopsApart = 2.0
+
 	// liftSE is how far apart the eyes' blacks may well be before anything was
 	// seen, and tintSE how far those of red, green and blue: a picture without
 	// dark places can't tell a lift from a gain. The project's own choice; a range
@@ -38,9 +61,8 @@ const (
 	liftSE = 0.05
 	tintSE = 0.01
 
-	// sagMost is the largest share of a signal that noise may take from its mean
-	// to be made good, and sagDoubt how much of that may be wrong.
-	sagMost  = 0.01
+	// sagDoubt is how much of what noise takes from the mean of a signal may be wrong
+	// when it is made good.
 	sagDoubt = 0.3
 
 	// evenError is the error of a signal where nothing changes around it.
@@ -120,33 +142,50 @@ func (e exposed) of(signal float64) float64 {
 	return e.slope*signal + e.offset
 }
 
-// fitBalance fits the balance of the right eye to places that both eyes show.
+// fitBalance fits the balance of the right eye to places that both eyes show, of which
+// some have been listed.
 // Grains holds the noise of the left and the right eye, and pixels is how many of
 // the frame's pixels a place averages.
-func fitBalance(spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (*balance, string) {
+func fitBalance(l *lights, spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (b *balance, reason string) {
+	for _, dim := range dimnesses {
+		if dim.places > len(spots) {
+			spots = l.spots(dim.places)
+		}
+		if b, reason = fitBalanceIn(dim.dimness, spots, t, grains, pixels); b != nil && b.few == [3]bool{} {
+			return b, ""
+		}
+	}
+	return b, reason
+}
+
+// fitBalanceIn fits to places that are bright enough. Red and blue may be seen at too
+// few of them, green may not.
+func fitBalanceIn(dim dimness, spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (*balance, string) {
 	b := &balance{transfer: t}
-	for c := range 3 {
+	f := balancer{spots: spots, balance: b, pixels: pixels, dim: dim}
+	for i, g := range grains {
+		f.noise[i] = g.curve()
+		f.dark[i] = max(dim.dark, g.drowned)
+	}
+	for _, c := range [3]int{1, 0, 2} { // green first
 		var left, right []float64
 		for i := range spots {
-			if s := &spots[i]; !s.clipped && min(s.left[c], s.right[c]) > darkest {
+			if s := &spots[i]; !s.clipped && min(s.left[c], s.right[c]) > dim.dark {
 				left = append(left, s.left[c])
 				right = append(right, s.right[c])
 			}
 		}
-		if len(left) < balanceLeast {
-			return nil, fewLights
+		b.scale[c] = 1
+		if b.few[c] = len(left) < balanceLeast; b.few[c] {
+			b.stops[c] = b.stops[1]
+			continue
 		}
 		b.stops[c] = math.Log2(t.light(median(right)) / t.light(median(left)))
-		b.scale[c] = 1
-	}
-	f := balancer{spots: spots, balance: b, pixels: pixels}
-	for i, g := range grains {
-		f.noise[i] = g.curve()
-		f.dark[i] = max(darkest, g.drowned)
 	}
 	const rounds = 24
 	for round := range rounds {
-		if !f.weigh(round < 10) {
+		f.weigh(round < 10)
+		if b.few[1] {
 			return nil, fewLights
 		}
 		change, ok := f.step()
@@ -171,6 +210,7 @@ type balancer struct {
 	noise   [2]*noiseCurve
 	dark    [2]float64 // signals from which on each eye is looked at
 	pixels  float64
+	dim     dimness
 	rows    [3][]balanceRow
 	chol    mat.Cholesky
 }
@@ -187,12 +227,15 @@ type balanceRow struct {
 }
 
 // weigh works out what is left at each place, and its weight: by a kernel that
-// is convex to begin with, then by Tukey's biweight. It reports false when too
-// few places are left.
-func (f *balancer) weigh(begin bool) bool {
+// is convex to begin with, then by Tukey's biweight. A channel of which too few places
+// are left has none from then on.
+func (f *balancer) weigh(begin bool) {
 	const h = 1e-3 // stops
 	for c := range 3 {
 		b := f.balance
+		if b.few[c] {
+			continue
+		}
 		now, more, back := b.transfer.exposed(b.stops[c]), b.transfer.exposed(b.stops[c]+h), b.transfer.exposed(-b.stops[c])
 		rows := f.rows[c][:0]
 		sizes := make([]float64, 0, len(f.spots))
@@ -214,7 +257,7 @@ func (f *balancer) weigh(begin bool) bool {
 			partner := now.of(guess)
 			_, sag := f.noise[0].at(guess)
 			_, partnerSag := f.noise[1].at(partner)
-			if guess < f.dark[0] || partner < f.dark[1] || sag > sagMost*guess || partnerSag > sagMost*partner {
+			if guess < f.dark[0] || partner < f.dark[1] || sag > f.dim.sag*guess || partnerSag > f.dim.sag*partner {
 				continue
 			}
 			r := balanceRow{
@@ -228,7 +271,9 @@ func (f *balancer) weigh(begin bool) bool {
 			rows = append(rows, r)
 		}
 		if len(rows) < balanceLeast {
-			return false
+			b.few[c], f.rows[c] = true, nil
+			b.stops[c] = b.stops[1]
+			continue
 		}
 		b.scale[c] = max(1.4826*median(sizes), 0.1)
 		for i := range rows {
@@ -243,7 +288,6 @@ func (f *balancer) weigh(begin bool) bool {
 		}
 		f.rows[c] = rows
 	}
-	return true
 }
 
 // step moves the balance to the weighted least-squares solution and returns by
@@ -260,6 +304,10 @@ func (f *balancer) step() (change float64, ok bool) {
 			ll += r.w
 			sv += r.w * r.stops * r.left
 			lv += r.w * r.left
+		}
+		if f.balance.few[c] {
+			ss = 1 / sq(stopsApart)
+			sv = ss * (f.balance.stops[1] - f.balance.stops[c])
 		}
 		a.SetSym(c, c, ss)
 		a.SetSym(c, 3+c, sl)

@@ -1,12 +1,14 @@
 package metrics_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 var lightNames = []string{"exposure", "red_balance", "blue_balance", "black_lift"}
@@ -157,7 +159,7 @@ func TestLightWithoutRange(t *testing.T) {
 		change developing
 		reason string
 	}{
-		{"nearly black", developing{exposure: -9, layout: metrics.YCbCr}, "too few matched places that are neither black nor clipped"},
+		{"nearly black", developing{exposure: -12, layout: metrics.YCbCr}, "too few matched places that are neither black nor clipped"},
 		{"nearly white", developing{exposure: 6, layout: metrics.YCbCr}, "too few matched places that are neither black nor clipped"},
 	} {
 		got := readings(t, &metrics.Pair{Left: left.develop(c.change), Right: right.develop(c.change)}, "exposure")
@@ -171,6 +173,39 @@ func TestLightWithoutRange(t *testing.T) {
 	require.True(t, got[0].OK())
 	require.Equal(t, "the picture has no colour", got[1].Missing)
 	require.True(t, got[2].OK())
+}
+
+// At night, and in a scene underexposed by five stops, most is black and noisy. What
+// lamps light still tells, with the doubt that goes with it.
+func TestLightInTheDark(t *testing.T) {
+	for _, c := range []struct {
+		scene    string
+		exposure float64
+		noise    float64 // see synth.Shot
+		within   float64 // the largest standard error
+	}{
+		{"night", 0, 1, 0.05},
+		{"night", 0, 2, 0.05},
+		{"yard", -5, 1, 0.1},
+		{"street", -3.5, 2, 0.1},
+	} {
+		t.Run(fmt.Sprintf("%s, %+v stops, noise %v", c.scene, c.exposure, c.noise), func(t *testing.T) {
+			shot := synth.Shot{
+				Scene: scene(t, c.scene), Noise: c.noise, Chroma: synth.Chroma420,
+				Left: synth.Light{Exposure: c.exposure}, Right: synth.Light{Exposure: c.exposure - 0.3, Red: 0.1},
+			}
+			left, right, _ := shot.Render(0.5)
+			got := readings(t, &metrics.Pair{Left: left, Right: right}, lightNames...)
+			t.Log(describe(lightNames, got))
+			for i, want := range []float64{-0.3, 0.1, 0, 0} {
+				require.True(t, got[i].OK(), got[i].Missing)
+				require.InDelta(t, want, got[i].Value, 2.5*got[i].SE, lightNames[i])
+				if i == 0 {
+					require.Less(t, got[i].SE, c.within)
+				}
+			}
+		})
+	}
 }
 
 // The same light, written by other curves.
