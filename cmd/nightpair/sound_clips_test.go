@@ -29,7 +29,7 @@ type soundClip struct {
 }
 
 // soundFew is how many of soundClips are enough every day.
-const soundFew = 11
+const soundFew = 10
 
 // soundClips lists clips of varied content, coding, noise, rig and light. The first soundFew
 // of them stand for all.
@@ -47,7 +47,6 @@ var soundClips = func() []soundClip {
 		{scene: "water", codec: encode.ProRes, depth: 10, noise: 1, moving: true},
 		{scene: "portrait", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 2, rig: mirrored},
 		{scene: "posts", codec: encode.ProRes, depth: 10, noise: 0.7, right: matched},
-		{scene: "smoke", codec: encode.H264, depth: 10, chroma: synth.Chroma420, noise: 0.7, rig: slight},
 		{scene: "chart", codec: encode.ProRes, depth: 10, noise: 0.5, rig: mirrored},
 		{scene: "foliage", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 1, right: matched},
 		{scene: "crowd", codec: encode.FFV1, depth: 10, noise: 1.5, moving: true, convergence: 3.2},
@@ -60,6 +59,7 @@ var soundClips = func() []soundClip {
 		{scene: "blinds", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 0.7, right: matched, moving: true},
 		{scene: "foliage", codec: encode.ProRes, depth: 10, noise: 2, moving: true},
 		{scene: "night", codec: encode.ProRes, depth: 10, noise: 1, right: matched},
+		{scene: "smoke", codec: encode.H264, depth: 10, chroma: synth.Chroma420, noise: 0.7, rig: slight},
 		{scene: "smoke", codec: encode.ProRes, depth: 10, noise: 1.5, moving: true},
 		{scene: "water", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 0.7, right: matched},
 		{scene: "portrait", codec: encode.ProRes, depth: 10, noise: 0.7, right: matched, moving: true},
