@@ -77,11 +77,11 @@ func (p *Pair) softer(which depths) Measurement {
 			return Missing(reason)
 		}
 		var ok bool
-		if blur, variance, ok = d.compare(patches, d.spread).settle(d.blur); !ok {
+		if _, blur, variance, ok = d.measure(patches, d.blur, p); !ok {
 			return Missing(noDetail)
 		}
 	}
-	unit := sq(1920 / float64(p.Left.Width()) * float64(d.bin))
+	unit := d.unit(p)
 	blur = d.unzoomed(blur) * unit
 	doubt := math.Sqrt(variance*unit*unit + sq(softFloor*softFloor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)

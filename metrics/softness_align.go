@@ -15,7 +15,8 @@ const (
 	uprightWithin = 0.05
 	alignTaps     = 16
 	alignSteps    = 256 // places told apart between two bins
-	// alignedLast is the finest detail, in cycles per bin, that it keeps.
+	// alignedLast is the finest detail, in cycles per bin, that it keeps to 0.2 % of its
+	// power.
 	alignedLast = 0.42
 )
 
@@ -48,9 +49,9 @@ func sinc(x float64) float64 {
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
 
-// kaiser is the window of J. F. Kaiser, 1974, from −1 to 1, for a ripple of some 1 %.
+// kaiser is the window of J. F. Kaiser, 1974, from −1 to 1, for a ripple of a thousandth.
 func kaiser(x float64) float64 {
-	const beta = 3.4
+	const beta = 6
 	if x <= -1 || x >= 1 {
 		return 0
 	}

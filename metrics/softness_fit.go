@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -45,20 +46,25 @@ type spread struct {
 // spreadBy reads patches, all when none are named, and blurs the sharper eye. A patch
 // too close to the edge of the picture has no spectrum.
 func (d *detail) spreadBy(by float64, patches []int) *spread {
-	s := &spread{by: by, spectra: make([]spectrum, len(d.patches))}
 	if patches == nil {
 		patches = d.all()
 	}
+	return d.withMore(&spread{by: by, spectra: make([]spectrum, len(d.patches))}, patches)
+}
+
+// withMore returns a spread in which more patches have been read.
+func (d *detail) withMore(s *spread, patches []int) *spread {
+	s = &spread{by: s.by, spectra: slices.Clone(s.spectra)}
 	var leftKernel, rightKernel []float32
-	if by > 0 {
-		leftKernel = gaussian(math.Sqrt(by))
-	} else if by < 0 {
-		rightKernel = gaussian(math.Sqrt(-by))
+	if s.by > 0 {
+		leftKernel = gaussian(math.Sqrt(s.by))
+	} else if s.by < 0 {
+		rightKernel = gaussian(math.Sqrt(-s.by))
 	}
 	left, right := newReader(d.left, d.fft.n, leftKernel, nil), newReader(d.right, d.fft.n, rightKernel, d.aligner)
 	for _, i := range patches {
 		p := &d.patches[i]
-		if left.read(d.fft.left, p.leftX, p.leftY, 0, 0) && right.read(d.fft.right, p.rightX, p.rightY, p.restX, p.restY) {
+		if s.spectra[i].left == nil && left.read(d.fft.left, p.leftX, p.leftY, 0, 0) && right.read(d.fft.right, p.rightX, p.rightY, p.restX, p.restY) {
 			s.spectra[i] = d.fft.spectrum()
 		}
 	}

@@ -8,8 +8,10 @@ const (
 	// Detail is looked at in patches whose height is this share of the picture's, to
 	// the nearest power of two pixels: 64 of 1080. They are half as wide.
 	patchShare = 1 / 17.0
-	// softPatches is how many patches are enough.
+	// softPatches is how many patches are looked for. Each softEvery-th is enough where
+	// there is little noise.
 	softPatches = 900
+	softEvery   = 3
 	// softKnown is the least share of a patch whose parallax must be known, and
 	// softSteep by how many quarter pixels it may change over it.
 	softKnown = 0.85
@@ -65,7 +67,7 @@ func (p *Pair) findDetail() *detail {
 	if d.reason != "" {
 		return d
 	}
-	asIs := d.spreadBy(0, nil)
+	asIs := d.spreadBy(0, d.some())
 	blur, ok := d.compare(nil, asIs).rough(0)
 	for _, bin := range softBins[1:] {
 		if !ok || math.Abs(blur) < sq(softWidest*float64(d.fft.n)) {
@@ -75,19 +77,53 @@ func (p *Pair) findDetail() *detail {
 		if coarser.reason != "" {
 			break
 		}
-		d, asIs = coarser, coarser.spreadBy(0, nil)
+		d, asIs = coarser, coarser.spreadBy(0, coarser.some())
 		blur, ok = d.compare(nil, asIs).rough(0)
 	}
 	d.spread = asIs
 	if ok {
-		c := d.compare(nil, asIs)
-		d.blur, d.variance, ok = c.settle(blur)
-		d.spread = c.spread
+		d.spread, d.blur, d.variance, ok = d.measure(d.all(), blur, p)
 	}
 	if !ok {
 		d.reason = noDetail
 	}
 	return d
+}
+
+// measure returns the blur of patches with its variance, from what it is about, and the
+// spectra it was found in: those that have been read, and where noise or texture leave it
+// uncertain all of them.
+func (d *detail) measure(patches []int, about float64, p *Pair) (s *spread, blur, variance float64, ok bool) {
+	var some []int
+	for _, i := range patches {
+		if d.spread.spectra[i].left != nil {
+			some = append(some, i)
+		}
+	}
+	c := d.compare(some, d.spread)
+	blur, variance, ok = c.settle(about)
+	if len(some) < len(patches) && (!ok || variance > sq(softFloor*softFloor/d.unit(p))) {
+		if !ok {
+			blur = about
+		}
+		c = d.compare(patches, d.withMore(c.spread, patches))
+		blur, variance, ok = c.settle(blur)
+	}
+	return c.spread, blur, variance, ok
+}
+
+// some returns some of the patches, well spread, to begin with.
+func (d *detail) some() []int {
+	var some []int
+	for i := 0; i < len(d.patches); i += softEvery {
+		some = append(some, i)
+	}
+	return some
+}
+
+// unit returns how many square pixels of a picture 1920 wide a square bin is.
+func (d *detail) unit(p *Pair) float64 {
+	return sq(1920 / float64(p.Left.Width()) * float64(d.bin))
 }
 
 // detailIn finds the most textured patch of each part of the picture.

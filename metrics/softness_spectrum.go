@@ -19,7 +19,8 @@ type spectrum struct {
 type transform struct {
 	n             int
 	left, right   []float32 // what to transform, row by row
-	down, across  []float64 // window
+	window        []float32
+	weight        float32 // of the window: Σw
 	both          []complex128
 	row           []complex128
 	rows, columns *fourierTransform
@@ -33,14 +34,17 @@ func newTransform(n int) *transform {
 	wide := n / 2
 	t := &transform{
 		n: n, left: make([]float32, n*wide), right: make([]float32, n*wide),
-		down: hann(n), across: hann(wide),
-		both: make([]complex128, n*wide), row: make([]complex128, wide),
+		window: make([]float32, n*wide),
+		both:   make([]complex128, n*wide), row: make([]complex128, wide),
 		rows: newFourierTransform(wide), columns: newFourierTransform(n),
 		places:    make([][]int, n/2),
 		leftPower: make([]float64, n*wide), rightPower: make([]float64, n*wide),
 	}
-	for _, v := range t.down {
-		for _, w := range t.across {
+	across := hann(wide)
+	for j, v := range hann(n) {
+		for i, w := range across {
+			t.window[j*wide+i] = float32(v * w)
+			t.weight += float32(v * w)
 			t.energy += sq(v * w)
 		}
 	}
@@ -68,18 +72,17 @@ func hann(n int) []float64 {
 // spectrum transforms left and right.
 func (t *transform) spectrum() spectrum {
 	n, wide := t.n, t.n/2
-	var l, r, sum float64
-	for j, v := range t.down {
-		for i, w := range t.across {
-			l, r, sum = l+v*w*float64(t.left[j*wide+i]), r+v*w*float64(t.right[j*wide+i]), sum+v*w
-		}
+	var l, r float32
+	for i, w := range t.window {
+		l, r = l+w*t.left[i], r+w*t.right[i]
 	}
-	l, r = l/sum, r/sum
+	l, r = l/t.weight, r/t.weight
 	// Both go through one transform, as its real and imaginary part. Rows become
 	// columns on the way.
-	for j, v := range t.down {
-		for i, w := range t.across {
-			t.row[i] = complex((float64(t.left[j*wide+i])-l)*v*w, (float64(t.right[j*wide+i])-r)*v*w)
+	for j := range n {
+		left, right := t.left[j*wide:][:wide], t.right[j*wide:][:wide]
+		for i, w := range t.window[j*wide:][:wide] {
+			t.row[i] = complex(float64((left[i]-l)*w), float64((right[i]-r)*w))
 		}
 		t.rows.run(t.row)
 		for i, z := range t.row {
@@ -95,8 +98,9 @@ func (t *transform) spectrum() spectrum {
 			i, j := at/n, at%n
 			a, b := t.both[at], t.both[(wide-i)%wide*n+n-j]
 			// L = (a + b̄)/2, R = (a − b̄)/2i.
-			t.leftPower[at] = (sq(real(a)+real(b)) + sq(imag(a)-imag(b))) / (4 * t.energy)
-			t.rightPower[at] = (sq(real(a)-real(b)) + sq(imag(a)+imag(b))) / (4 * t.energy)
+			left := sq(real(a)+real(b)) + sq(imag(a)-imag(b))
+			right := sq(real(a)-real(b)) + sq(imag(a)+imag(b))
+			t.leftPower[at], t.rightPower[at] = left/(4*t.energy), right/(4*t.energy)
 			s.left[k] += t.leftPower[at]
 			s.right[k] += t.rightPower[at]
 		}
