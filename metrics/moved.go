@@ -31,8 +31,9 @@ const (
 	movedPlaces = 240
 	movedLeast  = 24
 	movedOne    = 0.7
-	// movedNear is how far off, in pixels, a place may be that moves with the others.
-	movedNear = 0.75
+	// movedNear is how far off, in pixels, a place may be that moves with the others:
+	// what the focus makes more or less sharp moves a little by it.
+	movedNear = 1.5
 	// movedFloor is the least scatter of places, in pixels.
 	movedFloor = 0.03
 )
