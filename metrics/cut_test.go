@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 func cutsOf(s signed, slip int) []int {
@@ -25,6 +26,11 @@ func TestCutsOfRealMovingPictures(t *testing.T) {
 func TestCutsOfDrawnScenes(t *testing.T) {
 	crowd, street := drawnScene(t, "crowd"), realEyes(t, pedestrians)
 	require.Empty(t, cutsOf(crowd, 0))
+	if sweeping() {
+		for _, s := range synth.Scenes {
+			require.Empty(t, cutsOf(drawnScene(t, s.Name), 0), s.Name)
+		}
+	}
 	join := func(parts ...[]*metrics.Signature) []*metrics.Signature { return slices.Concat(parts...) }
 	reel := signed{
 		left:  join(crowd.left[50:90], street.left[100:130], crowd.left[200:240]),

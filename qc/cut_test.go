@@ -60,6 +60,16 @@ func TestJumpAcrossACut(t *testing.T) {
 	r.Header.Left.Frames, r.Header.Right.Frames = 5000, 5000
 	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "within 24 frames, perhaps across a cut: the frames between were not all looked at")
 
+	// Nor is what changes from shot to shot a drift.
+	r = cutRecord()
+	for i := range r.Moments {
+		r.Moments[i].Values["roll"] = metrics.Measured(0.02*float64(i), 0.01)
+	}
+	drift := []Limit{{Metric: "roll", Statistic: Drift, Low: -0.1, High: 0.1, Severity: Warn}}
+	require.Empty(t, Judge([]Record{r}, drift)[0].Findings)
+	r.Header.Sync.Cuts = nil
+	require.Equal(t, []string{"warn roll drift rig"}, told(Judge([]Record{r}, drift)[0]))
+
 	r = cutRecord()
 	for i := range r.Header.Sync.Cuts {
 		r.Header.Sync.Cuts[i].After = nil

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -246,10 +247,13 @@ func TestLagsOfDrawnPulls(t *testing.T) {
 	require.GreaterOrEqual(t, within, all-1)
 }
 
-// The left axis turns alone, in time; and then the cameras tilt as well.
+// The left axis turns alone, in time, so that what is in focus keeps its parallax;
+// and then the cameras tilt as well.
 func TestAxisOfDrawnPictures(t *testing.T) {
 	f := openPulled(t, 480, pulledEye{focus: pulledTo, converge: pulledTo, noise: 1, leftOnly: true})
 	r := pulledMoments(pulledTo, pulledTo)
+	metric, _ := metrics.Lookup("focus_parallax")
+	var constant []float64
 	middle, err := f.pairAt(t.Context(), 32)
 	require.NoError(t, err)
 	for _, frame := range []int{2, 14, 24, 28, 36, 44, 56} {
@@ -258,7 +262,13 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 		spread, _ := p.Spread()
 		require.NotNil(t, spread)
 		r.Trailer.Pull = append(r.Trailer.Pull, PullFrame{Frame: frame, Parallax: spread.Parallax, Bands: p.FocusBands(), Moved: p.MovedSince(middle)})
+		if m := metric.Measure(p); m.OK() {
+			constant = append(constant, m.Value)
+			require.InDelta(t, 0, m.Value, 2.5*m.SE, "at frame %d", frame)
+		}
 	}
+	require.GreaterOrEqual(t, len(constant), 5)
+	require.Less(t, slices.Max(constant)-slices.Min(constant), 0.3, "of the 0.78 % that the focus goes")
 	p, reason := PullFocus(r)
 	require.Empty(t, reason)
 	t.Logf("right %.3f ± %.3f", p.Right.Value, p.Right.SE)
