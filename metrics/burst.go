@@ -12,7 +12,8 @@ type Burst struct {
 	Time time.Duration
 
 	places  []moving
-	missing string // why there are none
+	line    float64 // a line of the raster, in picture heights
+	missing string  // why there are none
 }
 
 // moving is a match and how fast its place moves, the mean of both eyes: where
@@ -29,7 +30,9 @@ type moving struct {
 // there to measure.
 func NewBurst(before, at, after *Pair) *Burst {
 	b := &Burst{Time: at.Left.Time}
-	b.places, b.missing = follow(before, at, after)
+	if b.places, b.missing = follow(before, at, after); b.missing == "" {
+		b.line = at.left().full.sy
+	}
 	return b
 }
 

@@ -27,18 +27,39 @@ const (
 // make.
 const faintSlope = 0.5
 
-// course is the changes of an eye's frames, one after the other, each against the
-// frame before; nil where one of the two is missing.
+// course is the changes of an eye's frames, one after the other, each against an
+// earlier frame; nil where one of the two is missing.
 type course []*change
 
-func changes(signatures []*Signature) course {
+// changes returns how each frame differs from the one so many frames before.
+func changes(signatures []*Signature, stride int) course {
 	list := make(course, len(signatures))
-	for t := 1; t < len(signatures); t++ {
-		if signatures[t-1] != nil && signatures[t] != nil {
-			list[t] = signatures[t].since(signatures[t-1])
+	for t := stride; t < len(signatures); t++ {
+		if signatures[t-stride] != nil && signatures[t] != nil {
+			list[t] = signatures[t].since(signatures[t-stride])
 		}
 	}
 	return list
+}
+
+// pace returns how far, in cells, the picture usually moves from one change to the
+// next: the median over the changes of the largest flow.
+func (c course) pace() float64 {
+	var paces []float64
+	for _, d := range c {
+		if d == nil {
+			continue
+		}
+		var most float64
+		for b := range flowBands {
+			most = max(most, math.Hypot(d[changeAcross+b], d[changeDown+b]))
+		}
+		paces = append(paces, most)
+	}
+	if len(paces) == 0 {
+		return 0
+	}
+	return median(paces)
 }
 
 // since returns what changed since an earlier signature.
@@ -109,7 +130,7 @@ func (s *Signature) flow(before *Signature, diff *[signatureHeight][signatureWid
 // signature, and of those next to a missing one, it is nothing.
 func Liveliness(signatures []*Signature) []float64 {
 	const share, quiet = 0.3, 0.05
-	list := changes(signatures)
+	list := changes(signatures, 1)
 	stirs := make([]float64, len(list))
 	var known []float64
 	for t, c := range list {

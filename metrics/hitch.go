@@ -81,7 +81,7 @@ const (
 // is none. In a picture that rests nothing is seen.
 func Hitches(left, right []*Signature, slip int) []Hitch {
 	l, r := stirs(left), stirs(right)
-	lc, rc := changes(left), changes(right)
+	lc, rc := changes(left, 1), changes(right, 1)
 	var list []Hitch
 	list = append(list, blacks(left, right, slip, false)...)
 	list = append(list, blacks(right, left, -slip, true)...)
@@ -565,6 +565,6 @@ func slipWithin(left, right course, slip, from, to int) (float64, bool) {
 			r[i] = right[j]
 		}
 	}
-	s := slipOf(left[from:to], r, hitchReach)
+	s := newSlipSearch(left[from:to], r, hitchReach).slip(false)
 	return s.Value, s.OK() && s.SE < hitchSE
 }

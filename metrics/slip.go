@@ -1,6 +1,7 @@
 package metrics
 
 import (
+	"cmp"
 	"math"
 )
 
@@ -11,6 +12,8 @@ type Slip struct {
 	// Clear is how much better the pictures go together so than at the next best
 	// slip that is not a neighbour, 0 to 1.
 	Clear float64
+	// Rough is where it is, when that is known but not to the frame.
+	Rough Measurement
 }
 
 const (
@@ -28,87 +31,221 @@ const (
 	// well makes by what enters and leaves it.
 	faintLight = 1
 	slipClear  = 0.15 // the least Clear of a slip that is believed
+	slipValley = 0.1  // what parts one hill of the curve from another
 	slipAlike  = 0.3  // the least mean squared correlation
+	// slipBias is by what share of the time in which motion changes it may seem to
+	// come sooner to one eye, as the eyes look from two places: what a drive through a
+	// corridor shows, the worst of the drawn scenes.
+	slipBias = 0.0125
+	slipRest = 0.25 // the share of what tells that a part of it must hold to be asked
 	// A slip is certain to the frame when its standard error is less than slipSE
-	// frames, or no next frame lies within slipMargin of them.
-	slipSE     = 0.2
-	slipMargin = 1.5
+	// frames, and it does not lie between two.
+	slipSE = 0.2
 )
+
+// slipStrides are over how many frames changes are taken, until two of them agree:
+// what moves fast shows from frame to frame, what moves slowly only over several,
+// as noise is then the same and motion more.
+var slipStrides = []int{1, 2, 4, 8, 16}
+
+// slipPace is how far, in cells, a picture as a whole may move over a stride: what
+// moves on further is taken for something else, as texture that enters the picture,
+// which comes sooner to one eye.
+const slipPace = 1.5
+
+// slipAgree is by how many frames two strides may differ.
+const slipAgree = 0.5
 
 // FindSlip compares the eyes' signatures at all slips up to reach frames either
 // way. Signatures are of consecutive frames, left[i] and right[i] of the same
-// number; nil where a frame is missing.
+// number; nil where a frame is missing. A slip takes one stride of time that is
+// certain of it and another that agrees, unless all moves too fast for another.
 func FindSlip(left, right []*Signature, reach int) Slip {
-	return slipOf(changes(left), changes(right), reach)
+	var sure, rough Slip
+	reason := ""
+	pace := max(changes(left, 1).pace(), changes(right, 1).pace())
+	tried := 0
+	for _, stride := range slipStrides {
+		if tried > 0 && pace*float64(stride) > slipPace {
+			break
+		}
+		tried++
+		found := newSlipSearch(changes(left, stride), changes(right, stride), reach).slip(true)
+		place := found.Measurement
+		if !found.OK() {
+			place = found.Rough
+			if reason == "" {
+				reason = found.Missing
+			}
+		}
+		switch {
+		case !place.OK():
+			continue
+		case sure.OK() && math.Abs(place.Value-sure.Value) > slipAgree:
+			return Slip{Measurement: Missing("not observable: fast and slow motion disagree"), Clear: found.Clear}
+		case sure.OK():
+			return sure
+		case found.OK() && rough.Rough.OK() && math.Abs(rough.Rough.Value-place.Value) <= slipAgree:
+			return found
+		case found.OK():
+			sure = found
+		case !rough.Rough.OK() || place.SE < rough.Rough.SE:
+			rough = found
+		}
+	}
+	if sure.OK() && tried == 1 {
+		return sure
+	}
+	if sure.OK() {
+		return Slip{Measurement: Missing("not observable: the offset is not certain to the frame"), Clear: sure.Clear, Rough: sure.Measurement}
+	}
+	rough.Missing = cmp.Or(rough.Missing, reason)
+	return rough
 }
 
-func slipOf(l, r course, reach int) Slip {
-	const margin = 3 // a slip beyond the reach is not to be taken for one at its end
-	lags := 2*(reach+margin) + 1
-	scores := make([]score, lags)
-	for i := range scores {
-		scores[i] = compare(l, r, i-reach-margin)
+// slipSearch is the eyes' changes held against each other at all slips.
+type slipSearch struct {
+	reach  int
+	scores []score
+	curve  []float64
+}
+
+// slipMargin is how far beyond the reach is looked: a slip there is not to be
+// taken for one at its end.
+const slipMargin = 3
+
+func newSlipSearch(l, r course, reach int) *slipSearch {
+	lags := 2*(reach+slipMargin) + 1
+	s := &slipSearch{reach: reach, scores: make([]score, lags), curve: make([]float64, lags)}
+	for i := range s.scores {
+		s.scores[i] = compare(l, r, i-reach-slipMargin)
 	}
-	curve := make([]float64, lags)
-	at := func(without int) (float64, int, bool) {
-		for i := range scores {
-			curve[i] = scores[i].value(without)
-		}
-		return peak(curve)
+	return s
+}
+
+// peak returns where the changes have most in common, without one of the parts of
+// the time, −1 for none, and some of the components.
+func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool) {
+	for i := range s.scores {
+		s.curve[i] = s.scores[i].value(part, less)
 	}
-	place, top, ok := at(-1)
+	place, top, ok = peak(s.curve)
+	return place - float64(s.reach+slipMargin), top, ok
+}
+
+// slip returns the slip, if there is no doubt of it. Thoroughly, the components of
+// the changes must agree on it as the parts of the time do.
+func (s *slipSearch) slip(thorough bool) Slip {
+	place, top, ok := s.peak(-1, span{})
 	if !ok {
 		return Slip{Measurement: Missing("not observable: too little changes over time")}
 	}
-	alike := 1 - math.Exp(-curve[top])
-	next := 0.0
-	for i, v := range curve {
-		if outside(curve, top, i) {
-			next = max(next, v)
-		}
+	alike := 1 - math.Exp(-s.curve[top])
+	clear := 1 - s.rival(top)/s.curve[top]
+	missing := func(reason string) Slip {
+		return Slip{Measurement: Missing("not observable: " + reason), Clear: clear}
 	}
-	clear := 1 - next/curve[top]
 	if alike < slipAlike {
-		return Slip{Measurement: Missing("not observable: the eyes' pictures do not change alike"), Clear: clear}
+		return missing("the eyes' pictures do not change alike")
 	}
 	if clear < slipClear {
-		return Slip{Measurement: Missing("not observable: more than one offset would do"), Clear: clear}
+		return missing("more than one offset would do")
 	}
-	var sum, square float64
+	most, wide := s.curve[top], s.width(top)
+	var places []float64
 	for part := range slipParts {
-		p, _, ok := at(part)
+		p, _, ok := s.peak(part, span{})
 		if !ok || math.Abs(p-place) > 1 {
-			return Slip{Measurement: Missing("not observable: parts of the clip disagree"), Clear: clear}
+			return missing("parts of the clip disagree")
 		}
-		sum += p
-		square += p * p
+		places = append(places, p)
 	}
-	mean := sum / slipParts
-	se := math.Sqrt((slipParts - 1) * max(square/slipParts-mean*mean, 0))
-	place -= float64(reach + margin)
-	certain := se < slipSE || math.Abs(place-math.Round(place))+slipMargin*se < 0.5
-	if !certain || math.Abs(place) > float64(reach)+0.5 {
-		return Slip{Measurement: Missing("not observable: the offset is not certain to the frame"), Clear: clear}
+	se := jackknife(places)
+	for _, pieces := range changePieces {
+		if !thorough {
+			break
+		}
+		places = places[:0]
+		for _, less := range pieces {
+			switch p, top, ok := s.peak(-1, less); {
+			case !ok || s.curve[top] < slipRest*most:
+				// What is left says too little to agree or not.
+			case math.Abs(p-place) > 1:
+				return missing("what moves in the picture disagrees")
+			default:
+				places = append(places, p)
+			}
+		}
+		if len(places) > 1 {
+			se = max(se, jackknife(places))
+		}
+	}
+	if thorough {
+		se = math.Hypot(se, slipBias*wide)
+	}
+	certain := se < slipSE && math.Abs(place-math.Round(place))+se < 0.5
+	if !certain || math.Abs(place) > float64(s.reach)+0.5 {
+		uncertain := missing("the offset is not certain to the frame")
+		uncertain.Rough = Measured(place, se)
+		return uncertain
 	}
 	return Slip{Measurement: Measured(place, se), Clear: clear}
 }
 
-// outside reports whether entry i does not belong to the hill of the peak: the
-// curve has come down and risen again in between.
-func outside(curve []float64, top, i int) bool {
-	step := 1
-	if i < top {
-		step = -1
+// width returns how far from its peak the curve has fallen by half, in frames.
+func (s *slipSearch) width(top int) float64 {
+	n := 0
+	for i := top; i < len(s.curve) && s.curve[i] > s.curve[top]/2; i++ {
+		n++
 	}
-	least := curve[top]
-	for k := top; k != i; {
-		k += step
-		if curve[k] > least {
-			return true
+	for i := top; i >= 0 && s.curve[i] > s.curve[top]/2; i-- {
+		n++
+	}
+	return float64(n) / 2
+}
+
+// jackknife returns the standard error of an estimate by what it becomes when one
+// of the pieces of the evidence at a time is left out (J. Tukey, 1958; from memory).
+func jackknife(without []float64) float64 {
+	var sum, square float64
+	for _, v := range without {
+		sum += v - without[0]
+		square += sq(v - without[0])
+	}
+	n := float64(len(without))
+	return math.Sqrt((n - 1) * max(square/n-sq(sum/n), 0))
+}
+
+// span is some of the components of a change, from … to−1.
+type span struct{ from, to int }
+
+// changePieces are the ways to part the components of a change: each by itself, and
+// by what they tell. The eyes look from two places, so that what a camera does to
+// the one kind of them may come sooner to one eye.
+var changePieces = [][]span{
+	func() (each []span) {
+		for k := range changeCount {
+			each = append(each, span{k, k + 1})
 		}
-		least = curve[k]
+		return each
+	}(),
+	{{changeLight, changeAcross}, {changeAcross, changeDown}, {changeDown, changeCount}},
+}
+
+// rival returns the highest that the curve reaches on another hill than that of its
+// peak: beyond a valley that is lower by slipValley of it. It may waver within a
+// hill.
+func (s *slipSearch) rival(top int) (highest float64) {
+	for _, step := range []int{-1, 1} {
+		least := s.curve[top]
+		for i := top + step; i >= 0 && i < len(s.curve); i += step {
+			least = min(least, s.curve[i])
+			if least < (1-slipValley)*s.curve[i] {
+				highest = max(highest, s.curve[i])
+			}
+		}
 	}
-	return false
+	return highest
 }
 
 // peak returns where a curve is highest, between its points, unless that is at
@@ -155,9 +292,10 @@ func compare(left, right course, slip int) score {
 	return s
 }
 
-// value returns how much the changes have in common, without one of the parts:
-// the mean over the components of −log(1−ρ²), ρ being the correlation.
-func (s *score) value(without int) float64 {
+// value returns how much the changes have in common, without one of the parts, −1
+// for none, and some of the components: the mean over the components of −log(1−ρ²),
+// ρ being the correlation.
+func (s *score) value(without int, less span) float64 {
 	var n float64
 	var l, r, ll, rr, lr change
 	for i := range s.parts {
@@ -198,6 +336,9 @@ func (s *score) value(without int) float64 {
 	lf[changeLight], rf[changeLight] = n*sq(faintLight), n*sq(faintLight)
 	var sum float64
 	for k := range changeCount {
+		if k >= less.from && k < less.to {
+			continue
+		}
 		vl := ll[k] - l[k]*l[k]/n + lf[k]
 		vr := rr[k] - r[k]*r[k]/n + rf[k]
 		c := lr[k] - l[k]*r[k]/n

@@ -175,7 +175,11 @@ func (f *timingFit) result() *Timing {
 		se := math.Sqrt(max(own, few*byBurst.At(c, c)) + sq(timingBias)*weight*inverse.At(c, c))
 		// Noise in the speeds makes the coefficient come out too small (regression
 		// calibration, as W. Fuller, Measurement Error Models, 1987; from memory).
-		trust := max(1-noise[i]*inverse.At(c, c), trustLeast)
+		trust := 1 - noise[i]*inverse.At(c, c)
+		if trust < trustLeast {
+			t.se[i] = math.Inf(1)
+			continue
+		}
 		*v = []float64{f.delay, f.skew, f.rate}[i] / trust
 		t.se[i] = math.Hypot(se/trust, (speedBias+trustSE*(1-trust)/trust)**v)
 	}
@@ -189,7 +193,7 @@ func (f *timingFit) speedNoise() (noise [3]float64) {
 	for k, b := range f.bursts {
 		for j := range b.places {
 			p := &b.places[j]
-			v := f.w[i] * (sq(p.se) + sq(geometryFloor))
+			v := f.w[i] * (sq(p.se) + sq(trackFloor*b.line))
 			for c, times := range [3]float64{1, p.RightY, f.at[k]} {
 				noise[c] += v * sq(times)
 			}
@@ -213,6 +217,9 @@ const (
 	// trustLeast is the least share of what tells the delay that is not noise, for
 	// the delay to be told; trustSE by how much the noise may be misjudged, as a
 	// share of it.
-	trustLeast = 0.1
+	trustLeast = 0.5
 	trustSE    = 0.3
+	// trackFloor is the noise of a speed that its patches do not show, in lines:
+	// what interpolating between pixels leaves.
+	trackFloor = 0.02
 )

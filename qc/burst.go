@@ -18,7 +18,7 @@ const (
 	// worth decoding for: a fifth of a pixel of 1080 lines.
 	burstLively = 0.007
 	// burstRounds is how often the slip is put right by what the bursts show.
-	burstRounds = 2
+	burstRounds = 3
 )
 
 // bursts returns the middle frames, of the left eye, of the bursts to measure.
@@ -94,6 +94,13 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 			f.timing = timing
 		}
 		off := sync.Values["sync_offset"]
+		if sync.Rough.OK() && off.OK() && !f.packed() {
+			late := off.Value
+			if f.setup.Order == Swapped {
+				late = -late
+			}
+			sync.Pictures = metrics.Measured(float64(f.setup.Slip)+late, off.SE)
+		}
 		frames := int(math.Round(off.Value))
 		if !off.OK() || math.Abs(off.Value) < 0.5+2*off.SE || f.packed() {
 			return nil

@@ -30,5 +30,5 @@ func (s Sync) explains(l Limit, value metrics.Measurement) bool {
 	case "vertical_worst":
 		most = (unlockedDelay + unlockedSkew/2) * s.Heave.Offset
 	}
-	return l.excess(value.Value) < most
+	return most > 0 && l.excess(value.Value) < most
 }

@@ -47,6 +47,9 @@ func (j *judging) setup() {
 			late, play = "early", "later"
 		}
 		frames := counted(abs(slip), "frame")
+		if !h.Sync.Pictures.OK() && !h.Sync.Sound.OK() && h.Sync.Rough.OK() && !h.Sync.timecodeFits() {
+			frames = "about " + frames
+		}
 		add(slipName, Warn, Warned, float64(slip), "frames",
 			fmt.Sprintf("The right eye is %s by %s. It was measured in step; slip it in post, so that it plays %s %s.", late, frames, frames, play))
 	}

@@ -17,6 +17,8 @@ type Sync struct {
 	// Pictures, Sound and Timecode are by how many frames the right eye's file has
 	// the same instants later, as each of them tells.
 	Pictures metrics.Measurement `json:"pictures"`
+	// Rough is what the pictures tell where they do not tell it to the frame.
+	Rough    metrics.Measurement `json:"rough,omitzero"`
 	Sound    metrics.Measurement `json:"sound"`
 	Timecode metrics.Measurement `json:"timecode"`
 	// Start is the slip at the left eye's first frame; hitches may change it.
@@ -70,7 +72,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 	if s != nil {
 		found.Scanned = s.read()
 		var slips []int
-		found.Pictures, slips = s.slip(f.farTimecode(found.Timecode))
+		found.Pictures, found.Rough, slips = s.slip(f.farTimecode(found.Timecode))
 		if len(slips) > 0 {
 			found.Start = slips[0]
 		}
@@ -80,6 +82,9 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		f.setup.Slip = int(math.Round(found.Pictures.Value))
 	case found.Sound.OK():
 		f.setup.Slip = int(math.Round(found.Sound.Value))
+		found.Start = f.setup.Slip
+	case found.Rough.OK() && !found.timecodeFits():
+		f.setup.Slip = int(math.Round(found.Rough.Value))
 		found.Start = f.setup.Slip
 	case found.Timecode.OK() && math.Abs(found.Timecode.Value) <= timecodeReach:
 		f.setup.Slip = int(found.Timecode.Value)
@@ -91,6 +96,12 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 	return found, s, nil
 }
 
+// timecodeFits reports whether the slip by timecode may be the one that the pictures
+// tell roughly.
+func (s Sync) timecodeFits() bool {
+	return s.Timecode.OK() && math.Abs(s.Timecode.Value-s.Rough.Value) <= 0.5+sure*s.Rough.SE
+}
+
 // farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
 func (f *footage) farTimecode(by metrics.Measurement) int {
 	if by.OK() && math.Abs(by.Value) > slipReach {
@@ -100,45 +111,60 @@ func (f *footage) farTimecode(by metrics.Measurement) int {
 }
 
 // slip returns the slip that most pieces of the scan show, and that of each piece
-// that shows one; or why none does. It looks around nothing, and then around
-// where the timecode puts it, far away. An eye may still be turned.
-func (s *scan) slip(far int) (metrics.Measurement, []int) {
+// that shows one; or why none does, and what is known of it roughly. It looks around
+// nothing, and then around where the timecode puts it, far away. An eye may still be
+// turned.
+func (s *scan) slip(far int) (slip, rough metrics.Measurement, slips []int) {
 	reason := ""
 	for _, around := range slices.Compact([]int{0, far}) {
 		for _, turned := range []metrics.Orientation{metrics.Upright, metrics.Flop, metrics.Flip, metrics.Turn} {
 			found, slips := s.turned(turned).slipAround(around)
 			if found.OK() {
-				return found, slips
+				return found.Measurement, rough, slips
+			}
+			if !rough.OK() {
+				rough = found.Rough
 			}
 			if reason == "" {
 				reason = found.Missing
 			}
 		}
 	}
-	return metrics.Missing(reason), nil
+	return metrics.Missing(reason), rough, nil
+}
+
+// surer returns which of two measurements has the smaller standard error, the first
+// of equals.
+func surer(m, n metrics.Measurement) metrics.Measurement {
+	if n.OK() && (!m.OK() || n.SE < m.SE) {
+		return n
+	}
+	return m
 }
 
 // slipAround looks in pieces of the length of a run; a frame that lacks within a
 // piece may hide its slip, so halves come next. What no piece shows, all of them
 // together may.
-func (s *scan) slipAround(around int) (metrics.Measurement, []int) {
+func (s *scan) slipAround(around int) (metrics.Slip, []int) {
 	reason := ""
+	var rough metrics.Measurement
 	for _, pieces := range [][][2]int{s.pieces(scanRun), s.pieces(scanRun / 2), {{0, len(s.left)}}} {
 		var found []metrics.Measurement
 		var slips []int
 		for _, piece := range pieces {
 			m := s.slipOf(piece, around)
 			if m.OK() {
-				found, slips = append(found, m), append(slips, int(math.Round(m.Value)))
+				found, slips = append(found, m.Measurement), append(slips, int(math.Round(m.Value)))
 			} else if reason == "" {
 				reason = m.Missing
 			}
+			rough = surer(rough, m.Rough)
 		}
 		if len(found) > 0 {
-			return most(found, slips), slips
+			return metrics.Slip{Measurement: most(found, slips)}, slips
 		}
 	}
-	return metrics.Missing(reason), nil
+	return metrics.Slip{Measurement: metrics.Missing(reason), Rough: rough}, nil
 }
 
 // most returns the most certain of the slips that come to the number that most of
@@ -164,7 +190,7 @@ func most(found []metrics.Measurement, slips []int) metrics.Measurement {
 }
 
 // slipOf returns the slip of a piece of the left eye's frames.
-func (s *scan) slipOf(piece [2]int, around int) metrics.Measurement {
+func (s *scan) slipOf(piece [2]int, around int) metrics.Slip {
 	from, to := max(piece[0], 0), min(piece[1], len(s.left))
 	right := make([]*metrics.Signature, to-from)
 	for i := range right {
@@ -172,9 +198,11 @@ func (s *scan) slipOf(piece [2]int, around int) metrics.Measurement {
 			right[i] = s.right[j]
 		}
 	}
-	m := metrics.FindSlip(s.left[from:to], right, slipReach).Measurement
-	if m.OK() {
-		return metrics.Measured(m.Value+float64(around), m.SE)
+	m := metrics.FindSlip(s.left[from:to], right, slipReach)
+	for _, v := range []*metrics.Measurement{&m.Measurement, &m.Rough} {
+		if v.OK() {
+			*v = metrics.Measured(v.Value+float64(around), v.SE)
+		}
 	}
 	return m
 }

@@ -197,6 +197,20 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
 }
 
+// A delay of half a frame leaves it open which of two slips it is; the bursts settle
+// it.
+func TestBurstsSettleARoughSlip(t *testing.T) {
+	shot := handHeld(t, "yard")
+	shot.Late = 0.5
+	record := shoot(shot, 50, 0).measure(t)
+	sync := record.Header.Sync
+	require.True(t, sync.Rough.OK(), "%v", sync)
+	require.InDelta(t, 0.5, sync.Rough.Value, 0.4)
+	require.True(t, sync.Pictures.OK())
+	require.InDelta(t, 0.5, sync.Pictures.Value, 0.05)
+	require.InDelta(t, 0.5, float64(record.Header.Setup.Slip)+Median.Of(record, "sync_offset").Value, 0.05)
+}
+
 // Of eyes that are exchanged, the late one is in the other file.
 func TestASlipOfExchangedEyes(t *testing.T) {
 	r := recordOf(sound(nil))
