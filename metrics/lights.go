@@ -200,10 +200,13 @@ func (c *cells) sample(i int, from *cells, x, y float64) bool {
 	return true
 }
 
+// surfaceApart is by how many pixels of the quarter raster neighbours on one surface
+// differ in parallax at most.
+const surfaceApart = 0.75
+
 // settled reports whether a place and those around it were found at nearly the
 // same parallax, so that no edge of something nearer runs through it.
 func (l *lights) settled(x, y int) bool {
-	const step = 0.75 // pixels of the quarter raster
 	if x == 0 || y == 0 || x == l.width-1 || y == l.height-1 {
 		return false
 	}
@@ -212,7 +215,7 @@ func (l *lights) settled(x, y int) bool {
 		return false
 	}
 	for _, j := range [...]int{i - 1, i + 1, i - l.width, i + l.width} {
-		if !l.known[j] || math.Abs(float64(l.at[j]-l.at[i])) > step {
+		if !l.known[j] || math.Abs(float64(l.at[j]-l.at[i])) > surfaceApart {
 			return false
 		}
 	}

@@ -5,7 +5,7 @@ import "math"
 var rivalry = Metric{
 	Name: "rivalry", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture that matches in shape but not in light, after the one difference of exposure, colour and lift that fits best is taken out: reflections that one camera alone sees, flare, a vignette, dirt. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
 		m, reason := p.unlike()
 		if m == nil {
@@ -100,6 +100,7 @@ func (p *Pair) findUnlike() (*unlike, string) {
 	if float64(judged) < unlikeJudged*float64(w*h) {
 		return nil, "too little of the picture can be compared"
 	}
+	c.explain(m)
 	// What is written on one eye, and where one is cut off early, are faults of
 	// their own.
 	left, right := p.written()
@@ -262,6 +263,93 @@ func (c *comparison) at(x, y int, parallax float64) (rest float32, cut bool) {
 	return most, c.from.peak[j] > c.ceiling-clipNear
 }
 
+// explain clears places that differ in light only at the parallax found for them, which
+// in the gaps between thin things is that of these: seen at the parallax of something
+// else that is near in the picture they do not.
+func (c *comparison) explain(m *unlike) {
+	const across, down = 12, 2 // cells
+	l := c.lights
+	w, h := l.width, l.height
+	var others []float64
+	for y := range h {
+		for x := range w {
+			i := y*w + x
+			if !l.known[i] || !m.suspect(i) {
+				continue
+			}
+			others = others[:0]
+			for v := max(y-down, 0); v <= min(y+down, h-1); v += down {
+				for u := max(x-across, 0); u <= min(x+across, w-1); u++ {
+					if at := float64(l.at[v*w+u]); l.known[v*w+u] && apart(at, float64(l.at[i]), others) {
+						others = append(others, at)
+					}
+				}
+			}
+			for _, at := range others {
+				if c.off(x, y, at) < unlikeSignal {
+					m.rest[i] = 0
+					for ch := range m.whole {
+						m.whole[ch][i] = float32(math.NaN())
+					}
+					break
+				}
+			}
+		}
+	}
+}
+
+// off returns by how much the right eye's light differs at a parallax, on the mean over
+// a place and those above and below, with no regard to what is around them.
+func (c *comparison) off(x, y int, parallax float64) float32 {
+	l := c.lights
+	var sum, n float32
+	for v := max(y-1, 0); v <= min(y+1, l.height-1); v++ {
+		rx := float64(x) + parallax
+		row := int(math.Round(float64(v) + c.geometry.dropAt(c.right, rx, float64(v))))
+		col := int(math.Floor(rx))
+		if col < 0 || row < 0 || col+1 >= l.width || row >= l.height {
+			continue
+		}
+		k, j := float32(rx-float64(col)), row*l.width+col
+		most := float32(0)
+		for ch, plane := range c.from.signal {
+			most = max(most, abs32(plane[j]+k*(plane[j+1]-plane[j])-c.plain[ch][v*l.width+x]))
+		}
+		sum, n = sum+most, n+1
+	}
+	if n == 0 {
+		return float32(math.Inf(1))
+	}
+	return sum / n
+}
+
+// suspect reports whether a place differs in light at its parallax.
+func (m *unlike) suspect(i int) bool {
+	if abs32(m.rest[i]) > unlikeSignal/2 {
+		return true
+	}
+	for ch := range m.whole {
+		if abs32(m.whole[ch][i]) > unlikeSignal/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// apart reports whether a parallax is another than that of a place and than others, by
+// more than what neighbours on one surface differ by.
+func apart(at, own float64, others []float64) bool {
+	if math.Abs(at-own) <= surfaceApart {
+		return false
+	}
+	for _, v := range others {
+		if math.Abs(at-v) <= surfaceApart {
+			return false
+		}
+	}
+	return true
+}
+
 // patches returns the places that differ by more than a threshold in a crowd, and
 // their share of the picture.
 func (m *unlike) patches(threshold float32) (patch []bool, share float64) {
@@ -335,9 +423,11 @@ func compact(mask []bool, width int, part []int) bool {
 }
 
 // flagWhole flags places around which the light differs on the mean: what is not
-// quite in place averages out.
+// quite in place averages out. No place counts for more than wholeMost thresholds,
+// so that a column beside an edge, which is hidden from the other eye, does not speak
+// for those about it.
 func (m *unlike) flagWhole(flag []uint8, threshold float32) {
-	const reach, least = 2, 15
+	const reach, least, wholeMost = 2, 15, 3
 	w, h := m.width, m.height
 	for _, rest := range m.whole {
 		// Sums over the picture's top left part.
@@ -347,7 +437,7 @@ func (m *unlike) flagWhole(flag []uint8, threshold float32) {
 			var n int32
 			for x := range w {
 				if v := rest[y*w+x]; v == v {
-					s += v
+					s += min(max(v, -wholeMost*threshold), wholeMost*threshold)
 					n++
 				}
 				at := (y+1)*(w+1) + x + 1

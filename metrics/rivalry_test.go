@@ -69,9 +69,13 @@ func TestRivalryOfGloss(t *testing.T) {
 		}
 		return s
 	}
-	scenes := []string{"crowd", "water", "street", "portrait"}
-	if !full() {
-		scenes = scenes[:2]
+	// Thin posts leave gaps in which the background's parallax is not found.
+	scenes := []string{"posts", "water"}
+	if full() {
+		scenes = nil
+		for _, s := range synth.Scenes {
+			scenes = append(scenes, s.Name)
+		}
 	}
 	for _, name := range scenes {
 		shot := synth.Shot{Scene: glossy(scene(t, name)), Noise: 1, Right: synth.Light{Exposure: -0.2}}
