@@ -124,7 +124,7 @@ func TestFindSlipOfDrawnScenes(t *testing.T) {
 	}
 	if sweeping() {
 		scenes = map[drawing][]string{
-			{rate: 24, run: drawnRun}: {"crowd", "stairs", "street", "blinds", "corridor", "bricks", "yard", "ground", "water", "portrait", "landscape"},
+			{rate: 24, run: drawnRun}: {"crowd", "stairs", "blinds", "yard", "ground", "water", "portrait", "landscape"},
 			{rate: 30, run: drawnRun}: {"crowd", "stairs", "blinds", "yard", "ground"},
 			{rate: 60, run: 7 * 60}:   {"crowd", "stairs", "blinds", "yard", "ground", "water"},
 		}
@@ -195,8 +195,12 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 				}
 			}
 			t.Logf("%s, %d frames at %g a second: seen at %d of 25 offsets, roughly at %d", scene.Name, how.run, how.rate, seen, roughly)
-			if scene.Name == "locked off" || scene.Name == "steady pan" {
+			switch {
+			case scene.Name == "locked off" || scene.Name == "steady pan":
 				require.Zero(t, seen, scene.Name)
+			case how.rate == 24 && slices.Contains([]string{"street", "bricks", "corridor", "smoke"}, scene.Name):
+				require.GreaterOrEqual(t, seen, 20, scene.Name)
+				require.Equal(t, 25, seen+roughly, scene.Name)
 			}
 		}
 	}
@@ -271,5 +275,24 @@ func BenchmarkSignature(b *testing.B) {
 	f := &metrics.Frame{Depth: 10, Planes: []metrics.Plane{{Width: 1920, Height: 1080, Stride: 1920, Pix: make([]uint16, 1920*1080)}}}
 	for b.Loop() {
 		f.Signature()
+	}
+}
+
+// A clip of 41 frames from a hand-held phone, one eye's file starting later: what
+// leaves a second of 25 frames in common is exact, and where less is, nothing wrong
+// is said.
+func TestFindSlipOfAShortClip(t *testing.T) {
+	const common = 25
+	s := realEyes(t, handHeld)
+	n := len(s.left)
+	require.Equal(t, 41, n)
+	for slip := -n + 1; slip < n; slip++ {
+		got := metrics.FindSlip(s.left[max(slip, 0):], s.right[max(-slip, 0):], 48)
+		if got.OK() {
+			require.InDelta(t, slip, got.Value, 0.1)
+		}
+		if max(slip, -slip) <= n-common {
+			require.True(t, got.OK(), "%d: %s", slip, got.Missing)
+		}
 	}
 }

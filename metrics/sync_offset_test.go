@@ -27,12 +27,16 @@ type movingShot struct {
 func moving(t testing.TB, scene string, times []float64) *movingShot {
 	s, ok := synth.Named(scene)
 	require.True(t, ok)
+	return filming(s, 24, times)
+}
+
+func filming(s synth.Scene, rate float64, times []float64) *movingShot {
 	width, height := 320, 180
 	if sweeping() {
 		width, height = 480, 270
 	}
 	return &movingShot{
-		shot:  synth.Shot{Scene: s, Width: width, Height: height, Rate: 24, Noise: 1},
+		shot:  synth.Shot{Scene: s, Width: width, Height: height, Rate: rate, Noise: 1},
 		times: times,
 		left:  map[float64]*metrics.Frame{},
 	}
@@ -127,6 +131,27 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 			require.GreaterOrEqual(t, share, 0.9, c.name)
 		}
 	}
+}
+
+// At 60 frames a second a delay is as exact in frames where things move up or down as
+// far in one: by a pixel and more of 540 lines, as a hand-held camera makes them.
+func TestSyncOffsetAtSixtyFrames(t *testing.T) {
+	scenes, lates, n := []string{"bricks"}, []float64{0.4}, 4
+	if sweeping() {
+		scenes, lates, n = []string{"bricks", "stairs", "street", "yard", "crowd", "posts"}, []float64{-0.4, 0, 0.1, 0.3, 0.5, 0.9}, 8
+	}
+	c := &coverage{name: "sync_offset"}
+	for _, name := range scenes {
+		scene, ok := synth.Named(name)
+		require.True(t, ok)
+		// 0.12 degrees a frame at the most are 1.2 pixels, with a lens of 1.1 heights.
+		scene.Camera = func(at float64) synth.Pose { return synth.Pose{Pitch: 3 * math.Sin(2.4*at), Yaw: 2 * math.Sin(1.7*at)} }
+		shot := filming(scene, 60, instants(n, 0.7))
+		for _, late := range lates {
+			c.add(t, fmt.Sprintf("%s %.1f", name, late), lookup(t, "sync_offset").Over(shot.bursts(late, 0, nil)), late, 0.05)
+		}
+	}
+	c.report(t)
 }
 
 // A camera that takes 8 ms to read its rows and looks into the mirror, at 25
