@@ -280,6 +280,10 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	limits := []Limit{{Metric: "right_axis", Statistic: Fact, Low: 25, High: 75, Severity: Warn}}
 	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "The left eye's axis converges alone")
 
+	limits = slices.DeleteFunc(LimitSets[1].Limits(), func(l Limit) bool { return l.Metric != "right_axis" })
+	require.Len(t, limits, 1)
+	require.Empty(t, Judge([]Record{r}, limits)[0].Findings, "the left axis alone is as good as the right")
+
 	r.Trailer.Pull[3].Moved.Left.Down = 0.2
 	_, reason = PullFocus(r)
 	require.Equal(t, "the cameras move", reason)
