@@ -42,8 +42,11 @@ const (
 func (p *Pair) lensFocus() *[2]Measurement {
 	if p.lenses == nil {
 		p.lenses = new([2]Measurement)
-		d := p.detailIn(1)
-		reason := d.reason
+		d := p.finestDetail()
+		reason := ""
+		if len(d.patches) < softLeast {
+			reason = d.reason
+		}
 		var near, far []int
 		for i, which := range [2]depths{nearThird, farThird} {
 			if reason == "" {
@@ -68,6 +71,15 @@ func (p *Pair) lensFocus() *[2]Measurement {
 		}
 	}
 	return p.lenses
+}
+
+// finestDetail returns the detail in bins of one pixel, whatever suits the blur
+// between the eyes.
+func (p *Pair) finestDetail() *detail {
+	if d := p.softDetail(); d.bin == 1 {
+		return d
+	}
+	return p.detailIn(1)
 }
 
 // spaced returns not more than most of the indices, evenly taken.

@@ -39,6 +39,6 @@ func BenchmarkLight(b *testing.B) {
 
 var lightMetrics = []string{
 	"exposure", "red_balance", "blue_balance", "black_lift", "colour_difference",
-	"softness", "softness_near", "softness_far", "rivalry",
+	"softness", "softness_near", "softness_far", "focus_left", "focus_right", "rivalry",
 	"blank", "clipping", "noise", "combing", "overlay",
 }

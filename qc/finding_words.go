@@ -61,7 +61,7 @@ var phrases = map[string]phrase{
 	"focus_lag":              {"the convergence follows the focus %s late", "the convergence runs %s ahead of the focus", Rig, "Check how the motors of focus and convergence are linked."},
 	"right_axis":             {"in the pull of focus the right eye's axis does %s of the convergence", "in the pull of focus the right eye's axis goes against the convergence by %s of it", Rig, "Check the motors of both axes."},
 	"lens_lag":               {"the right lens follows the pull of focus %s late", "the right lens runs %s ahead in the pull of focus", Rig, "Check how the focus motors of both lenses are linked."},
-	"lens_travel":            {"the right lens goes farther than the left one in the pull of focus by %s", "the right lens goes less far than the left one in the pull of focus by %s", Reshoot, ""},
+	"lens_travel":            {"in the pull of focus the right lens goes farther than the left one by %s of the way", "in the pull of focus the right lens falls short of the left one by %s of the way", Reshoot, ""},
 	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
 	"repeated_frames":        {"one eye repeats %s", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
 	"black_frames":           {"one eye is black for %s", "", Reshoot, "Check cables, recorder and medium."},
