@@ -31,8 +31,10 @@ var softnessFar = Metric{
 // differ, whatever lens and texture have in common, from the ratio of the powers of
 // what both show: blur stands in px² in this and the following files, and is positive
 // where the right eye is softer.
-// A picture enlarged against the other shows the same detail at lower frequencies, so
-// rings of the same detail are compared.
+//
+// Spectra are compared where they are nearly the same: the sharper eye's picture is
+// blurred until they are. What windows, slants and edges do to a spectrum is then the
+// same in both eyes, and so is much of what is not known of the noise.
 
 // depths says which part of the scene is looked at.
 type depths uint8
@@ -85,7 +87,7 @@ func (p *Pair) softer(which depths) Measurement {
 	blur = d.unzoomed(blur) * unit
 	doubt := math.Sqrt(variance*unit*unit + sq(softFloor*softFloor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)
-	if se > max(softUnknown, math.Abs(value)/5) {
+	if !(se <= max(softUnknown, math.Abs(value)/5)) {
 		return Missing(noDetail)
 	}
 	return Measured(value, se)

@@ -1,8 +1,6 @@
 package metrics
 
-import (
-	"math"
-)
+import "math"
 
 const (
 	// Detail is looked at in patches whose height is this share of the picture's, to
