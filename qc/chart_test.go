@@ -187,3 +187,23 @@ func TestFitChartsOfDrawnPictures(t *testing.T) {
 	require.Less(t, f.Converges.SE, 0.03)
 	require.Empty(t, JudgeCharts([]ChartFit{f}, chartLimits()))
 }
+
+// Whatever charts a crew shoots, fitting them is no mistake.
+func TestFitAnyCharts(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 1))
+	pick := func(values ...float64) float64 { return values[rng.IntN(len(values))] }
+	for range 3000 {
+		var parallax []float64
+		var charts []Chart
+		told := rng.IntN(2) == 0
+		for i := range rng.IntN(6) {
+			parallax = append(parallax, pick(0, 0, 0.5, -3, rng.NormFloat64()))
+			c := Chart{Clip: fmt.Sprint("c", i), Metres: pick(nearestChart, 1, 1, 1.5, 2, farthestChart)}
+			if told {
+				c.Converged = pick(c.Metres, 1, 2, math.Inf(1))
+			}
+			charts = append(charts, c)
+		}
+		JudgeCharts(FitCharts(chartClips(parallax...), charts), chartLimits())
+	}
+}

@@ -50,7 +50,7 @@ const (
 // Linked reports whether what is in focus keeps its parallax throughout, as far
 // as that can be told: the convergence goes all of the way, and in time.
 func (p FocusPull) Linked() bool {
-	return p.Lag.OK() && math.Abs(p.Lag.Value) <= sure*p.Lag.SE && math.Abs(p.Follows.Value-1) <= sure*p.Follows.SE
+	return p.Lag.OK() && p.Follows.OK() && math.Abs(p.Lag.Value) <= sure*p.Lag.SE && math.Abs(p.Follows.Value-1) <= sure*p.Follows.SE
 }
 
 // course is where focus and convergence are over some frames, in % of the picture
@@ -161,8 +161,17 @@ func (pull *FocusPull) follow(c course) {
 		return fit.slope * (interpolate(c.frame, c.converge, at+half) - interpolate(c.frame, c.converge, at-half)) / (2 * half)
 	})
 	seFollows, seParts := c.jackknife()
-	pull.Follows = metrics.Measured(1/fit.slope, math.Hypot(max(rest*seLine/(fit.slope*fit.slope), seFollows), followsSE))
-	pull.Lag = metrics.Measured(fit.lag, max(rest*seLag, seParts))
+	pull.Follows = finite(1/fit.slope, math.Hypot(max(rest*seLine/(fit.slope*fit.slope), seFollows), followsSE))
+	pull.Lag = finite(fit.lag, max(rest*seLag, seParts))
+}
+
+// finite returns a measurement of what a pull that is too short, or seen too seldom,
+// may leave without bounds.
+func finite(value, se float64) metrics.Measurement {
+	if v := value + se; math.IsNaN(v) || math.IsInf(v, 0) {
+		return metrics.Missing("the pull shows too little of it")
+	}
+	return metrics.Measured(value, se)
 }
 
 // lagFit is the line of focus over the convergence that comes so many frames later.

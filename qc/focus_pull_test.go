@@ -3,6 +3,7 @@ package qc
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"os"
 	"slices"
 	"testing"
@@ -328,4 +329,51 @@ func TestPullRange(t *testing.T) {
 	require.Len(t, run, runFrames)
 	require.Equal(t, 10, run[0])
 	require.Equal(t, 500, run[len(run)-1])
+}
+
+// Whatever a record holds of a pull, judging it is no mistake.
+func TestPullFocusOfAnything(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 1))
+	pick := func(values ...float64) float64 { return values[rng.IntN(len(values))] }
+	found := 0
+	for range 200 {
+		var r Record
+		level := pick(0, 1)
+		kinds := [4]int{rng.IntN(5), rng.IntN(5), rng.IntN(5), rng.IntN(5)}
+		course := func(of, i, n int) float64 { // rests, jumps, goes or wanders
+			switch kinds[of] {
+			case 0:
+				return level
+			case 1:
+				return float64(2 * i / n)
+			case 2:
+				return float64(i) / float64(n)
+			case 3:
+				return -float64(i) / float64(n)
+			}
+			return rng.NormFloat64()
+		}
+		n := 3 + rng.IntN(20)
+		for i := range n {
+			r.Moments = append(r.Moments, Moment{Frame: 5 * i, Parallax: &metrics.Spread{Parallax: []float64{course(0, i, n), 1}},
+				Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(course(1, i, n), pick(0, 0.1))}})
+		}
+		for i := range rng.IntN(30) {
+			f := PullFrame{Frame: 2 * i, Parallax: []float64{course(0, i, 30), 1}}
+			for k := range rng.IntN(20) {
+				f.Bands = append(f.Bands, metrics.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
+			}
+			left, right := 0.5*course(2, i, 30), course(3, i, 30)
+			f.Moved.Left.Across, f.Moved.Right.Across = metrics.Measured(left, 0), metrics.Measured(right, 0)
+			r.Trailer.Pull = append(r.Trailer.Pull, f)
+		}
+		p, reason := PullFocus(r)
+		if reason == "" {
+			found++
+			p.Linked()
+			p.AxesWords()
+		}
+		pullRange(r)
+	}
+	require.Greater(t, found, 20)
 }

@@ -208,7 +208,7 @@ func rightAxis(run []PullFrame, c course) (share metrics.Measurement, steady boo
 		return metrics.Missing("the convergence does not move"), true
 	}
 	own, _ := r.errors(func(i int) float64 { return float64(i) })
-	return metrics.Measured(r.slope, math.Hypot(rest*own, axisSE)), true
+	return finite(r.slope, math.Hypot(rest*own, axisSE)), true
 }
 
 // AxesWords says which eye's axis converges; empty where that cannot be told.
