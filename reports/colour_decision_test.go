@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/binary"
 	"encoding/xml"
+	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -215,6 +217,63 @@ func TestDecisionAppliedOutside(t *testing.T) {
 			}
 		})
 	}
+}
+
+// The same of an open pair of photographs, whose right eye is made darker, redder and
+// lifted: what is left is not more than the photographs' own difference and what is
+// wanted of drawn pairs.
+func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
+	read := func(name string) (rgb []float64, like *metrics.Frame) {
+		file, err := os.Open("/usr/lib/python3/dist-packages/skimage/data/" + name)
+		require.NoError(t, err, "install the Debian package python3-skimage")
+		defer file.Close()
+		img, err := png.Decode(file)
+		require.NoError(t, err)
+		b := img.Bounds()
+		for y := range b.Dy() {
+			for x := range b.Dx() {
+				r, g, b, _ := img.At(x, y).RGBA()
+				rgb = append(rgb, float64(r)/65535, float64(g)/65535, float64(b)/65535)
+			}
+		}
+		like = &metrics.Frame{Colour: metrics.Colour{Transfer: metrics.SRGB, Primaries: metrics.PrimariesBT709}}
+		like.Planes = []metrics.Plane{{Width: b.Dx(), Height: b.Dy(), Stride: b.Dx()}}
+		return rgb, like
+	}
+	left, like := read("motorcycle_left.png")
+	right, _ := read("motorcycle_right.png")
+	changed := make([]float64, len(right))
+	for i, v := range right {
+		// IEC 61966-2-1 and back.
+		light := v / 12.92
+		if v > 0.04045 {
+			light = math.Pow((v+0.055)/1.055, 2.4)
+		}
+		light *= math.Exp2([3]float64{-0.5, -0.7, -0.85}[i%3])
+		v = 12.92 * light
+		if light > 0.0031308 {
+			v = 1.055*math.Pow(light, 1/2.4) - 0.055
+		}
+		changed[i] = v + 0.03
+	}
+	difference := func(right []float64) (*metrics.Pair, metrics.Measurement) {
+		p := &metrics.Pair{Left: picture(left, like), Right: picture(right, like)}
+		m, ok := metrics.Lookup("colour_difference")
+		require.True(t, ok)
+		got := m.Measure(p)
+		require.True(t, got.OK(), got.Missing)
+		return p, got
+	}
+	_, own := difference(right)
+	pair, before := difference(changed)
+	swatches := pair.Swatches(1000)
+	rec := oneMoment("motorcycle", nil)
+	rec.Moments[0].Swatches = &swatches
+	_, file := corrected(t, rec)
+	_, after := difference(applied(t, file, changed))
+	t.Logf("ΔE00 %.2f of the pair's own, %.2f before, %.2f after", own.Value, before.Value, after.Value)
+	require.Greater(t, before.Value, own.Value+3)
+	require.LessOrEqual(t, after.Value, own.Value+0.5)
 }
 
 func TestColourFixOnThePage(t *testing.T) {
