@@ -45,9 +45,12 @@ const (
 	hitchMoves = 0.5
 	// A frame may follow on missing ones when it changes by hitchLeap times what
 	// goes with the other eye. The leapsMost that stand out most are looked into.
-	hitchLeap  = 1.2
-	leapsMost  = 20
-	hitchReach = 6 // frames by which a step is looked for either way
+	hitchLeap = 1.2
+	leapsMost = 20
+	// A step is looked for by hitchReach frames either way and, where there is none so
+	// small, by hitchFar.
+	hitchReach = 6
+	hitchFar   = 48
 	// A step is found where any other place costs more by stepSure, as a share of a
 	// change that is nothing like the other eye's.
 	stepSure   = 0.3
@@ -559,12 +562,16 @@ func slipWithin(left, right course, slip, from, to int) (float64, bool) {
 		return 0, false
 	}
 	from++ // the change to the first frame is not one of theirs
-	r := make(course, to-from)
-	for i := range r {
-		if j := from + i + slip; j >= 0 && j < len(right) {
-			r[i] = right[j]
+	for _, reach := range []int{hitchReach, hitchFar} {
+		r := make(course, to-from)
+		for i := range r {
+			if j := from + i + slip; j >= 0 && j < len(right) {
+				r[i] = right[j]
+			}
+		}
+		if s := newSlipSearch(left[from:to], r, reach).slip(false); s.OK() && s.SE < hitchSE {
+			return s.Value, true
 		}
 	}
-	s := newSlipSearch(left[from:to], r, hitchReach).slip(false)
-	return s.Value, s.OK() && s.SE < hitchSE
+	return 0, false
 }

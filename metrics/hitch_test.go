@@ -109,6 +109,40 @@ func TestHitchesOfTwo(t *testing.T) {
 	}, got)
 }
 
+// A run of frames that lack, or come again, many at a time.
+func TestHitchesOfLongRuns(t *testing.T) {
+	pictures, runs := map[string]signed{"pedestrians": realEyes(t, pedestrians)}, []int{20}
+	if sweeping() {
+		pictures["cartoon"], runs = realEyes(t, cartoon), []int{8, 20, 40}
+	}
+	for name, s := range pictures {
+		left, right := s.left[:400], s.right[:400]
+		for _, run := range runs {
+			const k = 150
+			for fault, c := range map[string]struct {
+				left, right []*metrics.Signature
+				want        metrics.Hitch
+			}{
+				"dropped":      {left, without(right, k, k+run), metrics.Hitch{Right: true, Kind: metrics.Dropped, Frame: k, Count: run, Step: -run, Known: true}},
+				"dropped left": {without(left, k, k+run), right, metrics.Hitch{Kind: metrics.Dropped, Frame: k, Count: run, Step: run, Known: true}},
+				"held":         {left, held(right, k, run), metrics.Hitch{Right: true, Kind: metrics.Repeated, Frame: k, Count: run, Step: run, Known: true}},
+			} {
+				got := metrics.Hitches(c.left, c.right, 0)
+				if name == "pedestrians" || run < 20 {
+					require.Equal(t, []metrics.Hitch{c.want}, got, "%s, %s, %d", name, fault, run)
+					continue
+				}
+				for _, h := range got { // of a trailer not all is seen
+					if !h.Known {
+						h.Step, h.Known = c.want.Step, true
+					}
+					require.Equal(t, c.want, h, "%s, %s, %d", name, fault, run)
+				}
+			}
+		}
+	}
+}
+
 func TestHitchesBlack(t *testing.T) {
 	s := realEyes(t, pedestrians)
 	left, right := s.left[:300], slices.Clone(s.right[:300])
