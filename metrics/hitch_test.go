@@ -116,7 +116,8 @@ func TestHitchesOfLongRuns(t *testing.T) {
 		pictures["cartoon"], runs = realEyes(t, cartoon), []int{8, 20, 40}
 	}
 	for name, s := range pictures {
-		left, right := s.left[:400], s.right[:400]
+		n := min(len(s.left), len(s.right), 400)
+		left, right := s.left[:n], s.right[:n]
 		for _, run := range runs {
 			const k = 150
 			for fault, c := range map[string]struct {
