@@ -39,12 +39,13 @@ func (m *Motion) geometry(p *Pair) (*geometry, string) {
 		return nil, noFollowing + ": " + reason
 	}
 	delay, se := m.Timing.at(p.Left.Time)
-	g, reason := fitGeometry(inTime(places, delay, m.Timing.skew))
+	skew, skewSE := m.Timing.skewed()
+	g, reason := fitGeometry(inTime(places, delay, skew))
 	if g == nil {
 		return nil, reason
 	}
-	for _, off := range [][2]float64{{se, 0}, {0, m.Timing.se[1]}} {
-		other, _ := fitGeometry(inTime(places, delay+off[0], m.Timing.skew+off[1]))
+	for _, off := range [][2]float64{{se, 0}, {0, skewSE}} {
+		other, _ := fitGeometry(inTime(places, delay+off[0], skew+off[1]))
 		if other == nil {
 			return nil, noFollowing
 		}

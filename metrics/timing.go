@@ -67,24 +67,38 @@ const (
 
 // Told reports whether the timing is known well enough to be told from the geometry
 // of the rig.
-func (t *Timing) Told() bool { return t.se[0] <= syncSE && t.se[1] <= syncSE }
+func (t *Timing) Told() bool { return t.told(0) && t.told(1) }
+
+func (t *Timing) told(i int) bool { return t.se[i] <= syncSE }
 
 // Disturbs reports whether the eyes are certainly so far out of time that it would
 // be taken for a fault of the rig's geometry.
 func (t *Timing) Disturbs() bool {
-	sure := false
-	for i, v := range []float64{t.delay, t.skew, t.rate} {
-		sure = sure || math.Abs(v) > timingSure*t.se[i]
+	sure := t.told(0) && math.Abs(t.rate) > timingSure*t.se[2]
+	for i, v := range []float64{t.delay, t.skew} {
+		sure = sure || t.told(i) && math.Abs(v) > timingSure*t.se[i]
 	}
-	return sure && t.Told() && t.shift > shiftLeast
+	return sure && t.shift > shiftLeast
 }
 
 // at returns the delay at mid-height at a time of the clip, with its standard
-// error. Clocks count as running apart only where that is certain.
+// error; nothing where it is not told. Clocks count as running apart only where
+// that is certain.
 func (t *Timing) at(now time.Duration) (delay, se float64) {
+	if !t.told(0) {
+		return 0, 0
+	}
 	if t.span == 0 || math.Abs(t.rate) <= timingSure*t.se[2] {
 		return t.delay, t.se[0]
 	}
 	from := 2 * (now - t.middle).Seconds() / t.span
 	return t.delay + t.rate*from, math.Hypot(t.se[0], t.se[2]*from)
+}
+
+// skewed returns the skew with its standard error; nothing where it is not told.
+func (t *Timing) skewed() (skew, se float64) {
+	if !t.told(1) {
+		return 0, 0
+	}
+	return t.skew, t.se[1]
 }

@@ -87,10 +87,11 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 		}
 		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
 		f.timing, sync.Heave = nil, nil
-		switch timing, _ := metrics.FitTiming(bursts); {
-		case timing == nil || !timing.Told():
+		timing, _ := metrics.FitTiming(bursts)
+		if timing == nil || !timing.Told() {
 			sync.Heave = metrics.HeaveOf(bursts)
-		case timing.Disturbs():
+		}
+		if timing != nil && timing.Disturbs() {
 			f.timing = timing
 		}
 		off := sync.Values["sync_offset"]
