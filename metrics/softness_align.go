@@ -12,7 +12,7 @@ type aligner struct {
 
 const (
 	// uprightWithin is how far, in bins, a patch's edge may lie off before it is aligned.
-	uprightWithin = 0.05
+	uprightWithin = 0.15
 	alignTaps     = 16
 	alignSteps    = 256 // places told apart between two bins
 	// alignedLast is the finest detail, in cycles per bin, that it keeps to 0.2 % of its

@@ -9,7 +9,7 @@ const (
 	// softPatches is how many patches are looked for. Each softEvery-th is enough where
 	// there is little noise.
 	softPatches = 900
-	softEvery   = 3
+	softEvery   = 4
 	// softKnown is the least share of a patch whose parallax must be known, and
 	// softSteep by how many quarter pixels it may change over it.
 	softKnown = 0.85

@@ -39,6 +39,16 @@ func (s *scan) holds(n, margin, x, y int) bool {
 
 // read takes a patch that the picture holds, row by row, from pixel (x, y) on.
 func (s *scan) read(dst []float32, wide, high, x, y int) {
+	if s.bin == 1 && s.light[1] == nil {
+		light, p := s.light[0], s.frame.Planes[0]
+		for j := range high {
+			out := dst[j*wide:][:wide]
+			for i, code := range p.Row(y + j)[x:][:wide] {
+				out[i] = light[code]
+			}
+		}
+		return
+	}
 	clear(dst[:wide*high])
 	for c, light := range s.light {
 		if light == nil {
@@ -88,6 +98,10 @@ func (r *reader) read(dst []float32, x, y int, restX, restY float64) bool {
 		return false
 	}
 	wide, high := r.n/2+2*r.margin, r.n+2*r.margin
+	if r.aligner == nil && r.kernel == nil {
+		r.from.read(dst, wide, high, x, y)
+		return true
+	}
 	r.from.read(r.around, wide+2*r.room, high+2*r.room, x-edge*r.from.bin, y-edge*r.from.bin)
 	patch := r.around
 	if r.aligner != nil {
