@@ -45,7 +45,7 @@ const (
 	// balanceLeast is how many places a fit must rest on.
 	balanceLeast = 60
 	// balanceMost is how many are enough.
-	balanceMost = 4000
+	balanceMost = 2000
 
 	darkest   = 0.08 // signal below which noise and lift outweigh the light
 	brightest = 0.93 // signal above which cameras clip
@@ -81,9 +81,16 @@ type spotLight struct {
 // neighbouring places are of one make, and count once.
 const tilesPerHeight = 6
 
-// spots lists places for fitting, not more than wanted and spread evenly.
-func (l *lights) spots(most int) []spotLight {
-	var at []int
+// spots lists places, not more than wanted and spread evenly.
+func (l *lights) spots(most int) []spotLight { return l.spotsAt(l.settledPlaces(), most) }
+
+// flatSpots lists places for fitting, spread evenly over those that are neither clipped
+// nor darker than given, and about which little changes.
+func (l *lights) flatSpots(dark float64, most int) []spotLight {
+	return l.spotsAt(l.flattest(l.settledPlaces(), float32(dark)), most)
+}
+
+func (l *lights) settledPlaces() (at []int) {
 	for y := range l.height {
 		for x := range l.width {
 			if l.settled(x, y) {
@@ -91,6 +98,70 @@ func (l *lights) spots(most int) []spotLight {
 			}
 		}
 	}
+	return at
+}
+
+const (
+	// flatShare is the share of the places of one brightness that is looked at, the
+	// flattest: a blur of one eye spreads light between what is bright and dark, which
+	// looks like a lifted black where there is much texture.
+	flatShare = 0.33
+	// flatLevels is how many brightnesses are told apart, so that the range of light
+	// stays as it is.
+	flatLevels = 16
+	// flatRanked is how many places of a brightness are enough to rank them all by.
+	flatRanked = 300
+)
+
+// flattest returns the places of each brightness about which the light changes least in
+// either eye, in their order.
+func (l *lights) flattest(at []int, dark float32) (flat []int) {
+	type place struct {
+		at     int
+		change float64
+	}
+	var levels [flatLevels][]place
+	for _, i := range at {
+		lit := float32(0)
+		for c := range l.left.signal {
+			lit = max(lit, min(l.left.signal[c][i], l.right.signal[c][i]))
+		}
+		if lit < dark || max(l.left.peak[i], l.right.peak[i]) > brightest {
+			continue
+		}
+		change := float32(0)
+		for _, c := range [2]*cells{l.left, l.right} {
+			g := c.signal[1]
+			low, high := g[i], g[i]
+			for _, j := range [...]int{i - 1, i + 1, i - l.width, i + l.width} {
+				low, high = min(low, g[j]), max(high, g[j])
+			}
+			change = max(change, high-low)
+		}
+		k := min(int(lit*flatLevels), flatLevels-1)
+		levels[k] = append(levels[k], place{i, float64(change)})
+	}
+	for _, level := range levels {
+		limit := math.Inf(1)
+		if len(level) > balanceLeast {
+			changes := make([]float64, min(len(level), flatRanked))
+			for k := range changes {
+				changes[k] = level[k*len(level)/len(changes)].change
+			}
+			limit = quantile(changes, max(flatShare, balanceLeast/float64(len(level))))
+		}
+		for _, p := range level {
+			if p.change <= limit {
+				flat = append(flat, p.at)
+			}
+		}
+	}
+	slices.Sort(flat)
+	return flat
+}
+
+// spotsAt lists some of the places given, spread evenly.
+func (l *lights) spotsAt(at []int, most int) []spotLight {
 	side := max(1, l.height/tilesPerHeight)
 	across := l.width/side + 1
 	n := min(len(at), most)
@@ -142,16 +213,12 @@ func (e exposed) of(signal float64) float64 {
 	return e.slope*signal + e.offset
 }
 
-// fitBalance fits the balance of the right eye to places that both eyes show, of which
-// some have been listed.
+// fitBalance fits the balance of the right eye to places that both eyes show.
 // Grains holds the noise of the left and the right eye, and pixels is how many of
 // the frame's pixels a place averages.
-func fitBalance(l *lights, spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (b *balance, reason string) {
+func fitBalance(l *lights, t Transfer, grains *[2]*grain, pixels float64) (b *balance, reason string) {
 	for _, dim := range dimnesses {
-		if dim.places > len(spots) {
-			spots = l.spots(dim.places)
-		}
-		if b, reason = fitBalanceIn(dim.dimness, spots, t, grains, pixels); b != nil && b.few == [3]bool{} {
+		if b, reason = fitBalanceIn(dim.dimness, l.flatSpots(dim.dark, dim.places), t, grains, pixels); b != nil && b.few == [3]bool{} {
 			return b, ""
 		}
 	}

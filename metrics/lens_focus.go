@@ -6,7 +6,7 @@ var focusLeft = Metric{
 	Name: "focus_left", Unit: "px² of blur, in 1920-wide pixels", Decimals: 1,
 	Doc: "Where the left lens is focused: by how much more what is far is blurred in the left picture than what is near, as the difference of the squares of the sigmas. " +
 		"Positive: nearer than the middle of what is seen. The scene's own texture adds to it, so that its changes say more than its value.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 1,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[0]
 	},
@@ -15,7 +15,7 @@ var focusLeft = Metric{
 var focusRight = Metric{
 	Name: "focus_right", Unit: focusLeft.Unit, Decimals: 1,
 	Doc:   "Where the right lens is focused; see focus_left. Over a clip both change in step when both lenses are focused together.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: 1,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[1]
 	},
@@ -31,7 +31,7 @@ const (
 	// frequency or another, from what blur makes of it.
 	lensMisfit = 0.1
 	// lensPatches is how many patches of each depth are enough.
-	lensPatches = 120
+	lensPatches = 100
 )
 
 // lensFocus compares the detail of what is far with that of what is near in the
@@ -63,7 +63,11 @@ func (p *Pair) lensFocus() *[2]Measurement {
 			p.lenses[0], p.lenses[1] = Missing(reason), Missing(reason)
 			return p.lenses
 		}
-		spectra := d.spreadBy(0, append(near, far...)).spectra
+		asIs := d.spread
+		if asIs == nil || asIs.by != 0 {
+			asIs = d.spreadBy(0, []int{})
+		}
+		spectra := d.withMore(asIs, append(near, far...)).spectra
 		// Power fades as exp(−4π²σ²f²).
 		unit := sq(1920/float64(p.Left.Width())) / sq(2*math.Pi)
 		for eye := range p.lenses {

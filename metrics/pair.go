@@ -127,7 +127,7 @@ func (p *Pair) light() *lighting {
 			p.lighting.lights = l
 			p.lighting.spots = l.spots(balanceMost)
 			nx, ny := reduction(p.Left)
-			p.lighting.balance, p.lighting.reason = fitBalance(l, p.lighting.spots, p.Left.Colour.Transfer, p.grains(), float64(quarter*quarter*nx*ny))
+			p.lighting.balance, p.lighting.reason = fitBalance(l, p.Left.Colour.Transfer, p.grains(), float64(quarter*quarter*nx*ny))
 		}
 	}
 	return p.lighting
