@@ -117,7 +117,9 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 		shot := moving(t, scene, instants(n, 0.7))
 		for _, late := range lates {
 			b := shot.bursts(late, 0, nil)
-			sync.add(t, fmt.Sprintf("%s %.1f", scene, late), lookup(t, "sync_offset").Over(b), late, 0.05)
+			m := lookup(t, "sync_offset").Over(b)
+			// Ground alone, which moves little up or down, is known less well and says so.
+			sync.add(t, fmt.Sprintf("%s %.1f", scene, late), m, late, max(0.05, 2*m.SE))
 			if m := lookup(t, "readout_skew").Over(b); m.OK() {
 				skew.add(t, fmt.Sprintf("%s %.1f", scene, late), m, 0, 0.2)
 			}
