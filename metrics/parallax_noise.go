@@ -17,7 +17,7 @@ const (
 // supported leaves out matches whose parallax no match around shares: most of
 // them were found at the wrong place of their row.
 func supported(matches []Match) (kept []Match) {
-	const around, alike = 5.0 / 27, 3.0 / 540 // picture heights
+	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
 	for i := range matches {
 		m := &matches[i]
 		for j := range matches {
@@ -123,8 +123,12 @@ func (f *rigFit) calm(depth []float64) {
 	case alone < len(depth)/2:
 		copy(depth, surface)
 	case clean || f.shown(depth, noise):
-		for _, i := range known {
-			if !clean || !f.matches[i].Alone {
+		for i := range f.matches {
+			switch {
+			case f.matches[i].Alone && (clean || math.IsNaN(even[i])):
+			case math.IsNaN(even[i]):
+				f.base[i] = 0 // nothing says how deep it is
+			default:
 				depth[i] = even[i]
 			}
 		}
