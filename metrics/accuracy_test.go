@@ -149,7 +149,7 @@ type take struct {
 func (k take) String() string { return fmt.Sprintf("%s, %s %d", k.scene.Name, k.fault.name, k.size) }
 
 func (k take) shot() (shot synth.Shot, seconds float64) {
-	shot = synth.Shot{Scene: k.scene, Noise: 1.5, Seed: uint64(k.size + 1)}
+	shot = synth.Shot{Scene: k.scene, Width: 1920, Height: 1080, Noise: 1.5, Seed: uint64(k.size + 1)}
 	if k.fault.put != nil {
 		k.fault.put(&shot.Rig, k.size)
 	}

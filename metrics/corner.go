@@ -5,7 +5,7 @@ import "math"
 const (
 	// cornerCell is the side of the cells, in raster pixels, of which each gives
 	// its best corner: some 1,300 over a picture, spread as evenly as it allows.
-	cornerCell = 20
+	cornerCell = 10
 	// cornerMargin keeps the windows of matching inside the picture.
 	cornerMargin = 10
 	// cornerContrast is how many times the response of mere noise a corner must

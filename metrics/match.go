@@ -21,6 +21,9 @@ type Match struct {
 	Alone bool
 
 	column, row int // of the left raster
+	// Where the right raster it was measured on shows it, in rows, and how high these
+	// are, in picture heights: nothing where the raster was turned into line.
+	found, pitch float64
 }
 
 const (
@@ -58,20 +61,21 @@ func newLevel(full *raster) *level {
 	return l
 }
 
-// match finds places of the left picture in the right one. The reason is empty
+// match finds places of the left picture in the right one. Turn is what brings the
+// right picture roughly into line, in pixels of the full raster. The reason is empty
 // unless the pictures have too little in common.
-func match(left, right *level) (matches []Match, reason string) {
+func match(left, right *level) (matches []Match, turn similarity, reason string) {
 	grain := left.full.grain()
 	places := corners(left.half, grain)
 	if len(places) < alignLeast {
-		return nil, tooLittleTexture
+		return nil, turn, tooLittleTexture
 	}
 	found := align(left.census, right.census, places)
 	if len(found.places) == 0 {
-		return nil, nothingInCommon
+		return nil, turn, nothingInCommon
 	}
 	g := found.rough
-	turn := similarity{cos: 1}
+	turn = similarity{cos: 1}
 	if math.Abs(g.roll) > turnedBy || math.Abs(g.zoom) > turnedBy {
 		turn = g.similarity(right.full)
 		right = newLevel(turn.warp(right.full))
@@ -102,10 +106,13 @@ func match(left, right *level) (matches []Match, reason string) {
 		m.LeftX, m.LeftY = left.full.place(float64(c.x), float64(c.y))
 		m.RightX, m.RightY = right.full.place(turn.apply(best.x, best.y))
 		m.SE = best.sy * right.full.sy
+		if turn.plain() {
+			m.found, m.pitch = best.y, right.full.sy
+		}
 		m.Alone = len(list) < 2 || list[1].distance > list[0].distance+aloneMargin
 		matches = append(matches, m)
 	}
-	return matches, ""
+	return matches, turn, ""
 }
 
 // toQuarter turns a full-size pixel coordinate into the nearest quarter-size one.

@@ -37,7 +37,7 @@ func (p *Pair) right() *level { return p.rasters()[1] }
 
 func (p *Pair) rasters() *[2]*level {
 	if p.levels == nil {
-		p.levels = &[2]*level{newLevel(lumaRaster(p.Left)), newLevel(lumaRaster(p.Right))}
+		p.levels = &[2]*level{newLevel(fullRaster(p.Left)), newLevel(fullRaster(p.Right))}
 	}
 	return p.levels
 }
@@ -59,7 +59,13 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 		if l, r := p.Left, p.Right; l.Width() != r.Width() || l.Height() != r.Height() {
 			m.reason = "the eyes' pictures differ in size"
 		} else {
-			m.matches, m.reason = match(p.left(), p.right())
+			var turn similarity
+			m.matches, turn, m.reason = match(p.left(), p.right())
+			s := sharpener{full: p.right().full, turn: turn}
+			if nx, _ := reduction(l); nx > 1 && len(m.matches) > 0 {
+				s.fineLeft, s.fineRight = fineRaster(l), fineRaster(r)
+			}
+			s.all(m.matches, p.left().half, p.right().half)
 		}
 		p.matching = m
 	}

@@ -2,7 +2,6 @@ package metrics
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -18,7 +17,7 @@ const (
 // supported leaves out matches whose parallax no match around shares: most of
 // them were found at the wrong place of their row.
 func supported(matches []Match) (kept []Match) {
-	const around, alike = 5.0 / 27, 3.0 / 540 // picture heights
+	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
 	for i := range matches {
 		m := &matches[i]
 		for j := range matches {
@@ -36,7 +35,7 @@ func supported(matches []Match) (kept []Match) {
 // neighbours lists for each match those in its own and the adjoining cells of a
 // grid, itself among them.
 func neighbours(matches []Match) [][]int {
-	const cells = 27 // per picture height: about as far apart as matches are
+	const cells = 50 // per picture height: about as far apart as matches are
 	type cell struct{ x, y int }
 	at := func(m *Match) cell {
 		return cell{int(math.Floor(m.LeftX * cells)), int(math.Floor(m.LeftY * cells))}
@@ -75,38 +74,35 @@ func parallaxSteps(matches []Match, near [][]int) []float64 {
 	return steps
 }
 
-// calm takes from the parallaxes what is likely to be their own noise, as terms
-// that go with parallax would come out too small and too sure of themselves
-// otherwise. Parallax across repeated texture counts for nothing: it becomes the
-// median of its neighbours'. How much noise the rest has, neighbours tell. Where
-// it is not small against how parallax departs from a smooth surface over the
-// picture, which the other terms could explain as well, each parallax becomes
-// the median of its neighbours', and its departure from the surface is reduced
-// by the share that noise has in it (regression calibration; R. J. Carroll et
-// al., "Measurement Error in Nonlinear Models"; from memory). Where that would be
-// more than a little, or most of the texture repeats, depth is not let tell
-// anything.
+// calm keeps the noise of the parallaxes from being taken for depth: terms that go
+// with parallax would come out too small and too sure of themselves otherwise.
+// Parallax across repeated texture counts for nothing: it becomes the median of its
+// neighbours'. How much noise the rest has, neighbours tell. Where it is not small
+// against how parallax departs from a smooth surface over the picture, which the
+// other terms could explain as well, that departure has to show again in matches
+// around that share no pixels with the one they surround, and so none of its noise:
+// if it does, all parallaxes become the medians of their neighbours', and if it does
+// not, or if most of the texture repeats, depth is not let tell anything.
 func (f *rigFit) calm(depth []float64) {
-	// Shares of the variance that noise may have before it is taken out at all,
-	// and before nothing is left to trust.
-	const little, most = 0.02, 0.04
-	var known []int // matches with a neighbour whose parallax counts
-	even := make([]float64, len(depth))
+	// The share of the variance that noise may have before it is looked into.
+	const little = 0.02
+	even := make([]float64, len(depth)) // NaN where no neighbour's parallax counts
 	var around, off []float64
-	var thin, alone float64
+	var known []int
+	var alone int
 	for i, d := range depth {
 		around = around[:0]
 		for _, j := range f.near[i] {
-			if f.matches[j].Alone {
+			if j != i && f.matches[j].Alone {
 				around = append(around, depth[j])
 			}
 		}
 		if len(around) == 0 {
+			even[i] = math.NaN()
 			continue
 		}
-		known = append(known, i)
 		even[i] = median(around)
-		thin += 1 / float64(len(around))
+		known = append(known, i)
 		if f.matches[i].Alone {
 			off = append(off, math.Abs(d-even[i]))
 			alone++
@@ -116,27 +112,105 @@ func (f *rigFit) calm(depth []float64) {
 	if surface == nil {
 		return // too few, or all on a line: then depth tells nothing either
 	}
-	noise := sq(1.4826*median(off)) + sq(geometryFloor)
+	noise := math.Hypot(1.4826*median(off), geometryFloor)
 	var spread float64
 	for _, i := range known {
 		spread += sq(even[i] - surface[i])
 	}
 	spread /= float64(len(known))
-	// A median's variance is π/2 of a mean's.
-	keep := 1 - noise*math.Pi/2*thin/float64(len(known))/spread
-	if keep < 1-most || alone < float64(len(depth))/2 {
+	clean := sq(noise) <= little*spread
+	switch {
+	case alone < len(depth)/2:
 		copy(depth, surface)
-		return
-	}
-	calm := slices.Clone(surface)
-	for _, i := range known {
-		calm[i] += keep * (even[i] - surface[i])
-	}
-	for i := range depth {
-		if noise > little*spread || !f.matches[i].Alone {
-			depth[i] = calm[i]
+	case clean || f.shown(depth, noise):
+		for i := range f.matches {
+			switch {
+			case f.matches[i].Alone && (clean || math.IsNaN(even[i])):
+			case math.IsNaN(even[i]):
+				f.base[i] = 0 // nothing says how deep it is
+			default:
+				depth[i] = even[i]
+			}
+		}
+	default:
+		if surface = f.surface(depth, f.alone()); surface != nil {
+			copy(depth, surface)
 		}
 	}
+}
+
+// shown reports whether the departure of parallaxes with so much noise from a smooth
+// surface shows as large in the matches around each: its slope over theirs is one
+// where they see the same depth, and nothing where they see only their own noise.
+func (f *rigFit) shown(depth []float64, noise float64) bool {
+	const least = 0.95
+	ring := f.ring(depth)
+	var known []int
+	for _, i := range f.alone() {
+		if !math.IsNaN(ring[i]) {
+			known = append(known, i)
+		}
+	}
+	surface := f.surface(ring, known)
+	if surface == nil {
+		return false
+	}
+	var both, square float64
+	for _, i := range known {
+		e := ring[i] - surface[i]
+		own := depth[i] - ring[i]
+		both += e * (e + max(-tukey*noise, min(own, tukey*noise)))
+		square += sq(e)
+	}
+	return both >= least*square
+}
+
+// alone lists the matches whose parallax counts.
+func (f *rigFit) alone() (list []int) {
+	for i := range f.matches {
+		if f.matches[i].Alone {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// ring returns for each match the median of the values of those around it whose
+// parallax counts, that are too far away to share pixels with it; NaN where there are
+// none.
+func (f *rigFit) ring(values []float64) []float64 {
+	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
+	type cell struct{ x, y int }
+	at := func(m *Match) cell {
+		return cell{int(math.Floor(m.LeftX / outer)), int(math.Floor(m.LeftY / outer))}
+	}
+	index := map[cell][]int{}
+	for _, i := range f.alone() {
+		c := at(&f.matches[i])
+		index[c] = append(index[c], i)
+	}
+	ring := make([]float64, len(values))
+	var around []float64
+	for i := range f.matches {
+		m := &f.matches[i]
+		c := at(m)
+		around = around[:0]
+		for dy := -1; dy <= 1; dy++ {
+			for dx := -1; dx <= 1; dx++ {
+				for _, j := range index[cell{c.x + dx, c.y + dy}] {
+					o := &f.matches[j]
+					if d := max(math.Abs(o.LeftX-m.LeftX), math.Abs(o.LeftY-m.LeftY)); d > inner && d < outer {
+						around = append(around, values[j])
+					}
+				}
+			}
+		}
+		ring[i] = math.NaN()
+		if len(around) > 0 {
+			ring[i] = median(around)
+		}
+	}
+	return ring
 }
 
 // surface returns at all matches the least-squares quadratic surface, with the

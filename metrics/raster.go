@@ -30,6 +30,11 @@ func (r *raster) place(x, y float64) (X, Y float64) {
 	return (x - r.cx) * r.sx, (y - r.cy) * r.sy
 }
 
+// pixel turns picture coordinates into pixel coordinates.
+func (r *raster) pixel(X, Y float64) (x, y float64) {
+	return X/r.sx + r.cx, Y/r.sy + r.cy
+}
+
 // reduction returns by how many pixels across and down a picture is reduced:
 // whole numbers that bring the width to rasterWidth and the pixels near square.
 func reduction(f *Frame) (nx, ny int) {
@@ -38,9 +43,20 @@ func reduction(f *Frame) (nx, ny int) {
 	return nx, min(ny, f.Height())
 }
 
-// lumaRaster reduces a frame's luma to the common raster by averaging boxes.
-func lumaRaster(f *Frame) *raster {
+// fullRaster reduces a frame's luma to the common raster.
+func fullRaster(f *Frame) *raster {
 	nx, ny := reduction(f)
+	return lumaRaster(f, nx, ny)
+}
+
+// fineRaster reduces a frame's luma half as far, rounded down: HD not at all.
+func fineRaster(f *Frame) *raster {
+	nx, ny := reduction(f)
+	return lumaRaster(f, max(nx/2, 1), max(ny/2, 1))
+}
+
+// lumaRaster reduces a frame's luma by averaging boxes of nx by ny pixels.
+func lumaRaster(f *Frame, nx, ny int) *raster {
 	if f.Layout != RGB {
 		return boxRaster(f, f.Planes[0], nx, ny)
 	}

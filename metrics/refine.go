@@ -3,7 +3,7 @@ package metrics
 import "math"
 
 const (
-	patchRadius = 6
+	patchRadius = 8
 	patchSide   = 2*patchRadius + 1
 	patchSize   = patchSide * patchSide
 	tapCount    = 6
@@ -212,18 +212,10 @@ func (t *template) refine(right *raster, x, y float64) (fit, bool) {
 		if !sample(&p, x, y) {
 			return fit{}, false
 		}
-		var cov, bx, by float32
-		for k, v := range p {
-			cov += patchWeights[k] * v * (t.pix[k] - t.mean)
-			bx += t.gx[k] * v
-			by += t.gy[k] * v
-		}
-		if cov <= 0 {
+		dx, dy, ok := t.step(&p)
+		if !ok {
 			return fit{}, false
 		}
-		gain := float64(cov / t.square)
-		dx := -(t.ixx*float64(bx) + t.ixy*float64(by)) / gain
-		dy := -(t.ixy*float64(bx) + t.iyy*float64(by)) / gain
 		if size := math.Hypot(dx, dy); size > 1 {
 			dx, dy = dx/size, dy/size
 		}
@@ -239,6 +231,22 @@ func (t *template) refine(right *raster, x, y float64) (fit, bool) {
 		}
 	}
 	return fit{}, false
+}
+
+// step returns where to look next from a place whose patch is p; not ok where that is
+// rather the template's negative.
+func (t *template) step(p *[patchSize]float32) (dx, dy float64, ok bool) {
+	var cov, bx, by float32
+	for k, v := range p {
+		cov += patchWeights[k] * v * (t.pix[k] - t.mean)
+		bx += t.gx[k] * v
+		by += t.gy[k] * v
+	}
+	if cov <= 0 {
+		return 0, 0, false
+	}
+	gain := float64(cov / t.square)
+	return -(t.ixx*float64(bx) + t.ixy*float64(by)) / gain, -(t.ixy*float64(bx) + t.iyy*float64(by)) / gain, true
 }
 
 // judge says how well the template matches the patch of a place.

@@ -32,6 +32,17 @@ const (
 	bentGain = 0.8
 )
 
+// The fit has one column more than there are terms: places between pixels are found
+// a little too close to whole ones, by what is too fine for the pixels and by
+// interpolation. Where vertical disparities change slowly over the picture, that does
+// not average out. The coefficient is in pixels; phaseSE is what clean drawn pictures
+// show.
+const (
+	termPhase = termCount
+	fitCount  = termCount + 1
+	phaseSE   = 0.02
+)
+
 // fitGeometry fits the geometry to matches.
 func fitGeometry(matches []Match) (*geometry, string) {
 	matches = supported(matches)
@@ -51,7 +62,6 @@ func fitGeometry(matches []Match) (*geometry, string) {
 		f, line = bent, bentLine
 	}
 	g := &geometry{line: line, terms: f.terms(), residual: f.scale}
-	g.terms[termOffset], g.terms[termRoll], g.terms[termZoom] = 0, 0, 0
 	for i := range matches {
 		if f.w[i] > 0 {
 			g.matches = append(g.matches, matches[i])
@@ -74,9 +84,9 @@ type rigFit struct {
 func newRigFit(matches []Match) *rigFit {
 	n := len(matches)
 	f := &rigFit{matches: matches, near: neighbours(matches)}
-	f.columns, f.floor, f.prior = termCount, geometryFloor, slices.Clone(priorSE[:])
-	f.rows, f.y, f.base = make([]float64, n*termCount), make([]float64, n), make([]float64, n)
-	f.coef = make([]float64, termCount)
+	f.columns, f.floor, f.prior = fitCount, geometryFloor, append(slices.Clone(priorSE[:]), phaseSE)
+	f.rows, f.y, f.base = make([]float64, n*f.columns), make([]float64, n), make([]float64, n)
+	f.coef = make([]float64, f.columns)
 	steps := parallaxSteps(matches, f.near)
 	for i := range matches {
 		// Errors that the patches do not show are of the size of the floor.
@@ -96,17 +106,18 @@ func (f *rigFit) settle() (line similarity, ok bool) {
 	line = similarity{cos: 1}
 	const folds = 3 // each leaves about the square of what it found
 	for fold := range folds {
-		f.bring(line)
+		f.bring(line, fold)
 		if !f.fit(fold > 0) {
 			return line, false
 		}
 		line = line.with(f.terms())
+		clear(f.coef[:termZoom+1])
 	}
 	return line, true
 }
 
-// bring takes the right eye's places into line.
-func (f *rigFit) bring(line similarity) {
+// bring takes the right eye's places into line, after so many folds.
+func (f *rigFit) bring(line similarity, fold int) {
 	known := f.terms()
 	depth := make([]float64, len(f.matches))
 	for i := range f.matches {
@@ -121,6 +132,12 @@ func (f *rigFit) bring(line similarity) {
 		xr, yr := line.undo(m.RightX, m.RightY)
 		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
 		copy(f.row(i), row[:])
+		if m.pitch > 0 && fold > 0 {
+			// Where it should be by the fit before: where it was found has the error in it
+			// that is to be explained.
+			error := f.y[i] - known.dot(row)
+			f.row(i)[termPhase] = m.pitch * math.Sin(2*math.Pi*(m.found-error/m.pitch))
+		}
 	}
 }
 
@@ -157,9 +174,9 @@ func (f *rigFit) covariance() (cov [termCount][termCount]float64) {
 
 // common returns for each part of the picture by how much the terms move when
 // all of its vertical disparities move by one picture height.
-func (f *rigFit) common(inverse *mat.SymDense) []terms {
+func (f *rigFit) common(inverse *mat.SymDense) [][fitCount]float64 {
 	part, parts := f.clusters(2)
-	moves := make([]terms, parts)
+	moves := make([][fitCount]float64, parts)
 	for n, c := range part {
 		for j, v := range f.row(n) {
 			moves[c][j] += f.w[n] * v
@@ -167,7 +184,7 @@ func (f *rigFit) common(inverse *mat.SymDense) []terms {
 	}
 	for c := range moves {
 		sum := moves[c]
-		mat.NewVecDense(termCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(termCount, sum[:]))
+		mat.NewVecDense(fitCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(fitCount, sum[:]))
 	}
 	return moves
 }

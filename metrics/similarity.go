@@ -31,6 +31,17 @@ func (g rough) similarity(full *raster) similarity {
 	return s
 }
 
+// on returns the same for the pixels of another raster of the picture.
+func (s similarity) on(from, to *raster) similarity {
+	x, y := from.place(s.cx, s.cy)
+	s.cx, s.cy = to.pixel(x, y)
+	s.down *= from.sy / to.sy
+	return s
+}
+
+// plain reports whether the similarity turns and scales nothing.
+func (s similarity) plain() bool { return s.cos == 1 && s.sin == 0 }
+
 // warp samples r where s says; outside of it the nearest pixel stands in.
 func (s similarity) warp(r *raster) *raster {
 	out := newRaster(r.width, r.height)
@@ -41,21 +52,48 @@ func (s similarity) warp(r *raster) *raster {
 		for x := range row {
 			px, py := sx+s.cos*float64(x), sy+s.sin*float64(x)
 			x0, y0 := int(math.Floor(px)), int(math.Floor(py))
-			h := &shadeTaps[int((px-float64(x0))*shades+0.5)]
-			v := &shadeTaps[int((py-float64(y0))*shades+0.5)]
 			if x0 < 2 || y0 < 2 || x0 >= r.width-3 || y0 >= r.height-3 {
 				row[x] = r.pix[min(max(y0, 0), r.height-1)*r.width+min(max(x0, 0), r.width-1)]
 				continue
 			}
-			var sum float32
-			at := (y0-2)*r.width + x0 - 2
-			for _, w := range v {
-				p := r.pix[at : at+6 : at+6]
-				sum += w * (h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5])
-				at += r.width
-			}
-			row[x] = sum
+			row[x] = r.sample(px, py)
 		}
 	}
 	return out
+}
+
+// patch samples r where s shows the surroundings of (x, y). It reports false where the
+// filter would leave the picture.
+func (s similarity) patch(dst *[patchSize]float32, r *raster, x, y float64) bool {
+	x, y = s.apply(x, y)
+	if s.plain() {
+		return r.patch(dst, x, y)
+	}
+	reach := (math.Abs(s.cos)+math.Abs(s.sin))*patchRadius + tapCount/2
+	if x < reach || y < reach || x >= float64(r.width-1)-reach || y >= float64(r.height-1)-reach {
+		return false
+	}
+	for j := range patchSide {
+		px := x - s.cos*patchRadius - s.sin*float64(j-patchRadius)
+		py := y - s.sin*patchRadius + s.cos*float64(j-patchRadius)
+		for i := range patchSide {
+			dst[j*patchSide+i] = r.sample(px, py)
+			px, py = px+s.cos, py+s.sin
+		}
+	}
+	return true
+}
+
+// sample returns the value between pixels, away from the border.
+func (r *raster) sample(x, y float64) (sum float32) {
+	x0, y0 := int(x), int(y)
+	h := &shadeTaps[int((x-float64(x0))*shades+0.5)]
+	v := &shadeTaps[int((y-float64(y0))*shades+0.5)]
+	at := (y0-2)*r.width + x0 - 2
+	for _, w := range v {
+		p := r.pix[at : at+tapCount : at+tapCount]
+		sum += w * (h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5])
+		at += r.width
+	}
+	return sum
 }

@@ -1,0 +1,83 @@
+package metrics
+
+import "math"
+
+const (
+	sharpenSteps = 4
+	// sharpenReach is how far, in pixels of the finer raster, a place may move.
+	sharpenReach = 1.5
+	// blurredSE is the standard error, in pixels of the full raster, from which noise
+	// drowns what is fine, and a wider look at a coarser raster may see more.
+	blurredSE = 0.08
+)
+
+// sharpener measures matches anew on the raster where they are known best: a finer
+// one as long as there is texture as fine as that, a coarser one in the noise.
+type sharpener struct {
+	fineLeft, fineRight *raster // nil where the full rasters are as fine as the pictures
+	// turn brings the right picture into line, in pixels of the full raster.
+	full     *raster
+	turn     similarity
+	template template
+}
+
+// all replaces the places of matches by those that are better known.
+func (s *sharpener) all(matches []Match, halfLeft, halfRight *raster) {
+	for i := range matches {
+		m := &matches[i]
+		if s.fineLeft != nil && s.sharpen(m, s.fineLeft, s.fineRight) {
+			continue
+		}
+		if m.SE > blurredSE*s.full.sy {
+			s.sharpen(m, halfLeft, halfRight)
+		}
+	}
+}
+
+// sharpen measures a match on another raster of both eyes' pictures, and keeps the
+// result and reports true if it is better known there.
+func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
+	turn := s.turn.on(s.full, right)
+	x, y := left.pixel(m.LeftX, m.LeftY)
+	cx, cy := math.Round(x), math.Round(y)
+	rx, ry := turn.undo(right.pixel(m.RightX, m.RightY))
+	if !left.template(&s.template, int(cx), int(cy)) {
+		return false
+	}
+	found, ok := s.template.sharpen(right, turn, rx+cx-x, ry+cy-y)
+	if !ok || found.sy*right.sy > m.SE {
+		return false
+	}
+	m.LeftX, m.LeftY = left.place(cx, cy)
+	m.RightX, m.RightY = right.place(turn.apply(found.x, found.y))
+	m.SE = found.sy * right.sy
+	m.pitch = right.sy
+	_, m.found = turn.apply(found.x, found.y)
+	if !turn.plain() {
+		m.pitch = 0
+	}
+	return true
+}
+
+// sharpen refines a place of the picture in line that is known to a part of a pixel.
+func (t *template) sharpen(right *raster, turn similarity, x, y float64) (fit, bool) {
+	var p [patchSize]float32
+	startX, startY := x, y
+	for range sharpenSteps {
+		if !turn.patch(&p, right, x, y) {
+			return fit{}, false
+		}
+		dx, dy, ok := t.step(&p)
+		if !ok {
+			return fit{}, false
+		}
+		x, y = x+dx, y+dy
+		if !(math.Abs(x-startX) <= sharpenReach && math.Abs(y-startY) <= sharpenReach) {
+			return fit{}, false
+		}
+		if max(math.Abs(dx), math.Abs(dy)) < 2*refineDone {
+			return t.judge(&p, x, y)
+		}
+	}
+	return fit{}, false
+}
