@@ -231,16 +231,16 @@ func TestChessboards(t *testing.T) {
 		// as the corners are.
 		require.Greater(t, 100*median(dy)/h, 1.5)
 		require.Greater(t, worst.Value-2*worst.SE, 1.5, name)
-		if median(off) > 0.5 {
+		if median(off) > 0.5 && turn.SE < 0.1 {
 			wrong = append(wrong, name)
 		}
 	}
 	require.GreaterOrEqual(t, len(rolls), 9)
 	// The calibrated rig's roll, from the data's own calibration: −0.21°.
 	require.InDelta(t, -0.21, median(rolls), 0.06)
-	// None is to be wrong by more than the corners' own blur. Two were, when this was
-	// written: the board stands nearer than the search reaches, and what is behind it
-	// does not tell where the lenses bend it to.
+	// None is to be wrong by more than the corners' own blur, and sure of it. Two were,
+	// when this was written: the board stands nearer than the search reaches, and what is
+	// behind it does not tell where the lenses bend it to.
 	require.LessOrEqual(t, len(wrong), 2, "%v", wrong)
 }
 

@@ -54,12 +54,14 @@ func fitGeometry(matches []Match) (*geometry, string) {
 	if !ok {
 		return nil, "the matched places do not fix the geometry"
 	}
-	// Lenses that bend more than was supposed are believed when the picture fits
-	// distinctly better with them.
-	bent := newRigFit(matches)
-	bent.prior[termBarrel], bent.prior[termUnlike] = bentSE, bentSE/4
-	if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*f.scale {
-		f, line = bent, bentLine
+	// Lenses that want to bend more than was supposed are believed when the picture
+	// fits distinctly better with them.
+	if math.Abs(f.coef[termBarrel]) > priorSE[termBarrel] || math.Abs(f.coef[termUnlike]) > priorSE[termUnlike] {
+		bent := newRigFit(matches)
+		bent.prior[termBarrel], bent.prior[termUnlike] = bentSE, bentSE/4
+		if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*f.scale {
+			f, line = bent, bentLine
+		}
 	}
 	g := &geometry{line: line, terms: f.terms(), residual: f.scale}
 	for i := range matches {
