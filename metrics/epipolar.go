@@ -85,6 +85,7 @@ type geometry struct {
 	cov      [termCount][termCount]float64
 	matches  []Match // those that agree with the fit
 	residual float64 // robust standard deviation of what is left, in picture heights
+	shared   float64 // error that matches of one part of the picture have in common, in picture heights
 }
 
 // offset returns by how much the right picture sits lower, in picture heights.

@@ -21,9 +21,10 @@ type Match struct {
 	Alone bool
 
 	column, row int // of the left raster
-	// Where the right raster it was measured on shows it, in rows, and how high these
-	// are, in picture heights: nothing where the raster was turned into line.
-	found, pitch float64
+	// How high the pixels are of the raster that it was measured on, in picture heights;
+	// and, where the right one was not turned into line, in which row that shows it.
+	pitch, found float64
+	plain        bool
 }
 
 const (
@@ -106,9 +107,7 @@ func match(left, right *level) (matches []Match, turn similarity, reason string)
 		m.LeftX, m.LeftY = left.full.place(float64(c.x), float64(c.y))
 		m.RightX, m.RightY = right.full.place(turn.apply(best.x, best.y))
 		m.SE = best.sy * right.full.sy
-		if turn.plain() {
-			m.found, m.pitch = best.y, right.full.sy
-		}
+		m.pitch, m.found, m.plain = right.full.sy, best.y, turn.plain()
 		m.Alone = len(list) < 2 || list[1].distance > list[0].distance+aloneMargin
 		matches = append(matches, m)
 	}

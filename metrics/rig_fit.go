@@ -19,11 +19,11 @@ const (
 	// hundredth of a line of 540, under which interpolation itself is not exact.
 	geometryFloor = 0.01 / 540
 	// systematic is the error that all matches of one part of the picture have in
-	// common and that does not average out over them, in picture heights: a
-	// seventieth of a line of 540, from interpolating between pixels, compression,
-	// and texture that looks a little different to either eye. It is what the
-	// drawn scenes need for the standard errors to hold.
-	systematic = 0.015 / 540
+	// common and that does not average out over them, in pixels of the raster that
+	// they were measured on: from interpolating between pixels, compression, and
+	// texture that looks a little different to either eye. It is what the drawn scenes
+	// need for the standard errors to hold.
+	systematic = 0.025
 
 	// bentSE is how much lenses of wide-angle and action cameras bend, at one
 	// picture height from the centre; bentGain is the share that the residuals
@@ -63,7 +63,7 @@ func fitGeometry(matches []Match) (*geometry, string) {
 			f, line = bent, bentLine
 		}
 	}
-	g := &geometry{line: line, terms: f.terms(), residual: f.scale}
+	g := &geometry{line: line, terms: f.terms(), residual: f.scale, shared: f.shared()}
 	for i := range matches {
 		if f.w[i] > 0 {
 			g.matches = append(g.matches, matches[i])
@@ -134,7 +134,7 @@ func (f *rigFit) bring(line similarity, fold int) {
 		xr, yr := line.undo(m.RightX, m.RightY)
 		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
 		copy(f.row(i), row[:])
-		if m.pitch > 0 && fold > 0 {
+		if m.plain && fold > 0 {
 			// Where it should be by the fit before: where it was found has the error in it
 			// that is to be explained.
 			error := f.y[i] - known.dot(row)
@@ -164,14 +164,25 @@ func (f *rigFit) covariance() (cov [termCount][termCount]float64) {
 			cov[i][j] = sq(f.scale) * inverse.At(i, j) * widen[i] * widen[j]
 		}
 	}
+	shared := f.shared()
 	for _, moved := range f.common(inverse) {
 		for i := range termCount {
 			for j := range termCount {
-				cov[i][j] += sq(systematic) * moved[i] * moved[j]
+				cov[i][j] += sq(shared) * moved[i] * moved[j]
 			}
 		}
 	}
 	return cov
+}
+
+// shared returns the error that all matches of one part of the picture have in common,
+// in picture heights.
+func (f *rigFit) shared() float64 {
+	pitches := make([]float64, len(f.matches))
+	for i := range f.matches {
+		pitches[i] = f.matches[i].pitch
+	}
+	return systematic * median(pitches)
 }
 
 // common returns for each part of the picture by how much the terms move when

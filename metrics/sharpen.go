@@ -53,9 +53,6 @@ func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
 	m.SE = found.sy * right.sy
 	m.pitch = right.sy
 	_, m.found = turn.apply(found.x, found.y)
-	if !turn.plain() {
-		m.pitch = 0
-	}
 	return true
 }
 

@@ -210,7 +210,7 @@ const (
 	// timingBias is what does not average out of the places' heights, in picture
 	// heights, as far as it goes with the speed: a quarter of the bias of
 	// interpolating, which for the most part has other causes than speed.
-	timingBias = systematic / 4
+	timingBias = 0.004 / 540
 	// speedBias is by how much, as a share, a speed over two frames is off where
 	// things swing: motion of one hertz in 24 frames a second loses 1.1 %.
 	speedBias = 0.015

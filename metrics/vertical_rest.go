@@ -58,5 +58,5 @@ func (g *geometry) rest() Measurement {
 	// The standard error of a root, as far as it is not near zero.
 	rest := math.Sqrt(square)
 	se := math.Sqrt(square+seSquare) - rest
-	return Measured(100*rest, 100*math.Hypot(se, systematic))
+	return Measured(100*rest, 100*math.Hypot(se, g.shared))
 }
