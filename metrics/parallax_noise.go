@@ -18,13 +18,19 @@ const (
 // them were found at the wrong place of their row.
 func supported(matches []Match) (kept []Match) {
 	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
+	shares := func(i, j int) bool {
+		if j < 0 || j >= len(matches) {
+			return false
+		}
+		m, o := &matches[i], &matches[j]
+		return math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
+			math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike
+	}
 	for i := range matches {
-		m := &matches[i]
-		for j := range matches {
-			o := &matches[j]
-			if i != j && math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
-				math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike {
-				kept = append(kept, *m)
+		// Those next in order are mostly next in the picture too.
+		for far := 1; far < len(matches); far++ {
+			if shares(i, i-far) || shares(i, i+far) {
+				kept = append(kept, matches[i])
 				break
 			}
 		}

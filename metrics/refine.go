@@ -13,7 +13,7 @@ const (
 	// a few hundredths of a pixel; the last ones by six taps.
 	refineSteps = 10
 	refineNear  = 0.08 // pixels: a step so small ends the linear ones
-	refineDone  = 0.01 // pixels: what is left after it is a tenth of this
+	refineDone  = 0.02 // pixels: what is left after it is a tenth of this
 )
 
 // patchWeights is a Gaussian window, so that what lies at the rim of a patch,

@@ -72,7 +72,7 @@ func (t *template) sharpen(right *raster, turn similarity, x, y float64) (fit, b
 		if !(math.Abs(x-startX) <= sharpenReach && math.Abs(y-startY) <= sharpenReach) {
 			return fit{}, false
 		}
-		if max(math.Abs(dx), math.Abs(dy)) < 2*refineDone {
+		if max(math.Abs(dx), math.Abs(dy)) < refineDone {
 			return t.judge(&p, x, y)
 		}
 	}
