@@ -28,7 +28,7 @@ test: test-tools vet
 	go test ./...
 
 # The accuracy table: every drawn scene beside a general-purpose library's standard
-# recipe; then all the tests in full. It takes ten minutes and more of two cores.
+# recipe; then all the tests in full. It takes half an hour and more of two cores.
 accuracy: test-tools
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -v -run '^TestAccuracy$$' ./metrics
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics

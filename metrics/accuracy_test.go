@@ -65,7 +65,9 @@ type term struct {
 	recipe   func(c map[string]float64) float64 // from the recipe's coefficients
 	// hidden lists scenes that do not show it: what is all at one depth, or at a
 	// depth that follows the picture's height, fits as well with another camera
-	// height, tilt or lens. There the truth need only lie within three standard errors.
+	// height, tilt or lens, and where all is at one parallax, lenses that bend the
+	// picture look like toe-in. There the truth need only lie within three standard
+	// errors.
 	hidden []string
 	limit  float64 // what is wanted of the worst case
 	held   holding
@@ -84,45 +86,45 @@ const aspect = 16.0 / 9
 
 // lostHeld is how many of some 1800 readings are off by more than four standard errors,
 // where calibrated ones would be off once in 16000.
-const lostHeld = 16
+const lostHeld = 2
 
 var terms = []term{
 	{
 		metric: "vertical_offset", fault: "picture", unit: "px of 1080", scale: 10.8,
 		truth:  func(in synth.Injected) float64 { return in.VerticalOffset },
 		recipe: func(c map[string]float64) float64 { return 100 * c["offset"] },
-		hidden: []string{"landscape", "ground"}, limit: 0.03, held: holding{0.38, 20, 0.9},
+		hidden: []string{"landscape", "ground"}, limit: 0.03, held: holding{0.07, 3, 0.98},
 	},
 	{
 		metric: "roll", fault: "picture", unit: "°", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Roll },
 		recipe: func(c map[string]float64) float64 { return math.Atan(c["roll"]) * 180 / math.Pi },
-		limit:  0.005, held: holding{0.025, 4, 0.97},
+		limit:  0.005, held: holding{0.005, 0, 0.98},
 	},
 	{
 		metric: "zoom", fault: "picture", unit: "%", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Zoom },
 		recipe: func(c map[string]float64) float64 { return 100 * ((1+c["zoom"])*math.Cos(math.Atan(c["roll"])) - 1) },
-		hidden: []string{"landscape", "ground"}, limit: 0.01, held: holding{0.08, 29, 0.93},
+		hidden: []string{"landscape", "ground"}, limit: 0.01, held: holding{0.032, 5, 0.98},
 	},
 	{
 		metric: "keystone", fault: "pan", unit: "% of height", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.Keystone },
 		recipe: func(c map[string]float64) float64 { return 100 * aspect / 4 * c["keystone"] },
-		limit:  0.02, held: holding{0.22, 16, 0.94},
+		hidden: []string{"chart", "landscape"}, limit: 0.02, held: holding{0.12, 2, 0.98},
 	},
 	{
 		// The issue names no limit for it: the project's own choice, that of keystone.
 		metric: "tilt_keystone", fault: "tilt", unit: "% of height", scale: 1,
 		truth:  func(in synth.Injected) float64 { return in.TiltKeystone },
 		recipe: func(c map[string]float64) float64 { return 100 / 4.0 * c["tilt"] },
-		hidden: []string{"ground"}, limit: 0.02, held: holding{0.15, 6, 0.88},
+		hidden: []string{"ground"}, limit: 0.02, held: holding{0.02, 0, 0.97},
 	},
 	{
 		metric: "height_step", fault: "height", unit: "% of itself", relative: true,
 		truth:  func(in synth.Injected) float64 { return in.HeightStep },
 		recipe: func(c map[string]float64) float64 { return aspect * c["height"] },
-		hidden: []string{"chart", "landscape", "ground"}, limit: 5, held: holding{101, 31, 0.87},
+		hidden: []string{"chart", "landscape", "ground"}, limit: 5, held: holding{17, 6, 0.98},
 	},
 }
 
@@ -304,7 +306,7 @@ func (e extreme) String() string {
 	return fmt.Sprintf("%.4f %s", e.size, e.scene)
 }
 
-// The accuracy table (make accuracy): every scene, fault and size, noisy and
+// The accuracy table (make accuracy): every scene, fault and size at 1920×1080, noisy and
 // compressed, beside the standard recipe of a general-purpose library.
 func TestAccuracy(t *testing.T) {
 	if !full() {

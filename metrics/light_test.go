@@ -190,7 +190,7 @@ func TestLightInTheDark(t *testing.T) {
 		within   float64 // the largest standard error
 	}{
 		{"night", 0, 1, 0.05},
-		{"night", 0, 2, 0.05},
+		{"night", 0, 2, 0.06},
 		{"yard", -5, 1, 0.1},
 		{"street", -3.5, 2, 0.1},
 	} {

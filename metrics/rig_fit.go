@@ -23,7 +23,7 @@ const (
 	// they were measured on: from interpolating between pixels, compression, and
 	// texture that looks a little different to either eye. It is what the drawn scenes
 	// need for the standard errors to hold.
-	systematic = 0.025
+	systematic = 0.03
 
 	// bentSE is how much lenses of wide-angle and action cameras bend, at one
 	// picture height from the centre; bentGain is the share that the residuals
