@@ -313,6 +313,9 @@ func (e *edge) settle() {
 				all = append(all, p)
 			}
 		}
+		if len(all) == 0 {
+			continue // silent throughout
+		}
 		// The mask has to hide nearly all of it; single places may be wrong.
 		s.nearest = quantile(all, 0.1)
 		e.cut = append(e.cut, s)

@@ -63,17 +63,18 @@ func newLevel(full *raster) *level {
 }
 
 // match finds places of the left picture in the right one. Turn is what brings the
-// right picture roughly into line, in pixels of the full raster. The reason is empty
-// unless the pictures have too little in common.
-func match(left, right *level) (matches []Match, turn similarity, reason string) {
+// right picture roughly into line, in pixels of the full raster, and tried how many
+// places were looked for. The reason is empty unless the pictures have too little in
+// common.
+func match(left, right *level) (matches []Match, turn similarity, tried int, reason string) {
 	grain := left.full.grain()
 	places := corners(left.half, grain)
 	if len(places) < alignLeast {
-		return nil, turn, tooLittleTexture
+		return nil, turn, 0, tooLittleTexture
 	}
 	found := align(left.census, right.census, places)
 	if len(found.places) == 0 {
-		return nil, turn, nothingInCommon
+		return nil, turn, 0, nothingInCommon
 	}
 	g := found.rough
 	turn = similarity{cos: 1}
@@ -111,7 +112,7 @@ func match(left, right *level) (matches []Match, turn similarity, reason string)
 		m.Alone = len(list) < 2 || list[1].distance > list[0].distance+aloneMargin
 		matches = append(matches, m)
 	}
-	return matches, turn, ""
+	return matches, turn, len(places), ""
 }
 
 // toQuarter turns a full-size pixel coordinate into the nearest quarter-size one.

@@ -40,12 +40,12 @@ func (m *Motion) geometry(p *Pair) (*geometry, string) {
 	}
 	delay, se := m.Timing.at(p.Left.Time)
 	skew, skewSE := m.Timing.skewed()
-	g, reason := fitGeometry(inTime(places, delay, skew))
+	g, reason := fitGeometry(inTime(places, delay, skew), 0)
 	if g == nil {
 		return nil, reason
 	}
 	for _, off := range [][2]float64{{se, 0}, {0, skewSE}} {
-		other, _ := fitGeometry(inTime(places, delay+off[0], skew+off[1]))
+		other, _ := fitGeometry(inTime(places, delay+off[0], skew+off[1]), 0)
 		if other == nil {
 			return nil, noFollowing
 		}

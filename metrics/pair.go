@@ -24,6 +24,7 @@ type Pair struct {
 
 type matching struct {
 	matches []Match
+	tried   int // how many places were looked for
 	reason  string
 }
 
@@ -60,7 +61,7 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 			m.reason = "the eyes' pictures differ in size"
 		} else {
 			var turn similarity
-			m.matches, turn, m.reason = match(p.left(), p.right())
+			m.matches, turn, m.tried, m.reason = match(p.left(), p.right())
 			s := sharpener{full: p.right().full, turn: turn}
 			if nx, _ := reduction(l); nx > 1 && len(m.matches) > 0 {
 				s.fineLeft, s.fineRight = fineRaster(l), fineRaster(r)
@@ -81,7 +82,7 @@ func (p *Pair) geometry() (g *geometry, reason string) {
 		if reason != "" {
 			f.reason = reason
 		} else {
-			f.geometry, f.reason = fitGeometry(matches)
+			f.geometry, f.reason = fitGeometry(matches, p.matching.tried)
 		}
 		p.fitting = f
 	}

@@ -15,6 +15,11 @@ const (
 	// geometryScatter is the largest scale of the residuals, in picture heights, of
 	// a fit that can be believed: a line and more of 540.
 	geometryScatter = 0.0025
+	// geometryFound is the share of the textured places that both pictures show from
+	// which on that much scatter is let pass: where fewer were found they may be found by
+	// chance, and have to agree the better. Rigs' pictures share a fifth and more, but at
+	// night; pictures that are none of one rig up to an eighth.
+	geometryFound = 0.25
 	// geometryFloor is the least scale of the residuals, in picture heights: a
 	// hundredth of a line of 540, under which interpolation itself is not exact.
 	geometryFloor = 0.01 / 540
@@ -43,8 +48,10 @@ const (
 	phaseSE   = 0.02
 )
 
-// fitGeometry fits the geometry to matches.
-func fitGeometry(matches []Match) (*geometry, string) {
+// fitGeometry fits the geometry to matches, found of so many places; 0 where these are
+// known to be of one rig.
+func fitGeometry(matches []Match, places int) (*geometry, string) {
+	scatter := geometryScatter * min(1, float64(len(matches))/(geometryFound*float64(places)))
 	matches = supported(matches)
 	if len(matches) < geometryLeast {
 		return nil, "too few matched places"
@@ -69,7 +76,7 @@ func fitGeometry(matches []Match) (*geometry, string) {
 			g.matches = append(g.matches, matches[i])
 		}
 	}
-	if f.scale > geometryScatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(len(matches)) {
+	if f.scale > scatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(len(matches)) {
 		return nil, "the matched places do not agree"
 	}
 	g.cov = f.covariance()

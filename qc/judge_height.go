@@ -5,18 +5,25 @@ import (
 	"slices"
 )
 
-// foldHeight drops that the vertical offset could not be judged where what is seen
-// lies at one height in both eyes all the same. The offset is that of things at zero
-// parallax: a scene that shows none of them, and is all at one distance, as far hills
-// are, does not tell an offset from cameras of unequal height, though the two together
-// leave nothing to be seen.
+// atEdge is how much vertical disparity a figure of so much makes where it makes most,
+// in % of the picture height: a picture 1 % larger shows what is at its top half a per
+// cent higher.
+var atEdge = map[string]float64{"vertical_offset": 1, "zoom": 0.5}
+
+// foldHeight drops that the vertical offset or the zoom could not be judged where what
+// is seen lies at one height in both eyes all the same. The offset is that of things at
+// zero parallax: a scene that shows none of them, and is all at one distance, as far
+// hills are, does not tell an offset from cameras of unequal height, though the two
+// together leave nothing to be seen. Nor does open ground tell a larger picture from a
+// camera that stands farther forward.
 func (j *judging) foldHeight() {
 	worst := Median.Of(j.record, "vertical_worst")
-	if !worst.OK() || !Median.Of(j.record, "vertical_offset").OK() {
+	if !worst.OK() {
 		return
 	}
 	j.missing = slices.DeleteFunc(j.missing, func(g gap) bool {
-		return g.limit.Metric == "vertical_offset" && g.limit.Statistic == Median &&
-			worst.Value+sure*worst.SE <= min(math.Abs(g.limit.Low), math.Abs(g.limit.High))
+		edge, ok := atEdge[g.limit.Metric]
+		return ok && g.limit.Statistic == Median && Median.Of(j.record, g.limit.Metric).OK() &&
+			worst.Value+sure*worst.SE <= edge*min(math.Abs(g.limit.Low), math.Abs(g.limit.High))
 	})
 }
