@@ -42,6 +42,9 @@ const (
 	// of that. The project's own choice.
 	lagKnown = 8.0
 	wayKnown = 0.3
+	// wayHalf is how far from 1 a way may lie, by its error, that may well be 1: one that
+	// may as well be half of it says nothing. The project's own choice.
+	wayHalf = 0.5
 	// lensApart is how far from 1 a way may look, by how the eyes differ, when they
 	// go together: heavy blur is told on another scale there.
 	lensApart = 0.5
@@ -127,6 +130,10 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 		pull.Way = wayOf(best.way, best.waySE)
 		step := (c.frame[len(c.frame)-1] - c.frame[0]) / float64(len(c.frame)-1)
 		pull.Lag = metrics.Measured(best.lag, math.Hypot(best.lagSE, lagDoubt*step))
+	}
+	if w := pull.Way; w.OK() && math.Abs(w.Value-1) <= sure*w.SE && math.Abs(w.Value-1)+sure*w.SE >= wayHalf {
+		pull.Way = metrics.Missing("the lenses move too little to compare their ways")
+		pull.Lag = pull.Way
 	}
 	// Eyes of which one is softer at all depths show blur on unlike scales. How they
 	// differ near and far, place by place, has to say the same.
