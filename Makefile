@@ -31,7 +31,7 @@ test: test-tools vet
 # recipe; then all the tests in full. It takes half an hour and more of two cores.
 accuracy: test-tools
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -v -run '^TestAccuracy$$' ./metrics
-	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics
+	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics ./qc ./cmd/nightpair
 
 bench: build-tools
 	go test -run '^$$' -bench . -benchmem ./...
