@@ -8,21 +8,21 @@ import (
 var softness = Metric{
 	Name: "softness", Unit: "px of Gaussian blur, in 1920-wide pixels", Decimals: 2,
 	Doc:   "Blur of the right eye's picture beyond the left's: the sigma of the Gaussian that would make them alike, from how fast detail fades in what both eyes show. Positive: the right eye is softer.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement { return p.softer(everywhere) },
 }
 
 var softnessNear = Metric{
 	Name: "softness_near", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the nearest third of what both eyes show. Where it differs from softness_far the lenses are focused at different distances; where both are alike one lens is soft.",
-	Ideal: 0, Swap: SwapPartner, Partner: "softness_far", Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_far", Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement { return p.softer(nearThird) },
 }
 
 var softnessFar = Metric{
 	Name: "softness_far", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the farthest third of what both eyes show; see softness_near.",
-	Ideal: 0, Swap: SwapPartner, Partner: "softness_near", Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_near", Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement { return p.softer(farThird) },
 }
 
@@ -51,10 +51,11 @@ const (
 	// depthApart is the least difference of parallax, as a share of the width,
 	// between what is called near and far.
 	depthApart = 0.003
-	// softFloor is the blur in 1920-wide pixels below which eyes are alike: surfaces
-	// at a slant are drawn out in one of them. softShare is the part of a blur that
-	// stays uncertain. Measured on drawn scenes.
-	softFloor = 0.06
+	// softFloor is the blur in pixels of the pictures below which eyes are alike:
+	// surfaces at a slant are drawn out in one of them, and compression takes detail
+	// from both as it pleases. softShare is the part of a blur that stays uncertain.
+	// Measured on drawn scenes.
+	softFloor = 0.13
 	softShare = 0.01
 	// pixelBlur is what lens and sensor spread at least, in px², whatever the picture
 	// shows: a box of one pixel and half a pixel of blur.
@@ -85,7 +86,8 @@ func (p *Pair) softer(which depths) Measurement {
 	}
 	unit := d.unit(p)
 	blur = d.unzoomed(blur) * unit
-	doubt := math.Sqrt(variance*unit*unit + sq(softFloor*softFloor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
+	floor := sq(softFloor * 1920 / float64(p.Left.Width()))
+	doubt := math.Sqrt(variance*unit*unit + sq(floor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)
 	if !(se <= max(softUnknown, math.Abs(value)/5)) {
 		return Missing(noDetail)
