@@ -85,49 +85,27 @@ var Facts = []ClipFact{
 	{
 		Name: "focus_lag", Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
-		Of: func(r Record) metrics.Measurement {
-			pull, reason := PullFocus(r)
-			if reason != "" {
-				return metrics.Missing(reason)
-			}
-			return pull.Lag
-		},
+		Of:  ofPull(PullFocus, func(p FocusPull) metrics.Measurement { return p.Lag }),
 	},
 	{
 		Name: "right_axis", Unit: "%",
 		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
-		Of: func(r Record) metrics.Measurement {
-			pull, reason := PullFocus(r)
-			if reason != "" {
-				return metrics.Missing(reason)
+		Of: ofPull(PullFocus, func(p FocusPull) metrics.Measurement {
+			if !p.Right.OK() {
+				return p.Right
 			}
-			if !pull.Right.OK() {
-				return pull.Right
-			}
-			return metrics.Measured(100*pull.Right.Value, 100*pull.Right.SE)
-		},
+			return metrics.Measured(100*p.Right.Value, 100*p.Right.SE)
+		}),
 	},
 	{
 		Name: "lens_lag", Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
-		Of: func(r Record) metrics.Measurement {
-			pull, reason := PullLenses(r)
-			if reason != "" {
-				return metrics.Missing(reason)
-			}
-			return pull.Lag
-		},
+		Of:  ofPull(PullLenses, func(p LensPull) metrics.Measurement { return p.Lag }),
 	},
 	{
 		Name: "lens_travel", Unit: "%",
 		Doc: "How much farther the right lens goes in a pull of focus than the left one: −100 when it rests, below that when it goes the other way.",
-		Of: func(r Record) metrics.Measurement {
-			pull, reason := PullLenses(r)
-			if reason != "" {
-				return metrics.Missing(reason)
-			}
-			return pull.Travel()
-		},
+		Of:  ofPull(PullLenses, LensPull.Travel),
 	},
 	{
 		Name: "dropped_frames", Unit: "frames",
@@ -223,3 +201,15 @@ func labelCounting(s Source) (base, drop int, ok bool) {
 
 // percentMore says by how many percent b is more than a.
 func percentMore(a, b float64) float64 { return 100 * (b - a) / a }
+
+// ofPull returns the fact that a clip's pull of focus tells, which is missing where
+// there is no pull.
+func ofPull[P any](pull func(Record) (P, string), fact func(P) metrics.Measurement) func(Record) metrics.Measurement {
+	return func(r Record) metrics.Measurement {
+		p, reason := pull(r)
+		if reason != "" {
+			return metrics.Missing(reason)
+		}
+		return fact(p)
+	}
+}
