@@ -14,6 +14,5 @@ func (p *Pair) LeftOver(m Match) float64 {
 	if g == nil {
 		return math.NaN()
 	}
-	xr, yr := g.line.undo(m.RightX, m.RightY)
-	return yr - m.LeftY - g.terms.dot(g.terms.factors(m.LeftX, m.LeftY, xr, yr))
+	return g.left(&m)
 }

@@ -42,25 +42,47 @@ func supported(matches []Match) (kept []Match) {
 // grid, itself among them.
 func neighbours(matches []Match) [][]int {
 	const cells = 50 // per picture height: about as far apart as matches are
-	type cell struct{ x, y int }
-	at := func(m *Match) cell {
-		return cell{int(math.Floor(m.LeftX * cells)), int(math.Floor(m.LeftY * cells))}
-	}
-	index := make(map[cell][]int, len(matches))
+	all := make([]int, len(matches))
 	for i := range matches {
-		c := at(&matches[i])
-		index[c] = append(index[c], i)
+		all[i] = i
 	}
+	at := newGrid(matches, all, cells)
 	near := make([][]int, len(matches))
 	for i := range matches {
-		c := at(&matches[i])
-		for dy := -1; dy <= 1; dy++ {
-			for dx := -1; dx <= 1; dx++ {
-				near[i] = append(near[i], index[cell{c.x + dx, c.y + dy}]...)
-			}
-		}
+		near[i] = at.around(nil, &matches[i])
 	}
 	return near
+}
+
+// grid finds matches by where the left picture shows them.
+type grid struct {
+	cells float64 // per picture height
+	index map[[2]int][]int
+}
+
+// newGrid returns a grid of the listed matches.
+func newGrid(matches []Match, listed []int, cells float64) grid {
+	g := grid{cells: cells, index: make(map[[2]int][]int, len(listed))}
+	for _, i := range listed {
+		c := g.cell(&matches[i])
+		g.index[c] = append(g.index[c], i)
+	}
+	return g
+}
+
+func (g grid) cell(m *Match) [2]int {
+	return [2]int{int(math.Floor(m.LeftX * g.cells)), int(math.Floor(m.LeftY * g.cells))}
+}
+
+// around appends the matches in the cell of m and the adjoining ones.
+func (g grid) around(dst []int, m *Match) []int {
+	c := g.cell(m)
+	for dy := -1; dy <= 1; dy++ {
+		for dx := -1; dx <= 1; dx++ {
+			dst = append(dst, g.index[[2]int{c[0] + dx, c[1] + dy}]...)
+		}
+	}
+	return dst
 }
 
 // parallaxSteps returns for each match by how much the parallax of the matches
@@ -186,29 +208,18 @@ func (f *rigFit) alone() (list []int) {
 // none.
 func (f *rigFit) ring(values []float64) []float64 {
 	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
-	type cell struct{ x, y int }
-	at := func(m *Match) cell {
-		return cell{int(math.Floor(m.LeftX / outer)), int(math.Floor(m.LeftY / outer))}
-	}
-	index := map[cell][]int{}
-	for _, i := range f.alone() {
-		c := at(&f.matches[i])
-		index[c] = append(index[c], i)
-	}
+	at := newGrid(f.matches, f.alone(), 1/outer)
 	ring := make([]float64, len(values))
+	var near []int
 	var around []float64
 	for i := range f.matches {
 		m := &f.matches[i]
-		c := at(m)
 		around = around[:0]
-		for dy := -1; dy <= 1; dy++ {
-			for dx := -1; dx <= 1; dx++ {
-				for _, j := range index[cell{c.x + dx, c.y + dy}] {
-					o := &f.matches[j]
-					if d := max(math.Abs(o.LeftX-m.LeftX), math.Abs(o.LeftY-m.LeftY)); d > inner && d < outer {
-						around = append(around, values[j])
-					}
-				}
+		near = at.around(near[:0], m)
+		for _, j := range near {
+			o := &f.matches[j]
+			if d := max(math.Abs(o.LeftX-m.LeftX), math.Abs(o.LeftY-m.LeftY)); d > inner && d < outer {
+				around = append(around, values[j])
 			}
 		}
 		ring[i] = math.NaN()
