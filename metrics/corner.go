@@ -21,8 +21,9 @@ type corner struct {
 
 // corners finds well-spread corners by the smaller eigenvalue of the structure
 // tensor (J. Shi, C. Tomasi, "Good features to track", CVPR 1994; from memory)
-// on the half-size raster. Grain is the noise of the full raster.
-func corners(half *raster, grain float64) []corner {
+// on the half-size raster.
+func corners(l *level) []corner {
+	half := l.half
 	w, h := half.width, half.height
 	const r = 2 // the tensor is summed over 5×5 pixels of half size
 	if w < 4*r || h < 4*r {
@@ -30,24 +31,24 @@ func corners(half *raster, grain float64) []corner {
 	}
 	response := newRaster(w, h)
 	// The last five rows of products of differences, and their sums by column.
-	type tensor struct{ xx, xy, yy float32 }
-	var rows [2*r + 1][]tensor
+	type products struct{ xx, xy, yy float32 }
+	var rows [2*r + 1][]products
 	for i := range rows {
-		rows[i] = make([]tensor, w)
+		rows[i] = make([]products, w)
 	}
-	column := make([]tensor, w)
+	column := make([]products, w)
 	for y := 1; y < h-1; y++ {
 		line := rows[y%len(rows)]
 		up, mid, down := half.row(y-1), half.row(y), half.row(y+1)
 		for x := 1; x < w-1; x++ {
 			gx, gy := mid[x+1]-mid[x-1], down[x]-up[x]
-			line[x] = tensor{gx * gx, gx * gy, gy * gy}
+			line[x] = products{gx * gx, gx * gy, gy * gy}
 		}
 		if y < 2*r+1 {
 			continue
 		}
 		for x := range column {
-			var sum tensor
+			var sum products
 			for i := range rows {
 				t := &rows[i][x]
 				sum.xx += t.xx
@@ -58,7 +59,7 @@ func corners(half *raster, grain float64) []corner {
 		}
 		dst := response.row(y - r)
 		for x := 1 + r; x < w-1-r; x++ {
-			var sum tensor
+			var sum products
 			for _, t := range column[x-r : x+r+1] {
 				sum.xx += t.xx
 				sum.xy += t.xy
@@ -69,10 +70,9 @@ func corners(half *raster, grain float64) []corner {
 		}
 	}
 
-	// White noise of variance σ² in the half-size raster gives each squared
-	// difference the mean 2σ²; the binomial filter leaves (5/16)² of the full
-	// raster's variance. The 1 stands for the steps of 8-bit code values.
-	noise := grain*grain*(5.0/16)*(5.0/16) + 1.0/12
+	// Noise of variance σ² in the half-size raster gives each squared difference the
+	// mean 2σ². The twelfth stands for the steps of 8-bit code values.
+	noise := sq(l.full.grain())*half.thin/l.full.thin + 1.0/12
 	floor := float32(cornerContrast * 2 * noise * (2*r + 1) * (2*r + 1) / 2)
 
 	const cell, margin = cornerCell / 2, cornerMargin / 2

@@ -54,8 +54,7 @@ func newGrain(f *Frame, full *raster) *grain {
 	}
 	// The raster averages pixels, and luma averages channels: both thin out noise
 	// that is each pixel's own.
-	nx, ny := reduction(f)
-	thick := float64(nx * ny)
+	thick := 1 / full.thin
 	if f.Layout != Grey {
 		kr, kg, kb := f.Colour.luma(f.Height())
 		thick /= kr*kr + kg*kg + kb*kb
@@ -94,7 +93,7 @@ func (r *raster) quiet(x, y int) (mean, deviation float64) {
 		}
 	}
 	const n = grainBlock * grainBlock / 2
-	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n
+	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n / r.seen()
 }
 
 // lowerLine returns the line y = slope·x + base of neither negative slope nor

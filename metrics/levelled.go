@@ -5,8 +5,7 @@ import "math"
 // levelled returns a right picture with every place on the row where the left
 // one shows it, its column unchanged, so that parallax stays what it is.
 func (g *geometry) levelled(r *raster) *raster {
-	out := newRaster(r.width, r.height)
-	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	out := r.blank()
 	// Along a row the drop changes so slowly that it is worked out at knots.
 	const knot = 16
 	drops := make([]float64, (r.width-1)/knot+2)
@@ -63,7 +62,7 @@ func (g *geometry) typicalParallax() float64 {
 
 // soft returns the raster blurred by 1 2 1 across and down.
 func (r *raster) soft() *raster {
-	out, across := newRaster(r.width, r.height), newRaster(r.width, r.height)
+	out, across := r.blank(), r.blank()
 	w := r.width
 	for y := range r.height {
 		src, dst := r.row(y), across.row(y)

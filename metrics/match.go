@@ -13,6 +13,8 @@ type Match struct {
 	// SE is the standard error of the vertical disparity RightY − LeftY as the
 	// difference between the two patches suggests it.
 	SE float64
+	// Across is the standard error of the parallax RightX − LeftX, likewise.
+	Across float64
 	// Alike is the correlation of the two patches, gain and offset being free.
 	Alike float64
 	// Alone says that no other place along the row looked nearly as good, so the
@@ -67,8 +69,7 @@ func newLevel(full *raster) *level {
 // places were looked for. The reason is empty unless the pictures have too little in
 // common.
 func match(left, right *level) (matches []Match, turn similarity, tried int, reason string) {
-	grain := left.full.grain()
-	places := corners(left.half, grain)
+	places := corners(left)
 	if len(places) < alignLeast {
 		return nil, turn, 0, tooLittleTexture
 	}
@@ -107,7 +108,7 @@ func match(left, right *level) (matches []Match, turn similarity, tried int, rea
 		m := Match{Alike: best.alike, column: c.x, row: c.y}
 		m.LeftX, m.LeftY = left.full.place(float64(c.x), float64(c.y))
 		m.RightX, m.RightY = right.full.place(turn.apply(best.x, best.y))
-		m.SE = best.sy * right.full.sy
+		m.SE, m.Across = best.sy*right.full.sy, best.sx*right.full.sx
 		m.pitch, m.found, m.plain = right.full.sy, best.y, turn.plain()
 		m.Alone = len(list) < 2 || list[1].distance > list[0].distance+aloneMargin
 		matches = append(matches, m)

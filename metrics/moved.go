@@ -55,7 +55,7 @@ func shiftOf(from, to *level) Shift {
 	if full.width != to.full.width || full.height != to.full.height {
 		return Shift{Across: Missing("the pictures change size")}
 	}
-	places := corners(from.half, full.grain())
+	places := corners(from)
 	s := searcher{from: from.census, to: to.census, sign: 1}
 	f := finder{left: from, right: to}
 	reach := int(movedReach * float64(from.quarter.width))
@@ -70,7 +70,7 @@ func shiftOf(from, to *level) Shift {
 		c := places[i]
 		list = s.find(list, c.x/quarter, c.y/quarter, rough{}, win)
 		best, ok := f.best(list, c)
-		if !ok || best.alike < matchAlike {
+		if !ok || !best.told() {
 			continue
 		}
 		x, y := full.place(float64(c.x), float64(c.y))

@@ -9,6 +9,7 @@ type Pair struct {
 	Motion *Motion
 
 	levels   *[2]*level // left, right
+	fine     [2]*raster // likewise, until there are matches; nil where the full rasters are as fine
 	matching *matching
 	fitting  *fitting // of what the pictures show
 	rigging  *fitting // of what the rig makes
@@ -38,7 +39,11 @@ func (p *Pair) right() *level { return p.rasters()[1] }
 
 func (p *Pair) rasters() *[2]*level {
 	if p.levels == nil {
-		p.levels = &[2]*level{newLevel(fullRaster(p.Left)), newLevel(fullRaster(p.Right))}
+		p.levels = new([2]*level)
+		for i, f := range [2]*Frame{p.Left, p.Right} {
+			full, fine := rasters(f)
+			p.levels[i], p.fine[i] = newLevel(full), fine
+		}
 	}
 	return p.levels
 }
@@ -62,12 +67,10 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 		} else {
 			var turn similarity
 			m.matches, turn, m.tried, m.reason = match(p.left(), p.right())
-			s := sharpener{full: p.right().full, turn: turn}
-			if nx, _ := reduction(l); nx > 1 && len(m.matches) > 0 {
-				s.fineLeft, s.fineRight = fineRaster(l), fineRaster(r)
-			}
-			s.all(m.matches, p.left().half, p.right().half)
+			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: p.right().full, turn: turn}
+			m.matches = s.all(m.matches, p.left().half, p.right().half)
 		}
+		p.fine = [2]*raster{}
 		p.matching = m
 	}
 	return p.matching.matches, p.matching.reason

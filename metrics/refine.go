@@ -127,10 +127,32 @@ type template struct {
 	// The gradient, weighted, with what a change of gain or offset would explain
 	// taken out: its product with the other picture's patch is the slope of the
 	// squared difference with respect to a shift.
-	gx, gy        [patchSize]float32
-	mean, square  float32    // weighted mean, and weighted mean square about it
-	ixx, ixy, iyy float64    // inverse of the weighted structure tensor
-	spread        [2]float64 // variance of x and y per variance of a pixel's noise
+	gx, gy       [patchSize]float32
+	mean, square float32 // weighted mean, and weighted mean square about it
+	structure    tensor  // weighted, with the template's noise in it
+	inverse      tensor  // of the structure
+	spread       tensor  // variance of the products with a patch, per variance of a pixel's noise
+	noise        float64 // what that noise adds to xx and yy of the structure
+}
+
+// tensor is a symmetric one, over the plane of the picture.
+type tensor struct{ xx, xy, yy float64 }
+
+// inverted returns the inverse; not ok where there is none but by chance.
+func (t tensor) inverted() (inverse tensor, ok bool) {
+	det := t.xx*t.yy - t.xy*t.xy
+	if !(t.xx > 0 && t.yy > 0 && det > 1e-6*(t.xx+t.yy)*(t.xx+t.yy)) {
+		return tensor{}, false
+	}
+	return tensor{t.yy / det, -t.xy / det, t.xx / det}, true
+}
+
+// along returns the tensor's product with a vector on both sides.
+func (t tensor) along(x, y float64) float64 { return t.xx*x*x + 2*t.xy*x*y + t.yy*y*y }
+
+// apply returns the tensor's product with a vector.
+func (t tensor) apply(x, y float64) (ax, ay float64) {
+	return t.xx*x + t.xy*y, t.xy*x + t.yy*y
 }
 
 // template prepares the patch around a whole pixel. It reports false at the
@@ -142,14 +164,20 @@ func (r *raster) template(t *template, x, y int) bool {
 	}
 	var gx, gy [patchSize]float32
 	var mean, mx, my float32
+	var sum, difference [patchSide + 2]float32
 	for j := range patchSide {
 		row := r.row(y - patchRadius + j)[x-reach:][:patchSide+2]
-		up := r.row(y - patchRadius + j - 1)[x-patchRadius:][:patchSide]
-		down := r.row(y - patchRadius + j + 1)[x-patchRadius:][:patchSide]
+		up := r.row(y - patchRadius + j - 1)[x-reach:][:patchSide+2]
+		down := r.row(y - patchRadius + j + 1)[x-reach:][:patchSide+2]
+		for i, v := range row {
+			sum[i] = up[i] + 2*v + down[i]
+			difference[i] = down[i] - up[i]
+		}
 		for i := range patchSide {
 			k := j*patchSide + i
 			t.pix[k] = row[i+1]
-			gx[k], gy[k] = (row[i+2]-row[i])/2, (down[i]-up[i])/2
+			gx[k] = (sum[i+2] - sum[i]) / 8
+			gy[k] = (difference[i] + 2*difference[i+1] + difference[i+2]) / 8
 			w := patchWeights[k]
 			mean += w * t.pix[k]
 			mx += w * gx[k]
@@ -168,26 +196,27 @@ func (r *raster) template(t *template, x, y int) bool {
 	}
 	t.mean, t.square = mean, square
 	px, py = px/square, py/square
-	var xx, xy, yy, vxx, vxy, vyy float64
+	var xx, xy, yy, vxx, vxy, vyy float32
 	for k, w := range patchWeights {
 		d := t.pix[k] - mean
 		x, y := gx[k]-mx-px*d, gy[k]-my-py*d
-		xx += float64(w * x * x)
-		xy += float64(w * x * y)
-		yy += float64(w * y * y)
-		t.gx[k], t.gy[k] = w*x, w*y
-		vxx += float64(w * x * w * x)
-		vxy += float64(w * x * w * y)
-		vyy += float64(w * y * w * y)
+		wx, wy := w*x, w*y
+		xx += wx * x
+		xy += wx * y
+		yy += wy * y
+		t.gx[k], t.gy[k] = wx, wy
+		vxx += wx * wx
+		vxy += wx * wy
+		vyy += wy * wy
 	}
-	det := xx*yy - xy*xy
-	if !(det > 1e-6*(xx+yy)*(xx+yy)) {
-		return false
-	}
-	t.ixx, t.ixy, t.iyy = yy/det, -xy/det, xx/det
-	t.spread[0] = t.ixx*t.ixx*vxx + 2*t.ixx*t.ixy*vxy + t.ixy*t.ixy*vyy
-	t.spread[1] = t.ixy*t.ixy*vxx + 2*t.ixy*t.iyy*vxy + t.iyy*t.iyy*vyy
-	return true
+	t.structure = tensor{float64(xx), float64(xy), float64(yy)}
+	t.spread = tensor{float64(vxx), float64(vxy), float64(vyy)}
+	// Differences two pixels apart, halved, keep half of a pixel's variance, and sums by
+	// 1 2 1 over 4 across them this much.
+	t.noise = (6 + 8*r.lag) / 16 / 2
+	var ok bool
+	t.inverse, ok = t.structure.inverted()
+	return ok
 }
 
 // fit is where a template was found.
@@ -196,6 +225,9 @@ type fit struct {
 	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
 	alike  float64 // weighted correlation of the patches, −1 to 1
 }
+
+// told reports whether the patches are alike enough to show the same place, and tell it.
+func (f fit) told() bool { return f.alike >= matchAlike && !math.IsInf(f.sy, 1) }
 
 // refine moves a place in the right raster until the patch there matches the
 // template best, gain and offset being free (S. Baker, I. Matthews,
@@ -246,10 +278,13 @@ func (t *template) step(p *[patchSize]float32) (dx, dy float64, ok bool) {
 		return 0, 0, false
 	}
 	gain := float64(cov / t.square)
-	return -(t.ixx*float64(bx) + t.ixy*float64(by)) / gain, -(t.ixy*float64(bx) + t.iyy*float64(by)) / gain, true
+	dx, dy = t.inverse.apply(float64(bx), float64(by))
+	return -dx / gain, -dy / gain, true
 }
 
-// judge says how well the template matches the patch of a place.
+// judge says how well the template matches the patch of a place. Noise of the template
+// looks like structure: what it adds, half of the difference that is left, tells no place,
+// and where it is all there is, the standard errors are infinite.
 func (t *template) judge(p *[patchSize]float32, x, y float64) (fit, bool) {
 	var mean, cov, square float32
 	for k, w := range patchWeights {
@@ -266,8 +301,13 @@ func (t *template) judge(p *[patchSize]float32, x, y float64) (fit, bool) {
 	gain := float64(cov / t.square)
 	alike := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
 	left := float64(square) * max(1-alike*alike, 0) / (gain * gain)
-	return fit{
-		x: x, y: y, alike: alike,
-		sx: math.Sqrt(left * t.spread[0]), sy: math.Sqrt(left * t.spread[1]),
-	}, true
+	seen := t.structure
+	seen.xx -= left / 2 * t.noise
+	seen.yy -= left / 2 * t.noise
+	found := fit{x: x, y: y, alike: alike, sx: math.Inf(1), sy: math.Inf(1)}
+	if inverse, ok := seen.inverted(); ok {
+		found.sx = math.Sqrt(left * t.spread.along(inverse.xx, inverse.xy))
+		found.sy = math.Sqrt(left * t.spread.along(inverse.xy, inverse.yy))
+	}
+	return found, true
 }

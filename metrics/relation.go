@@ -26,7 +26,7 @@ const (
 // to see.
 func (p *Pair) Relation() (r Relation, reason string) {
 	left := p.left()
-	places := strongest(corners(left.half, left.full.grain()), alignPlaces, left.full.width)
+	places := strongest(corners(left), alignPlaces, left.full.width)
 	if len(places) < alignLeast {
 		return r, tooLittleTexture
 	}
@@ -53,7 +53,7 @@ func (p *Pair) compare(r *Relation) {
 	if len(rivals) < 2 {
 		return
 	}
-	all := float64(len(corners(p.left().half, p.left().full.grain())))
+	all := float64(len(corners(p.left())))
 	for _, o := range rivals {
 		turned := Pair{Left: p.Left, Right: p.Right.Oriented(o)}
 		r[o] = 0
@@ -107,8 +107,7 @@ func (r *raster) oriented(o Orientation) *raster {
 	if o == Upright {
 		return r
 	}
-	out := newRaster(r.width, r.height)
-	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	out := r.blank()
 	for y := range r.height {
 		src := r.row(y)
 		if o == Flip || o == Turn {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -16,8 +17,8 @@ const (
 	// a fit that can be believed: a line and more of 540.
 	geometryScatter = 0.0025
 	// geometryFound is the share of the textured places that both pictures show from
-	// which on that much scatter is let pass: where fewer were found they may be found by
-	// chance, and have to agree the better. Rigs' pictures share a fifth and more, but at
+	// which on that much scatter, and bent lenses, are let pass: where fewer were found they
+	// may be found by chance, and have to agree the better. Rigs' pictures share a fifth and more, but at
 	// night; pictures that are none of one rig up to an eighth.
 	geometryFound = 0.25
 	// geometryFloor is the least scale of the residuals, in picture heights: a
@@ -28,7 +29,7 @@ const (
 	// they were measured on: from interpolating between pixels, compression, and
 	// texture that looks a little different to either eye. It is what the drawn scenes
 	// need for the standard errors to hold.
-	systematic = 0.03
+	systematic = 0.02
 
 	// bentSE is how much lenses of wide-angle and action cameras bend, at one
 	// picture height from the centre; bentGain is the share that the residuals
@@ -51,7 +52,7 @@ const (
 // fitGeometry fits the geometry to matches, found of so many places; 0 where these are
 // known to be of one rig.
 func fitGeometry(matches []Match, places int) (*geometry, string) {
-	scatter := geometryScatter * min(1, float64(len(matches))/(geometryFound*float64(places)))
+	found := min(1, float64(len(matches))/(geometryFound*float64(places)))
 	matches = supported(matches)
 	if len(matches) < geometryLeast {
 		return nil, "too few matched places"
@@ -62,11 +63,11 @@ func fitGeometry(matches []Match, places int) (*geometry, string) {
 		return nil, "the matched places do not fix the geometry"
 	}
 	// Lenses that want to bend more than was supposed are believed when the picture
-	// fits distinctly better with them.
+	// fits distinctly better with them, the more so where little was found.
 	if math.Abs(f.coef[termBarrel]) > priorSE[termBarrel] || math.Abs(f.coef[termUnlike]) > priorSE[termUnlike] {
 		bent := newRigFit(matches)
 		bent.prior[termBarrel], bent.prior[termUnlike] = bentSE, bentSE/4
-		if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*f.scale {
+		if bentLine, ok := bent.settle(); ok && bent.scale < bentGain*found*f.scale {
 			f, line = bent, bentLine
 		}
 	}
@@ -76,7 +77,7 @@ func fitGeometry(matches []Match, places int) (*geometry, string) {
 			g.matches = append(g.matches, matches[i])
 		}
 	}
-	if f.scale > scatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(len(matches)) {
+	if f.scale > found*geometryScatter || len(g.matches) < geometryLeast || float64(len(g.matches)) < geometryShare*float64(len(matches)) {
 		return nil, "the matched places do not agree"
 	}
 	g.cov = f.covariance()
@@ -101,10 +102,7 @@ func newRigFit(matches []Match) *rigFit {
 		// Errors that the patches do not show are of the size of the floor.
 		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor) + sq(stepLeak*steps[i]))
 	}
-	norm := median(slices.Clone(f.base))
-	for i := range f.base {
-		f.base[i] = min(f.base[i]/norm, 4)
-	}
+	floats.Scale(1/median(slices.Clone(f.base)), f.base)
 	return f
 }
 
@@ -195,7 +193,7 @@ func (f *rigFit) shared() float64 {
 // common returns for each part of the picture by how much the terms move when
 // all of its vertical disparities move by one picture height.
 func (f *rigFit) common(inverse *mat.SymDense) [][fitCount]float64 {
-	part, parts := f.clusters(2)
+	part, parts := f.clusters(4)
 	moves := make([][fitCount]float64, parts)
 	for n, c := range part {
 		for j, v := range f.row(n) {

@@ -21,17 +21,20 @@ type sharpener struct {
 	template template
 }
 
-// all replaces the places of matches by those that are better known.
-func (s *sharpener) all(matches []Match, halfLeft, halfRight *raster) {
-	for i := range matches {
-		m := &matches[i]
-		if s.fineLeft != nil && s.sharpen(m, s.fineLeft, s.fineRight) {
-			continue
+// all replaces the places of matches by those that are better known, and leaves out
+// matches whose place nothing but noise seems to tell.
+func (s *sharpener) all(matches []Match, halfLeft, halfRight *raster) (kept []Match) {
+	kept = matches[:0]
+	for _, m := range matches {
+		finer := s.fineLeft != nil && s.sharpen(&m, s.fineLeft, s.fineRight)
+		if !finer && m.SE > blurredSE*s.full.sy {
+			s.sharpen(&m, halfLeft, halfRight)
 		}
-		if m.SE > blurredSE*s.full.sy {
-			s.sharpen(m, halfLeft, halfRight)
+		if !math.IsInf(m.SE, 1) {
+			kept = append(kept, m)
 		}
 	}
+	return kept
 }
 
 // sharpen measures a match on another raster of both eyes' pictures, and keeps the
@@ -50,7 +53,7 @@ func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
 	}
 	m.LeftX, m.LeftY = left.place(cx, cy)
 	m.RightX, m.RightY = right.place(turn.apply(found.x, found.y))
-	m.SE = found.sy * right.sy
+	m.SE, m.Across = found.sy*right.sy, found.sx*right.sx
 	m.pitch = right.sy
 	_, m.found = turn.apply(found.x, found.y)
 	return true

@@ -44,8 +44,7 @@ func (s similarity) plain() bool { return s.cos == 1 && s.sin == 0 }
 
 // warp samples r where s says; outside of it the nearest pixel stands in.
 func (s similarity) warp(r *raster) *raster {
-	out := newRaster(r.width, r.height)
-	out.cx, out.cy, out.sx, out.sy = r.cx, r.cy, r.sx, r.sy
+	out := r.blank()
 	for y := range out.height {
 		row := out.row(y)
 		sx, sy := s.apply(0, float64(y))

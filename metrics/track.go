@@ -41,7 +41,7 @@ func (t *tracker) follow(x, y int) (motion, bool) {
 	win := window{left: -trackReach, right: trackReach, up: -trackReach, down: trackReach}
 	t.list = t.after.find(t.list, x/quarter, y/quarter, rough{}, win)
 	next, ok := t.onward.best(t.list, c)
-	if !ok || next.alike < matchAlike {
+	if !ok || !next.told() {
 		return motion{}, false
 	}
 	// It comes from where it would come from at a steady pace.
@@ -49,7 +49,7 @@ func (t *tracker) follow(x, y int) (motion, bool) {
 	win = window{left: -dx - trackBack, right: -dx + trackBack, up: -dy - trackBack, down: -dy + trackBack}
 	t.list = t.before.find(t.list, x/quarter, y/quarter, rough{}, win)
 	last, ok := t.back.best(t.list, c)
-	if !ok || last.alike < matchAlike {
+	if !ok || !last.told() {
 		return motion{}, false
 	}
 	r := t.onward.left.full
