@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 )
 
 const (
@@ -103,112 +104,107 @@ func parallaxSteps(matches []Match, near [][]int) []float64 {
 }
 
 // calm keeps the noise of the parallaxes from being taken for depth: terms that go
-// with parallax would come out too small and too sure of themselves otherwise.
-// Parallax across repeated texture counts for nothing: it becomes the median of its
-// neighbours'. How much noise the rest has, neighbours tell. Where it is not small
-// against how parallax departs from a smooth surface over the picture, which the
-// other terms could explain as well, that departure has to show again in matches
-// around that share no pixels with the one they surround, and so none of its noise:
-// if it does, all parallaxes become the medians of their neighbours', and if it does
-// not, or if most of the texture repeats, depth is not let tell anything.
+// with parallax would come out too small and too sure of themselves otherwise. Each
+// becomes what is to be expected of it: between what was found, which is known to
+// Match.Across, and what the matches around it say, which share no pixels with it and so
+// none of its noise, known to how well they predict their likes. Both are taken as
+// departures from a smooth surface over the picture, which the other terms could explain as
+// well; where those around say nothing of them, and the match itself little, the
+// surface is left. Parallax across repeated texture counts for nothing, and where most of
+// it repeats, depth is not let tell anything.
 func (f *rigFit) calm(depth []float64) {
-	// The share of the variance that noise may have before it is looked into.
-	const little = 0.02
-	even := make([]float64, len(depth)) // NaN where no neighbour's parallax counts
-	var around, off []float64
-	var known []int
-	var alone int
-	for i, d := range depth {
-		around = around[:0]
-		for _, j := range f.near[i] {
-			if j != i && f.matches[j].Alone {
-				around = append(around, depth[j])
-			}
-		}
-		if len(around) == 0 {
-			even[i] = math.NaN()
-			continue
-		}
-		even[i] = median(around)
-		known = append(known, i)
-		if f.matches[i].Alone {
-			off = append(off, math.Abs(d-even[i]))
-			alone++
-		}
-	}
-	surface := f.surface(even, known)
+	sound := f.sound(depth)
+	surface := f.surface(depth, sound)
 	if surface == nil {
 		return // too few, or all on a line: then depth tells nothing either
 	}
-	noise := math.Hypot(1.4826*median(off), geometryFloor)
-	var spread float64
-	for _, i := range known {
-		spread += sq(even[i] - surface[i])
-	}
-	spread /= float64(len(known))
-	clean := sq(noise) <= little*spread
-	switch {
-	case alone < len(depth)/2:
+	if len(sound) < len(depth)/2 {
 		copy(depth, surface)
-	case clean || f.shown(depth, noise):
-		for i := range f.matches {
-			switch {
-			case f.matches[i].Alone && (clean || math.IsNaN(even[i])):
-			case math.IsNaN(even[i]):
-				f.base[i] = 0 // nothing says how deep it is
-			default:
-				depth[i] = even[i]
+		return
+	}
+	bump := make([]float64, len(depth))
+	for i, d := range depth {
+		bump[i] = d - surface[i]
+	}
+	ring := f.ring(bump, sound)
+	var both, square float64
+	for _, i := range sound {
+		if !math.IsNaN(ring[i]) {
+			both += ring[i] * bump[i]
+			square += sq(ring[i])
+		}
+	}
+	share := 0.0
+	if both > 0 {
+		share = min(both/square, 1)
+	}
+	var predicted, bare []float64 // squares of what is left beyond the noise, with and without a ring
+	for _, i := range sound {
+		noise := f.noise(i)
+		bare = append(bare, sq(bump[i])-noise)
+		if !math.IsNaN(ring[i]) {
+			predicted = append(predicted, sq(bump[i]-share*ring[i])-noise)
+		}
+	}
+	off, spread := max(stat.Mean(predicted, nil), 0), max(stat.Mean(bare, nil), 0)
+	counts := make([]bool, len(depth))
+	for _, i := range sound {
+		counts[i] = true
+	}
+	var around []float64
+	for i := range depth {
+		unsure := off
+		if math.IsNaN(ring[i]) {
+			ring[i], unsure = 0, spread
+		}
+		guess := share * ring[i]
+		depth[i] = surface[i] + guess
+		around = around[:0]
+		for _, j := range f.near[i] {
+			if counts[j] {
+				around = append(around, bump[j])
 			}
 		}
-	default:
-		if surface = f.surface(depth, f.alone()); surface != nil {
-			copy(depth, surface)
+		switch {
+		case counts[i]:
+			depth[i] += (bump[i] - guess) * unsure / (unsure + f.noise(i))
+		case len(around) > 0:
+			depth[i] = surface[i] + median(around)
 		}
 	}
 }
 
-// shown reports whether the departure of parallaxes with so much noise from a smooth
-// surface shows as large in the matches around each: its slope over theirs is one
-// where they see the same depth, and nothing where they see only their own noise.
-func (f *rigFit) shown(depth []float64, noise float64) bool {
-	const least = 0.95
-	ring := f.ring(depth)
-	var known []int
-	for _, i := range f.alone() {
-		if !math.IsNaN(ring[i]) {
-			known = append(known, i)
-		}
-	}
-	surface := f.surface(ring, known)
-	if surface == nil {
-		return false
-	}
-	var both, square float64
-	for _, i := range known {
-		e := ring[i] - surface[i]
-		own := depth[i] - ring[i]
-		both += e * (e + max(-tukey*noise, min(own, tukey*noise)))
-		square += sq(e)
-	}
-	return both >= least*square
-}
+// noise returns the variance of the parallax of a match.
+func (f *rigFit) noise(i int) float64 { return sq(f.matches[i].Across) + sq(geometryFloor) }
 
-// alone lists the matches whose parallax counts.
-func (f *rigFit) alone() (list []int) {
-	for i := range f.matches {
-		if f.matches[i].Alone {
+// sound lists the matches whose parallax counts: no other place of the row looks as good,
+// and enough of those around have nearly the same.
+func (f *rigFit) sound(depth []float64) (list []int) {
+	const alike, least = 1.0 / 540, 0.25 // picture heights; share of those around
+	for i := range depth {
+		var around, agree float64
+		for _, j := range f.near[i] {
+			if j == i || !f.matches[j].Alone {
+				continue
+			}
+			around++
+			if sq(depth[i]-depth[j]) < sq(alike)+sq(tukey)*(f.noise(i)+f.noise(j)) {
+				agree++
+			}
+		}
+		if f.matches[i].Alone && f.matches[i].Across < alike && agree >= least*around {
 			list = append(list, i)
 		}
 	}
 	return list
 }
 
-// ring returns for each match the median of the values of those around it whose
-// parallax counts, that are too far away to share pixels with it; NaN where there are
+// ring returns for each match the median of the values of the known ones around it that
+// are too far away to share pixels with it; NaN where there are
 // none.
-func (f *rigFit) ring(values []float64) []float64 {
+func (f *rigFit) ring(values []float64, known []int) []float64 {
 	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
-	at := newGrid(f.matches, f.alone(), 1/outer)
+	at := newGrid(f.matches, known, 1/outer)
 	ring := make([]float64, len(values))
 	var near []int
 	var around []float64
