@@ -3,8 +3,8 @@ package metrics
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat"
 )
 
 const (
@@ -103,75 +103,70 @@ func parallaxSteps(matches []Match, near [][]int) []float64 {
 	return steps
 }
 
-// calm keeps the noise of the parallaxes from being taken for depth: terms that go
-// with parallax would come out too small and too sure of themselves otherwise. Each
-// becomes what is to be expected of it: between what was found, which is known to
+// calm returns what keeps the noise of the parallaxes from being taken for depth: terms
+// that go with parallax would come out too small and too sure of themselves otherwise. Each
+// is to become what is to be expected of it: between what was found, which is known to
 // Match.Across, and what the matches around it say, which share no pixels with it and so
 // none of its noise, known to how well they predict their likes. Both are taken as
 // departures from a smooth surface over the picture, which the other terms could explain as
 // well; where those around say nothing of them, and the match itself little, the
 // surface is left. Parallax across repeated texture counts for nothing, and where most of
 // it repeats, depth is not let tell anything.
-func (f *rigFit) calm(depth []float64) {
+func (f *rigFit) calm(depth []float64) (change []float64) {
+	change = make([]float64, len(depth))
 	sound := f.sound(depth)
 	surface := f.surface(depth, sound)
 	if surface == nil {
-		return // too few, or all on a line: then depth tells nothing either
-	}
-	if len(sound) < len(depth)/2 {
-		copy(depth, surface)
-		return
+		return change // too few, or all on a line: then depth tells nothing either
 	}
 	bump := make([]float64, len(depth))
-	for i, d := range depth {
-		bump[i] = d - surface[i]
+	floats.SubTo(bump, depth, surface)
+	if len(sound) < len(depth)/2 {
+		floats.Sub(change, bump)
+		return change
 	}
 	ring := f.ring(bump, sound)
-	var both, square float64
+	share := slope(ring, bump, sound)
+	var off float64 // variance of what the others do not say of a match
 	for _, i := range sound {
-		if !math.IsNaN(ring[i]) {
-			both += ring[i] * bump[i]
-			square += sq(ring[i])
-		}
+		off += sq(bump[i]-share*ring[i]) - f.noise(i)
 	}
-	share := 0.0
-	if both > 0 {
-		share = min(both/square, 1)
-	}
-	var predicted, bare []float64 // squares of what is left beyond the noise, with and without a ring
-	for _, i := range sound {
-		noise := f.noise(i)
-		bare = append(bare, sq(bump[i])-noise)
-		if !math.IsNaN(ring[i]) {
-			predicted = append(predicted, sq(bump[i]-share*ring[i])-noise)
-		}
-	}
-	off, spread := max(stat.Mean(predicted, nil), 0), max(stat.Mean(bare, nil), 0)
+	off = max(off/float64(len(sound)), 0)
 	counts := make([]bool, len(depth))
 	for _, i := range sound {
 		counts[i] = true
 	}
 	var around []float64
 	for i := range depth {
-		unsure := off
-		if math.IsNaN(ring[i]) {
-			ring[i], unsure = 0, spread
-		}
-		guess := share * ring[i]
-		depth[i] = surface[i] + guess
 		around = around[:0]
 		for _, j := range f.near[i] {
 			if counts[j] {
 				around = append(around, bump[j])
 			}
 		}
+		guess := share * ring[i]
 		switch {
 		case counts[i]:
-			depth[i] += (bump[i] - guess) * unsure / (unsure + f.noise(i))
+			guess += (bump[i] - guess) * off / (off + f.noise(i))
 		case len(around) > 0:
-			depth[i] = surface[i] + median(around)
+			guess = median(around)
 		}
+		change[i] = guess - bump[i]
 	}
+	return change
+}
+
+// slope returns the slope, 0 to 1, of the line through the origin and the listed values.
+func slope(x, y []float64, listed []int) float64 {
+	var both, square float64
+	for _, i := range listed {
+		both += x[i] * y[i]
+		square += sq(x[i])
+	}
+	if both <= 0 {
+		return 0
+	}
+	return min(both/square, 1)
 }
 
 // noise returns the variance of the parallax of a match.
@@ -200,8 +195,8 @@ func (f *rigFit) sound(depth []float64) (list []int) {
 }
 
 // ring returns for each match the median of the values of the known ones around it that
-// are too far away to share pixels with it; NaN where there are
-// none.
+// are too far away to share pixels with it, and zero, what the surface says, where there
+// are none.
 func (f *rigFit) ring(values []float64, known []int) []float64 {
 	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
 	at := newGrid(f.matches, known, 1/outer)
@@ -218,7 +213,6 @@ func (f *rigFit) ring(values []float64, known []int) []float64 {
 				around = append(around, values[j])
 			}
 		}
-		ring[i] = math.NaN()
 		if len(around) > 0 {
 			ring[i] = median(around)
 		}

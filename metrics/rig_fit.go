@@ -88,7 +88,8 @@ func fitGeometry(matches []Match, places int) (*geometry, string) {
 type rigFit struct {
 	regression
 	matches []Match
-	near    [][]int // the neighbours of each match
+	near    [][]int   // the neighbours of each match
+	calming []float64 // what takes the noise out of the parallax of each
 }
 
 func newRigFit(matches []Match) *rigFit {
@@ -133,7 +134,10 @@ func (f *rigFit) bring(line similarity, fold int) {
 		depth[i] = known.depth(m.LeftX, m.LeftY, xr)
 		f.y[i] = yr - m.LeftY
 	}
-	f.calm(depth)
+	if fold == 0 {
+		f.calming = f.calm(depth) // line and lenses change its smooth part alone
+	}
+	floats.Add(depth, f.calming)
 	for i := range f.matches {
 		m := &f.matches[i]
 		xr, yr := line.undo(m.RightX, m.RightY)
