@@ -5,7 +5,7 @@ import "math"
 var blank = Metric{
 	Name: "blank", Unit: "% of picture area", Decimals: 1,
 	Doc:   "Share of the picture where the right eye shows nothing, black or one flat tone, though the left eye shows something there; 100 for a black picture. Positive: the right eye's picture is missing; negative: the left's.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 1,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		if reason := p.unlikeSize(); reason != "" {
 			return Missing(reason)

@@ -8,7 +8,7 @@ import (
 var colourDifference = Metric{
 	Name: "colour_difference", Unit: "ΔE00", Decimals: 1,
 	Doc:   "Colour difference of what both eyes show of the same places, CIEDE2000, the median over the picture, with all differences of exposure and lift left in. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 1,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		l := p.light()
 		if l.lights == nil {

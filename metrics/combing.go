@@ -5,7 +5,7 @@ import "math"
 var combing = Metric{
 	Name: "combing", Unit: "% of picture area", Decimals: 2,
 	Doc:   "How much more of the right eye's picture than of the left's falls apart into alternate lines, as two fields of a moving picture woven into one frame do. Positive: the right eye combs.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 1,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		if reason := p.unlikeSize(); reason != "" {
 			return Missing(reason)

@@ -10,7 +10,7 @@ var edgeViolation = Metric{
 	Name: "edge_violation", Unit: "% of picture height", Decimals: 1,
 	Doc: "How much of a side edge of the picture cuts something that stands in front of the screen: the worse of the two edges. " +
 		"Counted as it will be with the right picture in line. Never negative. What it is with the eyes exchanged cannot be told from it.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 3,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 4,
 	Measure: func(p *Pair) Measurement {
 		e, reason := p.edges()
 		if reason != "" {

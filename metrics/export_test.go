@@ -16,3 +16,6 @@ func (p *Pair) LeftOver(m Match) float64 {
 	}
 	return g.left(&m)
 }
+
+// PriorSE lets tests look at what the fit supposes before anything was seen.
+var PriorSE = priorSE

@@ -6,7 +6,7 @@ var focusParallax = Metric{
 	Name: "focus_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc: "Parallax of what is sharpest in the left picture. Positive: behind the screen. " +
 		"Zero on a chart at the distance on which the cameras converge; not to be told where everything is equally sharp.",
-	Ideal: math.NaN(), Swap: SwapNegate, Conditional: true, Revision: 1,
+	Ideal: math.NaN(), Swap: SwapNegate, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement { return p.focus() },
 }
 

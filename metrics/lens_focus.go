@@ -6,7 +6,7 @@ var focusLeft = Metric{
 	Name: "focus_left", Unit: "px² of blur, in 1920-wide pixels", Decimals: 1,
 	Doc: "Where the left lens is focused: by how much more what is far is blurred in the left picture than what is near, as the difference of the squares of the sigmas. " +
 		"Positive: nearer than the middle of what is seen. The scene's own texture adds to it, so that its changes say more than its value.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 2,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[0]
 	},
@@ -15,7 +15,7 @@ var focusLeft = Metric{
 var focusRight = Metric{
 	Name: "focus_right", Unit: focusLeft.Unit, Decimals: 1,
 	Doc:   "Where the right lens is focused; see focus_left. Over a clip both change in step when both lenses are focused together.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: 2,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[1]
 	},

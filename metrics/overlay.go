@@ -5,7 +5,7 @@ import "math"
 var overlay = Metric{
 	Name: "overlay", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture that lettering or marks cover in the right eye alone, such as a timecode or a focus aid recorded by mistake, less that in the left alone. Positive: the right eye's picture is written on.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 1,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
 	Measure: func(p *Pair) Measurement {
 		if reason := p.unlikeSize(); reason != "" {
 			return Missing(reason)

@@ -5,14 +5,14 @@ import "math"
 var nearParallax = Metric{
 	Name: "near_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc:   "Parallax x_right − x_left of the nearest things: 1st percentile over the picture. Negative: in front of the screen.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "far_parallax", Revision: 2,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "far_parallax", Revision: 3,
 	Measure: func(p *Pair) Measurement { return p.parallax(0.01) },
 }
 
 var farParallax = Metric{
 	Name: "far_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc:   "Parallax x_right − x_left of the farthest things: 99th percentile over the picture. Positive: behind the screen.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "near_parallax", Revision: 2,
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "near_parallax", Revision: 3,
 	Measure: func(p *Pair) Measurement { return p.parallax(0.99) },
 }
 

@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -121,6 +122,7 @@ func (f *rigFit) calm(depth []float64) (change []float64) {
 	}
 	bump := make([]float64, len(depth))
 	floats.SubTo(bump, depth, surface)
+	f.distrust(bump)
 	if len(sound) < len(depth)/2 {
 		floats.Sub(change, bump)
 		return change
@@ -150,6 +152,8 @@ func (f *rigFit) calm(depth []float64) (change []float64) {
 			guess += (bump[i] - guess) * off / (off + f.noise(i))
 		case len(around) > 0:
 			guess = median(around)
+		default:
+			f.base[i] = 0 // nothing says how deep it is
 		}
 		change[i] = guess - bump[i]
 	}
@@ -167,6 +171,22 @@ func slope(x, y []float64, listed []int) float64 {
 		return 0
 	}
 	return min(both/square, 1)
+}
+
+// distrust keeps those few matches from the start of the fit whose parallax departs from
+// the surface far more than most: found at a wrong place of their row, often several
+// side by side, they would hold the terms that go with parallax near nothing.
+func (f *rigFit) distrust(bump []float64) {
+	const most = 2 // robust standard deviations
+	size := make([]float64, len(bump))
+	for i, b := range bump {
+		size[i] = math.Abs(b)
+	}
+	bound := most * 1.4826 * median(slices.Clone(size))
+	f.trust = make([]float64, len(bump))
+	for i, s := range size {
+		f.trust[i] = sq(min(bound/max(s, geometryFloor), 1))
+	}
 }
 
 // noise returns the variance of the parallax of a match.

@@ -4,7 +4,7 @@ var readoutSkew = Metric{
 	Name: "readout_skew", Unit: "frames, top to bottom", Decimals: 3,
 	Doc: "By how much more the bottom of the right eye's picture is late than its top, from vertical motion; over the whole clip. " +
 		"A camera that reads its rows in turn and looks into the mirror reads them the other way round. Positive: the delay grows downwards.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 3,
 	Over: func(bursts []*Burst) Measurement {
 		return timed(bursts, func(t *Timing) (float64, float64) { return t.skew, t.se[1] }, syncSE)
 	},

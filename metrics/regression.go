@@ -23,6 +23,9 @@ type regression struct {
 	// one standard deviation; infinite where nothing is known.
 	prior []float64
 	floor float64 // least scale of the residuals
+	// trust is the share of its weight that each value has until it is clear which values
+	// belong, 0 to 1: less where a wrong one would pull the fit to itself. All of it if nil.
+	trust []float64
 
 	coef  []float64
 	w     []float64 // weight of each value in the end, 0 where it does not belong
@@ -64,6 +67,9 @@ func (r *regression) fit(near bool) bool {
 			for i, e := range scaled {
 				if !near && round < convex {
 					r.w[i] = r.base[i] * r.scale / max(e, r.scale)
+					if r.trust != nil {
+						r.w[i] *= r.trust[i]
+					}
 				} else {
 					r.w[i] = r.base[i] * sq(max(1-sq(e/(tukey*r.scale)), 0))
 				}

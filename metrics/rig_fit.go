@@ -24,6 +24,9 @@ const (
 	// geometryFloor is the least scale of the residuals, in picture heights: a
 	// hundredth of a line of 540, under which interpolation itself is not exact.
 	geometryFloor = 0.01 / 540
+	// placeSE is how well a place between pixels is found at best, in pixels of the raster
+	// that it was measured on: interpolation is no better than that.
+	placeSE = 0.04
 	// systematic is the error that all matches of one part of the picture have in
 	// common and that does not average out over them, in pixels of the raster that
 	// they were measured on: from interpolating between pixels, compression, and
@@ -100,8 +103,7 @@ func newRigFit(matches []Match) *rigFit {
 	f.coef = make([]float64, f.columns)
 	steps := parallaxSteps(matches, f.near)
 	for i := range matches {
-		// Errors that the patches do not show are of the size of the floor.
-		f.base[i] = 1 / (sq(matches[i].SE) + sq(geometryFloor) + sq(stepLeak*steps[i]))
+		f.base[i] = 1 / (sq(matches[i].SE) + sq(placeSE*matches[i].pitch) + sq(stepLeak*steps[i]))
 	}
 	floats.Scale(1/median(slices.Clone(f.base)), f.base)
 	return f

@@ -5,7 +5,7 @@ import "math"
 var rivalry = Metric{
 	Name: "rivalry", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture that matches in shape but not in light, after the one difference of exposure, colour and lift that fits best is taken out: reflections that one camera alone sees, flare, a vignette, dirt. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement {
 		m, reason := p.unlike()
 		if m == nil {

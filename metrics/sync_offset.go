@@ -4,7 +4,7 @@ var syncOffset = Metric{
 	Name: "sync_offset", Unit: "frames", Decimals: 3,
 	Doc: "Time by which the right eye is late beyond whole frames, at mid-height, from vertical motion; over the whole clip. " +
 		"Positive: the right eye is late, its pictures show what the left one's showed before. Level pans and shots without motion do not show it.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 3,
 	Over: func(bursts []*Burst) Measurement {
 		return timed(bursts, func(t *Timing) (float64, float64) { return t.delay, t.se[0] }, syncSE)
 	},
