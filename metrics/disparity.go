@@ -72,7 +72,7 @@ func newDisparity(left, right *level, g *geometry) *disparity {
 
 	m := &disparity{width: v.width, height: v.height}
 	m.parallax = make([]float32, len(winners))
-	sure := m.refine(winners, left.half.soft(), half.soft())
+	sure := m.refine(winners, left.half.smoothed(), half.smoothed())
 	sure = m.smooth(sure)
 	m.claim(sure)
 	m.removeSpeckles()

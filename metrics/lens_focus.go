@@ -5,7 +5,7 @@ import "math"
 var focusLeft = Metric{
 	Name: "focus_left", Unit: "px² of blur, in 1920-wide pixels", Decimals: 1,
 	Doc: "Where the left lens is focused: by how much more what is far is blurred in the left picture than what is near, as the difference of the squares of the sigmas. " +
-		"Positive: nearer than the middle of what is seen. The scene's own texture adds to it, so that its changes say more than its value.",
+		"Positive: nearer than the middle of what is seen. The texture of what is seen adds to it: its changes within a shot say more than its value, and the standard error is that of the same places seen again.",
 	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[0]

@@ -60,28 +60,6 @@ func (g *geometry) typicalParallax() float64 {
 	return median(p)
 }
 
-// soft returns the raster blurred by 1 2 1 across and down.
-func (r *raster) soft() *raster {
-	out, across := r.blank(), r.blank()
-	w := r.width
-	for y := range r.height {
-		src, dst := r.row(y), across.row(y)
-		for x := 1; x < w-1; x++ {
-			s := src[x-1 : x+2 : x+2]
-			dst[x] = (s[0] + 2*s[1] + s[2]) * 0.25
-		}
-		dst[0], dst[w-1] = src[0], src[w-1]
-	}
-	for y := range r.height {
-		up, mid, down := across.row(max(y-1, 0))[:w], across.row(y)[:w], across.row(min(y+1, r.height-1))[:w]
-		dst := out.row(y)[:w]
-		for x := range dst {
-			dst[x] = (up[x] + 2*mid[x] + down[x]) * 0.25
-		}
-	}
-	return out
-}
-
 // padded returns the raster with n pixels more on all sides, copies of the
 // outermost ones.
 func (r *raster) padded(n int) *raster {

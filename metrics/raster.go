@@ -224,16 +224,17 @@ func (r *raster) seen() float64 { return 1 - 4.0/3*r.lag }
 // smoothed returns the raster filtered by the binomial 1 2 1 both ways.
 func (r *raster) smoothed() *raster {
 	out := r.blank()
-	line := make([]float32, r.width)
+	line := make([]float32, r.width+2) // filtered down, with its ends once more
 	for y := range r.height {
 		up, mid, down := r.row(max(y-1, 0)), r.row(y), r.row(min(y+1, r.height-1))
-		for x := range line {
-			line[x] = up[x] + 2*mid[x] + down[x]
+		for x := range mid {
+			line[x+1] = up[x] + 2*mid[x] + down[x]
 		}
+		line[0], line[r.width+1] = line[1], line[r.width]
 		dst := out.row(y)
-		last := r.width - 1
 		for x := range dst {
-			dst[x] = (line[max(x-1, 0)] + 2*line[x] + line[min(x+1, last)]) / 16
+			s := line[x : x+3 : x+3]
+			dst[x] = (s[0] + 2*s[1] + s[2]) / 16
 		}
 	}
 	return out
