@@ -3,6 +3,7 @@ package metrics
 import (
 	"cmp"
 	"slices"
+	"time"
 )
 
 // Hitch is a place where one eye's frames do not go on as the other eye's do.
@@ -20,6 +21,9 @@ type Hitch struct {
 	// whether that can be seen.
 	Step  int  `json:"step"`
 	Known bool `json:"known"`
+	// At is when the left eye's file shows it, from its frame 0, where frames are told by
+	// time stamps rather than by their numbers.
+	At time.Duration `json:"at,omitzero"`
 }
 
 // HitchKind says what happens to an eye's frames.

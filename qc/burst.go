@@ -21,8 +21,9 @@ const (
 	burstRounds = 3
 )
 
-// bursts returns the middle frames, of the left eye, of the bursts to measure.
-func (s *scan) bursts(sync Sync, slip, first, count int) []int {
+// bursts returns the middle frames, of the left eye, of the bursts to measure, of those
+// that will do.
+func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
 	lively := metrics.Liveliness(s.left)
 	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
 	n := last - first + 1
@@ -30,7 +31,7 @@ func (s *scan) bursts(sync Sync, slip, first, count int) []int {
 	for part := range burstMost {
 		best := -1
 		for i := first + part*n/burstMost; i < first+(part+1)*n/burstMost; i++ {
-			if s.left[i-1] == nil || s.left[i+1] == nil || sync.slipAt(i) != slip || sync.near(i) {
+			if s.left[i-1] == nil || s.left[i+1] == nil || !do(i) {
 				continue
 			}
 			if v := (lively[i] + lively[i+1]) / 2; v > burstLively && (best < 0 || v > (lively[best]+lively[best+1])/2) {
@@ -45,9 +46,13 @@ func (s *scan) bursts(sync Sync, slip, first, count int) []int {
 }
 
 // near reports whether a left frame is so near to a hitch that a burst there
-// would take it for motion.
+// would take it for motion. Those that time stamps tell are known to the frame, and
+// no frames are steady across them.
 func (s Sync) near(frame int) bool {
 	return slices.ContainsFunc(s.Hitches, func(h metrics.Hitch) bool {
+		if h.At != 0 {
+			return false
+		}
 		at := h.Frame
 		if h.Right {
 			at -= s.Start
@@ -61,22 +66,21 @@ func (s Sync) near(frame int) bool {
 // ctx ended.
 func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.Metric) error {
 	sync.Values = map[string]metrics.Measurement{}
-	if s == nil || s.uneven {
-		reason := notScanned
-		if s != nil {
-			reason = notEven
-		}
-		sync.Clock = metrics.Missing(reason)
+	if s == nil {
+		sync.Clock = metrics.Missing(notScanned)
 		for _, metric := range all {
 			if metric.Over != nil {
-				sync.Values[metric.Name] = metrics.Missing(reason)
+				sync.Values[metric.Name] = metrics.Missing(notScanned)
 			}
 		}
 		return nil
 	}
 	for range burstRounds {
 		first, count := f.overlap()
-		bursts, err := f.readBursts(ctx, s.bursts(*sync, f.setup.Slip, first, count))
+		steady := f.steady()
+		bursts, err := f.readBursts(ctx, s.bursts(first, count, func(i int) bool {
+			return steady(i) && !sync.near(i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
+		}))
 		if err != nil {
 			return err
 		}

@@ -33,12 +33,12 @@ const cutsMost = DefaultSamples
 
 // cuts finds where the file is cut and measures the depth on both sides. It
 // returns an error only when ctx ended.
-func (f *footage) cuts(ctx context.Context, sync Sync, s *scan) ([]Cut, error) {
-	if s == nil || s.uneven {
+func (f *footage) cuts(ctx context.Context, s *scan) ([]Cut, error) {
+	if s == nil {
 		return nil, nil
 	}
 	var cuts []Cut
-	for _, frame := range metrics.Cuts(s.left, s.right, sync.slipAt) {
+	for _, frame := range metrics.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
 		cuts = append(cuts, Cut{Frame: frame})
 	}
 	var some []*Cut

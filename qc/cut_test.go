@@ -130,7 +130,7 @@ func TestMeasureTheCutsOfAFile(t *testing.T) {
 	f.setup = Setup{Packing: Separate}
 	seen, err := f.scan(t.Context())
 	require.NoError(t, err)
-	cuts, err := f.cuts(t.Context(), Sync{}, seen)
+	cuts, err := f.cuts(t.Context(), seen)
 	require.NoError(t, err)
 	require.Len(t, cuts, 1)
 	require.Equal(t, 17, cuts[0].Frame)

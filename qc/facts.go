@@ -39,6 +39,9 @@ var Facts = []ClipFact{
 			if left.Rate() <= 0 || right.Rate() <= 0 {
 				return metrics.Missing("a file does not say how fast it runs")
 			}
+			if left.Variable || right.Variable {
+				return metrics.Missing(notEven)
+			}
 			return metrics.Measured(percentMore(left.Rate(), right.Rate()), 0)
 		}),
 	},
@@ -109,7 +112,7 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: "dropped_frames", Unit: "frames",
-		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows.",
+		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows; where frames come unevenly, as the time stamps of both say.",
 		Of:  framesOf(metrics.Dropped),
 	},
 	{

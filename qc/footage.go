@@ -16,6 +16,9 @@ type footage struct {
 	left, right Reader // the same where one file holds both eyes
 	setup       Setup
 	timing      *metrics.Timing // where eyes out of time disturb the geometry
+	// stepped returns by how much the slip at a left frame departs from the setup's, as
+	// frames that lack or come twice change it on the way; nil where they do not.
+	stepped func(frame int) int
 
 	stop     context.CancelFunc // ends the reading
 	decoding sync.WaitGroup
@@ -109,13 +112,8 @@ func (f *footage) close() {
 // the right eye, and how many there are from there on.
 func (f *footage) overlap() (first, count int) {
 	left, right := f.left.Source().Frames, f.right.Source().Frames
-	if _, _, ok := f.uneven(); ok {
-		first = sort.Search(left, func(i int) bool { return f.mate(i) >= 0 })
-		return first, sort.Search(left, func(i int) bool { return f.mate(i) >= right }) - first
-	}
-	slip := f.setup.Slip
-	first = max(0, -slip)
-	return first, min(left, right-slip) - first
+	first = sort.Search(left, func(i int) bool { return f.mate(i) >= 0 })
+	return first, sort.Search(left, func(i int) bool { return f.mate(i) >= right }) - first
 }
 
 // eye returns the size in pixels of one eye's picture, and the width of a

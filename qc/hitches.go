@@ -18,11 +18,12 @@ var hitchFacts = map[string]metrics.HitchKind{
 // framesOf makes a fact of the number of frames of a kind of hitch, in both eyes.
 func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	return func(r Record) metrics.Measurement {
-		if r.Header.Sync.Scanned == 0 {
-			return metrics.Missing(notScanned)
-		}
-		if r.Header.Left.Variable || r.Header.Right.Variable {
+		switch uneven := r.Header.Left.Variable || r.Header.Right.Variable; {
+		case uneven && kind == metrics.Dropped: // time stamps tell it
+		case uneven:
 			return metrics.Missing(notEven)
+		case r.Header.Sync.Scanned == 0:
+			return metrics.Missing(notScanned)
 		}
 		n := 0
 		for _, h := range r.Header.Sync.Hitches {
@@ -39,11 +40,10 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 func (r Record) whereHitches(fact string) (from, to string, worst int) {
 	worst = -1
 	for _, h := range r.hitches(fact) {
-		frame := r.leftFrame(h)
 		if worst < 0 {
-			worst, from = frame, r.FrameLabel(frame)
+			worst, from = r.leftFrame(h), r.hitchLabel(h)
 		}
-		to = r.FrameLabel(frame)
+		to = r.hitchLabel(h)
 	}
 	return from, to, worst
 }
@@ -57,12 +57,24 @@ func (r Record) hitches(fact string) (list []metrics.Hitch) {
 	return list
 }
 
-// leftFrame returns the left eye's frame that goes with a hitch.
+// leftFrame returns the left eye's frame that goes with a hitch, about where time stamps
+// tell it.
 func (r Record) leftFrame(h metrics.Hitch) int {
+	if h.At != 0 {
+		return int(h.At.Seconds() * r.Header.Left.Rate())
+	}
 	if h.Right {
 		return max(h.Frame-r.Header.Sync.Start, 0)
 	}
 	return h.Frame
+}
+
+// hitchLabel says when a hitch is.
+func (r Record) hitchLabel(h metrics.Hitch) string {
+	if h.At != 0 {
+		return Moment{Time: h.At}.label()
+	}
+	return r.FrameLabel(r.leftFrame(h))
 }
 
 // FrameLabel says when a frame of the left eye is.
@@ -84,7 +96,7 @@ func (r Record) hitchWords(fact string) string {
 	var parts []string
 	list := r.hitches(fact)
 	for _, h := range list[:min(len(list), mostHitches)] {
-		at := r.leftFrame(h)
+		at := r.hitchLabel(h)
 		if r.Header.Setup.Order == Swapped {
 			h.Right, h.Step = !h.Right, -h.Step
 		}
@@ -101,7 +113,7 @@ func (r Record) hitchWords(fact string) string {
 		if h.Within > 0 {
 			text += fmt.Sprintf(" ± %d", h.Within)
 		}
-		text += " of its file (" + r.FrameLabel(at) + ")"
+		text += " of its file (" + at + ")"
 		switch {
 		case h.Kind == metrics.Black:
 		case !h.Known:

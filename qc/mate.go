@@ -1,6 +1,8 @@
 package qc
 
 import (
+	"math"
+	"slices"
 	"sort"
 	"time"
 )
@@ -25,14 +27,18 @@ func (f *footage) uneven() (left, right Timed, ok bool) {
 }
 
 // mate returns the right eye's frame that goes with a left one: the one that comes
-// as many frames later as the slip says, or by time stamps the one that is shown
+// as many frames later as the slip says there, or by time stamps the one that is shown
 // nearest to that; −1 or beyond the end when there is none.
 func (f *footage) mate(frame int) int {
 	left, right, ok := f.uneven()
 	if !ok {
-		return frame + f.setup.Slip
+		slip := f.setup.Slip
+		if f.stepped != nil {
+			slip += f.stepped(frame)
+		}
+		return frame + slip
 	}
-	pace := time.Duration(float64(time.Second) / left.Source().Rate())
+	pace := meanPace(left)
 	at := left.Time(frame) + time.Duration(f.setup.Slip)*pace
 	n := right.Source().Frames
 	if at < -pace/2 || n == 0 || at > right.Time(n-1)+pace/2 {
@@ -46,6 +52,62 @@ func (f *footage) mate(frame int) int {
 		i--
 	}
 	return i
+}
+
+// meanPace returns the mean time from frame to frame, which a slip is counted in.
+func meanPace(file Reader) time.Duration {
+	return time.Duration(float64(time.Second) / file.Source().Rate())
+}
+
+// usualPace returns the median time from frame to frame, 0 where there is none.
+func usualPace(file Timed) time.Duration {
+	n := file.Source().Frames
+	if n < 2 {
+		return 0
+	}
+	paces := make([]time.Duration, n-1)
+	for i := range paces {
+		paces[i] = file.Time(i+1) - file.Time(i)
+	}
+	slices.Sort(paces)
+	return paces[len(paces)/2]
+}
+
+// steadyWithin is by how much of a frame time stamps may be off where frames that follow
+// each other count as evenly spaced. The project's own choice: what takes motion is wanted
+// to a twentieth of a frame.
+const steadyWithin = 0.05
+
+// steady returns a function that reports whether the frames around one of the left eye come
+// at its usual pace, and the right eye's as long after them as usual.
+func (f *footage) steady() func(frame int) bool {
+	left, right, ok := f.uneven()
+	if !ok {
+		return func(int) bool { return true }
+	}
+	first, count := f.overlap()
+	later := func(i int) time.Duration { return right.Time(f.mate(i)) - left.Time(i) }
+	usual := make([]time.Duration, count)
+	for i := range usual {
+		usual[i] = later(first + i)
+	}
+	slices.Sort(usual)
+	pace := usualPace(left)
+	near := func(a, b time.Duration) bool {
+		return math.Abs(float64(a-b)) <= steadyWithin*float64(pace)
+	}
+	return func(frame int) bool {
+		if frame <= first || frame >= first+count-1 {
+			return false
+		}
+		typical := usual[count/2]
+		for i := frame - 1; i <= frame+1; i++ {
+			if !near(later(i), typical) {
+				return false
+			}
+		}
+		return near(left.Time(frame)-left.Time(frame-1), pace) && near(left.Time(frame+1)-left.Time(frame), pace)
+	}
 }
 
 // mates returns the right eye's frames that go with left ones.

@@ -120,7 +120,7 @@ func (h *Header) prepare(ctx context.Context, job Job, footage *footage, all []m
 	if err := footage.time(ctx, &h.Sync, seen, all); err != nil {
 		return err
 	}
-	if h.Sync.Cuts, err = footage.cuts(ctx, h.Sync, seen); err != nil {
+	if h.Sync.Cuts, err = footage.cuts(ctx, seen); err != nil {
 		return err
 	}
 	_, count = footage.overlap()

@@ -14,9 +14,13 @@ func (f *footage) watch(ctx context.Context, frames []int, sync Sync) <-chan ins
 		return f.read(ctx, frames)
 	}
 	first, count := f.overlap()
+	steady := f.steady()
+	surrounded := func(i int) bool { // the frames before and after it show how things move
+		return i > first && i < first+count-1 && !sync.near(i) && steady(i)
+	}
 	var all []int
 	for _, i := range frames {
-		if f.surrounded(i, first, count, sync) {
+		if surrounded(i) {
 			all = append(all, i-1, i, i+1)
 		} else {
 			all = append(all, i)
@@ -32,7 +36,7 @@ func (f *footage) watch(ctx context.Context, frames []int, sync Sync) <-chan ins
 		for _, i := range frames {
 			motion := &metrics.Motion{Timing: f.timing}
 			var now instant
-			if f.surrounded(i, first, count, sync) {
+			if surrounded(i) {
 				var three [3]instant
 				for k := range three {
 					next, open := <-read
@@ -57,12 +61,6 @@ func (f *footage) watch(ctx context.Context, frames []int, sync Sync) <-chan ins
 		}
 	})
 	return watched
-}
-
-// surrounded reports whether the frames before and after a frame show how things
-// move.
-func (f *footage) surrounded(frame, first, count int, sync Sync) bool {
-	return frame > first && frame < first+count-1 && !sync.near(frame)
 }
 
 // pair returns the frames of both eyes, or nil where one could not be read.

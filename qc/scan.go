@@ -31,7 +31,17 @@ const (
 type scan struct {
 	left, right []*metrics.Signature
 	runs        [][2]int // stretches that were read, from … to−1, of both eyes
-	uneven      bool     // the numbers are those of an even pace instead
+	// paced is the same on an even pace, in place of the frames' numbers, where the frames
+	// of a file come unevenly.
+	paced *scan
+}
+
+// even returns the scan on an even pace.
+func (s *scan) even() *scan {
+	if s.paced != nil {
+		return s.paced
+	}
+	return s
 }
 
 // runsOf returns which of n frames a scan reads.
@@ -99,11 +109,9 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	s.left = read(left, f.setup.Left, ends[0])
 	f.decoding.Wait()
 	if l, r, ok := f.uneven(); ok {
-		// Where frames come unevenly, those repeated on an even pace are no hitches
-		// and bursts have no speed.
 		rate := l.Source().Rate()
-		s.left, s.right, s.uneven = paced(l, s.left, rate), paced(r, s.right, rate), true
-		s.runs = [][2]int{{0, len(s.left)}}
+		s.paced = &scan{left: paced(l, s.left, rate), right: paced(r, s.right, rate)}
+		s.paced.runs = [][2]int{{0, len(s.paced.left)}}
 	}
 	return s, ctx.Err()
 }
@@ -132,7 +140,7 @@ func (s *scan) read() (n int) {
 
 // turned returns the scan with the right eye turned.
 func (s *scan) turned(o metrics.Orientation) *scan {
-	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs, uneven: s.uneven}
+	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs}
 	for i, sig := range t.right {
 		if sig != nil {
 			t.right[i] = sig.Oriented(o)

@@ -72,7 +72,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 	if s != nil {
 		found.Scanned = s.read()
 		var slips []int
-		found.Pictures, found.Rough, slips = s.slip(f.farTimecode(found.Timecode))
+		found.Pictures, found.Rough, slips = s.even().slip(f.farTimecode(found.Timecode))
 		if len(slips) > 0 {
 			found.Start = slips[0]
 		}
@@ -90,10 +90,29 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
 	}
-	if s != nil && !s.uneven {
+	if s != nil && s.paced == nil {
 		found.Hitches = metrics.Hitches(s.left, s.right, found.Start)
+		f.stepped = found.departures(f.setup.Slip)
+	} else {
+		found.Hitches = f.gaps()
 	}
 	return found, s, nil
+}
+
+// departures returns a function that says by how much the slip of a left frame departs from
+// one that holds somewhere; nil where it holds nowhere, or everywhere.
+func (s Sync) departures(from int) func(frame int) int {
+	at, holds, steps := s.Start, s.Start == from, false
+	for _, h := range s.Hitches {
+		if h.Known && h.Step != 0 {
+			at, steps = at+h.Step, true
+			holds = holds || at == from
+		}
+	}
+	if !holds || !steps {
+		return nil
+	}
+	return func(frame int) int { return s.slipAt(frame) - from }
 }
 
 // timecodeFits reports whether the slip by timecode may be the one that the pictures
