@@ -226,8 +226,9 @@ type fit struct {
 	alike  float64 // weighted correlation of the patches, −1 to 1
 }
 
-// told reports whether the patches are alike enough to show the same place, and tell it.
-func (f fit) told() bool { return f.alike >= matchAlike && !math.IsInf(f.sy, 1) }
+// told reports whether the patches are alike enough to show the same place, and tell its
+// height better than refining may move it.
+func (f fit) told() bool { return f.alike >= matchAlike && f.sy < refineReach }
 
 // refine moves a place in the right raster until the patch there matches the
 // template best, gain and offset being free (S. Baker, I. Matthews,

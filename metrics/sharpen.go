@@ -30,7 +30,7 @@ func (s *sharpener) all(matches []Match, halfLeft, halfRight *raster) (kept []Ma
 		if !finer && m.SE > blurredSE*s.full.sy {
 			s.sharpen(&m, halfLeft, halfRight)
 		}
-		if !math.IsInf(m.SE, 1) {
+		if m.SE < refineReach*s.full.sy {
 			kept = append(kept, m)
 		}
 	}
