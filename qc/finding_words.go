@@ -62,7 +62,7 @@ var phrases = map[string]phrase{
 	"right_axis":             {"in the pull of focus the right eye's axis does %s of the convergence", "in the pull of focus the right eye's axis goes against the convergence by %s of it", Rig, "Check the motors of both axes."},
 	"lens_lag":               {"the right lens follows the pull of focus %s late", "the right lens runs %s ahead in the pull of focus", Rig, "Check how the focus motors of both lenses are linked."},
 	"lens_travel":            {"in the pull of focus the right lens goes farther than the left one by %s of the way", "in the pull of focus the right lens falls short of the left one by %s of the way", Reshoot, ""},
-	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks and slip the eye from there on in post, or shoot again; check the recorder and its medium."},
+	"dropped_frames":         {"one eye lacks %s", "", Post, "Rebuild what lacks in post, and slip the eye from where it stays apart, or shoot again; check the recorder and its medium."},
 	"repeated_frames":        {"one eye repeats %s", "", Post, "Rebuild them in post, or shoot again; check the recorder and its medium."},
 	"black_frames":           {"one eye is black for %s", "", Reshoot, "Check cables, recorder and medium."},
 	"clock_drift":            {"the right eye gets late as the clip goes on, its clock runs fast by %s", "the right eye gets early as the clip goes on, its clock runs slow by %s", Rig, "Lock both cameras to one clock."},

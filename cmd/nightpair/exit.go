@@ -67,7 +67,7 @@ func hintFor(err error) string {
 	case errors.Is(err, qc.ErrBusy):
 		return "wait until it has finished, or name another folder with --out"
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
-		return "check who may read and write there, or name another folder with --out"
+		return "check who may read and write there; the report may go to another folder with --out"
 	}
 	return ""
 }
