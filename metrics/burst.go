@@ -70,10 +70,33 @@ func follow(before, at, after *Pair) ([]moving, string) {
 			se: math.Hypot(of.se, other.se) / 2,
 		}})
 	}
+	places = accompanied(places, trackUnlike*at.left().full.sy)
 	if len(places) < geometryLeast {
 		return nil, "too few places can be followed from frame to frame"
 	}
 	return places, ""
+}
+
+// accompanied leaves out places with whose vertical speed too few of those around go
+// along, to within alike: most of them were lost on the way. A wrong speed shows as
+// nothing while the eyes are in time, and so would hold fast that they are.
+func accompanied(places []moving, alike float64) (kept []moving) {
+	matches := make([]Match, len(places))
+	for i := range places {
+		matches[i] = places[i].Match
+	}
+	for i, near := range neighbours(matches, companyCells) {
+		others, along := len(near)-1, -1 // but for itself
+		for _, j := range near {
+			if math.Abs(places[j].vy-places[i].vy) <= alike {
+				along++
+			}
+		}
+		if float64(along) > companyShare*float64(others) {
+			kept = append(kept, places[i])
+		}
+	}
+	return kept
 }
 
 // seenLate returns where in the left picture a place was so many frames before.
@@ -81,6 +104,13 @@ func (p *moving) seenLate(late float64) (x, y float64) {
 	return p.LeftX - late*p.vx, p.LeftY - late*p.vy
 }
 
-// trackUnlike is how much the vertical speed may differ between the eyes: a
-// third of it, and of a pixel per frame.
-const trackUnlike = 1.0 / 3
+const (
+	// trackUnlike is how much the vertical speed may differ between the eyes: a
+	// third of it, and of a pixel per frame.
+	trackUnlike = 1.0 / 3
+	// companyCells is how many cells a picture height has whose places are around each
+	// other with those of the adjoining ones, and companyShare the share of them that
+	// has to go along with a place. The project's own choice.
+	companyCells = 20
+	companyShare = 0.25
+)

@@ -40,10 +40,13 @@ func supported(matches []Match) (kept []Match) {
 	return kept
 }
 
+// matchCells is how many cells a picture height has that are about as wide as matches
+// are apart.
+const matchCells = 50
+
 // neighbours lists for each match those in its own and the adjoining cells of a
-// grid, itself among them.
-func neighbours(matches []Match) [][]int {
-	const cells = 50 // per picture height: about as far apart as matches are
+// grid of so many cells per picture height, itself among them.
+func neighbours(matches []Match, cells float64) [][]int {
 	all := make([]int, len(matches))
 	for i := range matches {
 		all[i] = i

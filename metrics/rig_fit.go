@@ -97,7 +97,7 @@ type rigFit struct {
 
 func newRigFit(matches []Match) *rigFit {
 	n := len(matches)
-	f := &rigFit{matches: matches, near: neighbours(matches)}
+	f := &rigFit{matches: matches, near: neighbours(matches, matchCells)}
 	f.columns, f.floor, f.prior = fitCount, geometryFloor, append(slices.Clone(priorSE[:]), phaseSE)
 	f.rows, f.y, f.base = make([]float64, n*f.columns), make([]float64, n), make([]float64, n)
 	f.coef = make([]float64, f.columns)

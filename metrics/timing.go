@@ -65,10 +65,8 @@ const (
 	timingSure = 2
 )
 
-// Told reports whether the timing is known well enough to be told from the geometry
-// of the rig.
-func (t *Timing) Told() bool { return t.told(0) && t.told(1) }
-
+// told reports whether the delay, or else the skew, is known well enough to be told
+// from the geometry of the rig.
 func (t *Timing) told(i int) bool { return t.se[i] <= syncSE }
 
 // Disturbs reports whether the eyes are certainly so far out of time that it would

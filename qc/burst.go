@@ -90,11 +90,9 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 			}
 		}
 		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
-		f.timing, sync.Heave = nil, nil
+		sync.Heave = heaveOf(bursts, sync.Values["sync_offset"], sync.Values["readout_skew"])
+		f.timing = nil
 		timing, _ := metrics.FitTiming(bursts)
-		if timing == nil || !timing.Told() {
-			sync.Heave = metrics.HeaveOf(bursts)
-		}
 		if timing != nil && timing.Disturbs() {
 			f.timing = timing
 		}

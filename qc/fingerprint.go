@@ -18,7 +18,7 @@ import (
 
 // measureRevision is raised whenever records come out differently for another
 // reason than a metric's: the plan's order, the setup, the form of a record.
-const measureRevision = 3
+const measureRevision = 4
 
 // fingerprint covers all that a record depends on. Two equal fingerprints mean
 // that measuring again would give the same figures. It is an error when a file

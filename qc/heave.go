@@ -13,22 +13,49 @@ const (
 // heaveWords is what to add to a finding that sync may explain.
 const heaveWords = " The picture moves so steadily that eyes out of time would look the same: check the synchronisation first."
 
-// explains reports whether eyes out of time, which the clip does not tell from the
-// geometry of the rig, could make up by which a value exceeds a limit.
+// Heave is how the picture moves as a whole, and how far out of time the eyes may be
+// for all that the clip shows.
+type Heave struct {
+	metrics.Heave
+	// Delay is by how many frames, either way, one eye may be late at mid-height,
+	// beyond what was found and undone; Skew how much more per picture height.
+	Delay float64 `json:"delay"`
+	Skew  float64 `json:"skew"`
+}
+
+// heaveOf returns the heave in the bursts beside what their metrics tell of the
+// timing, or nil when there are none.
+func heaveOf(bursts []*metrics.Burst, delay, skew metrics.Measurement) *Heave {
+	moves := metrics.HeaveOf(bursts)
+	if moves == nil {
+		return nil
+	}
+	h := &Heave{Heave: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
+	if delay.OK() {
+		h.Delay = sure * delay.SE
+	}
+	if skew.OK() {
+		h.Skew = sure * skew.SE
+	}
+	return h
+}
+
+// explains reports whether eyes out of time, as far as the clip leaves it open,
+// could make up by which a value exceeds a limit, and most of what is uncertain of it.
 func (s Sync) explains(l Limit, value metrics.Measurement) bool {
 	if s.Heave == nil || l.Statistic != Median && l.Statistic != Drift {
 		return false
 	}
 	most := 0.0
-	switch l.Metric {
+	switch h := s.Heave; l.Metric {
 	case "vertical_offset":
-		most = unlockedDelay * s.Heave.Offset
+		most = h.Delay * h.Offset
 	case "roll":
-		most = unlockedDelay * s.Heave.Roll
+		most = h.Delay * h.Roll
 	case "zoom":
-		most = unlockedDelay*s.Heave.Zoom + unlockedSkew*s.Heave.Offset
+		most = h.Delay*h.Zoom + h.Skew*h.Offset
 	case "vertical_worst":
-		most = (unlockedDelay + unlockedSkew/2) * s.Heave.Offset
+		most = (h.Delay + h.Skew/2) * h.Offset
 	}
-	return most > 0 && l.excess(value.Value) < most
+	return most > max(l.excess(value.Value), sure*value.SE/2)
 }

@@ -124,11 +124,12 @@ func TestPullLenses(t *testing.T) {
 }
 
 // Steps that lead away, drawn through lenses that are pulled up along them: the right
-// one together with the left, late, half as far, and the other way.
+// one together with the left, late, half as far, and the other way. A dozen moments see the pull; half as many
+// leave open whether half as far is as far.
 func TestPullLensesOfDrawnPictures(t *testing.T) {
 	scene, ok := synth.Named("stairs")
 	require.True(t, ok)
-	const stops, step = 6, 4 // of the focus, and frames from moment to moment
+	const stops, step = 12, 4 // of the focus, and frames from moment to moment
 	var eyes [2][stops + 1]*metrics.Frame
 	draw := func(eye synth.Eye, stop int) *metrics.Frame {
 		stop = min(max(stop, 0), stops)

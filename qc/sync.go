@@ -31,9 +31,9 @@ type Sync struct {
 	// Clock is by how many parts per million the right eye's clock runs fast,
 	// so that it gets late.
 	Clock metrics.Measurement `json:"clock"`
-	// Heave is how the picture moves as a whole where the timing cannot be told from
-	// the geometry of the rig.
-	Heave *metrics.Heave `json:"heave,omitempty"`
+	// Heave tells what eyes out of time may pass off as a fault of the rig; nil where
+	// the picture does not move.
+	Heave *Heave `json:"heave,omitempty"`
 	// Values holds an entry for each metric that takes a whole clip, by name.
 	Values map[string]metrics.Measurement `json:"values,omitempty"`
 }
