@@ -94,6 +94,14 @@ func Hitches(left, right []*Signature, slip int) []Hitch {
 	return slices.DeleteFunc(list, func(h Hitch) bool { return excused(h, l, r, slip, all, at) })
 }
 
+// Standstills finds frames of an eye, the right one or else the left one, that are black
+// or do not change while the other eye has a picture that does: its signatures that go
+// with each of the eye's, however unevenly both come.
+func Standstills(of, other []*Signature, right bool) []Hitch {
+	list := append(blacks(of, other, 0, right), repeats(stirs(of), stirs(other), 0, right)...)
+	return dropRepeatsOfBlack(list)
+}
+
 // runs gathers the frames of an eye, of n, for which something holds into hitches of
 // a kind, one for each run of them.
 func runs(n int, right bool, kind HitchKind, holds func(t int) bool) []Hitch {

@@ -3,7 +3,6 @@ package qc
 import (
 	"context"
 	"math"
-	"slices"
 
 	"nightpair/metrics"
 )
@@ -45,22 +44,6 @@ func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
 	return frames
 }
 
-// near reports whether a left frame is so near to a hitch that a burst there
-// would take it for motion. Those that time stamps tell are known to the frame, and
-// no frames are steady across them.
-func (s Sync) near(frame int) bool {
-	return slices.ContainsFunc(s.Hitches, func(h metrics.Hitch) bool {
-		if h.At != 0 {
-			return false
-		}
-		at := h.Frame
-		if h.Right {
-			at -= s.Start
-		}
-		return frame >= at-h.Within-2 && frame <= at+h.Within+h.Count+2
-	})
-}
-
 // time measures what takes motion over the whole clip, and puts the slip right
 // where the bursts show that it is off by a frame. It returns an error only when
 // ctx ended.
@@ -79,7 +62,7 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 		first, count := f.overlap()
 		steady := f.steady()
 		bursts, err := f.readBursts(ctx, s.bursts(first, count, func(i int) bool {
-			return steady(i) && !sync.near(i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
+			return steady(i) && !f.near(sync, i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
 		}))
 		if err != nil {
 			return err

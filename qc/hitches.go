@@ -20,8 +20,6 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	return func(r Record) metrics.Measurement {
 		switch uneven := r.Header.Left.Variable || r.Header.Right.Variable; {
 		case uneven && kind == metrics.Dropped: // time stamps tell it
-		case uneven:
-			return metrics.Missing(notEven)
 		case r.Header.Sync.Scanned == 0:
 			return metrics.Missing(notScanned)
 		}

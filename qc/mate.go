@@ -39,16 +39,21 @@ func (f *footage) mate(frame int) int {
 		return frame + slip
 	}
 	pace := meanPace(left)
-	at := left.Time(frame) + time.Duration(f.setup.Slip)*pace
-	n := right.Source().Frames
-	if at < -pace/2 || n == 0 || at > right.Time(n-1)+pace/2 {
+	return shownAt(right, left.Time(frame)+time.Duration(f.setup.Slip)*pace, pace)
+}
+
+// shownAt returns the frame of a file that is shown nearest to a time; −1 or beyond the
+// end when none is within half a pace.
+func shownAt(file Timed, at, pace time.Duration) int {
+	n := file.Source().Frames
+	if at < -pace/2 || n == 0 || at > file.Time(n-1)+pace/2 {
 		if at < 0 {
 			return -1
 		}
 		return n
 	}
-	i := sort.Search(n, func(i int) bool { return right.Time(i) >= at })
-	if i == n || i > 0 && at-right.Time(i-1) < right.Time(i)-at {
+	i := sort.Search(n, func(i int) bool { return file.Time(i) >= at })
+	if i == n || i > 0 && at-file.Time(i-1) < file.Time(i)-at {
 		i--
 	}
 	return i

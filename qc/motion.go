@@ -16,7 +16,7 @@ func (f *footage) watch(ctx context.Context, frames []int, sync Sync) <-chan ins
 	first, count := f.overlap()
 	steady := f.steady()
 	surrounded := func(i int) bool { // the frames before and after it show how things move
-		return i > first && i < first+count-1 && !sync.near(i) && steady(i)
+		return i > first && i < first+count-1 && !f.near(&sync, i) && steady(i)
 	}
 	var all []int
 	for _, i := range frames {

@@ -90,11 +90,9 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
 	}
-	if s != nil && s.paced == nil {
-		found.Hitches = metrics.Hitches(s.left, s.right, found.Start)
+	found.Hitches = f.hitches(s, found.Start)
+	if _, _, uneven := f.uneven(); !uneven {
 		f.stepped = found.departures(f.setup.Slip)
-	} else {
-		found.Hitches = f.gaps()
 	}
 	return found, s, nil
 }

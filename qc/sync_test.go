@@ -25,6 +25,7 @@ type filmed struct {
 	eye    synth.Eye
 	// instants holds, for each frame, which frame of the shot it shows.
 	instants []int
+	black    int // the frame that shows nothing, 0 for none
 	frames   int // frames read in full
 }
 
@@ -37,6 +38,10 @@ func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
 		return nil, io.EOF
 	}
 	frame := *rendered(shot, f.eye, f.instants[index])
+	if f.black > 0 && index == f.black {
+		w, h := frame.Width(), frame.Height()
+		frame.Layout, frame.Planes = metrics.Grey, []metrics.Plane{{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}}
+	}
 	frame.Index, frame.Time = index, f.Time(index)
 	return &frame, nil
 }
@@ -290,6 +295,8 @@ func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
 	for i := range files["r"].instants {
 		files["r"].instants[i] -= 7 // it shows the same instants 7 frames, or 6 of the left one's, later
 	}
+	files["r"].instants[100] = files["r"].instants[99]
+	left.black = 50
 	var out bytes.Buffer
 	apart := metrics.Metric{Name: "apart", Measure: func(p *metrics.Pair) metrics.Measurement {
 		return metrics.Measured((p.Right.Time-p.Left.Time).Seconds()*24, 0)
@@ -308,14 +315,18 @@ func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
 	require.LessOrEqual(t, math.Abs(late.Value-0.3), 3*late.SE)
 	fact, _ := LookupFact("dropped_frames")
 	require.Equal(t, 27.0, fact.Of(record).Value, "every seventh of those within the right eye's 193")
-	for _, h := range record.Header.Sync.Hitches {
+	for _, h := range record.hitches("dropped_frames") {
 		require.False(t, h.Right)
 		require.Equal(t, 1, left.instants[h.Frame-1]%7-1, "frame %d", h.Frame)
 		require.Equal(t, left.Time(h.Frame), h.At)
 	}
 	require.Contains(t, record.hitchWords("dropped_frames"), "The left eye lacks 1 frame before frame 3 of its file (0:00:00.167); the eyes are in step again after it.")
 	fact, _ = LookupFact("repeated_frames")
-	require.Equal(t, notEven, fact.Of(record).Missing)
+	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
+	require.Contains(t, record.hitchWords("repeated_frames"), "The right eye repeats 1 frame from frame 100 on of its file")
+	fact, _ = LookupFact("black_frames")
+	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
+	require.Contains(t, record.hitchWords("black_frames"), "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417)")
 }
 
 // stamped is a file whose frames come when its stamps say.
@@ -349,7 +360,7 @@ func TestGaps(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := &footage{left: test.left, right: test.right}
 			f.setup.Slip = test.slip
-			require.Equal(t, test.want, f.gaps())
+			require.Equal(t, test.want, f.hitches(nil, 0))
 		})
 	}
 }
