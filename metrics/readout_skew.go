@@ -4,8 +4,13 @@ var readoutSkew = Metric{
 	Name: "readout_skew", Unit: "frames, top to bottom", Decimals: 3,
 	Doc: "By how much more the bottom of the right eye's picture is late than its top, from vertical motion; over the whole clip. " +
 		"A camera that reads its rows in turn and looks into the mirror reads them the other way round. Positive: the delay grows downwards.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 3,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 4,
 	Over: func(bursts []*Burst) Measurement {
-		return timed(bursts, func(t *Timing) (float64, float64) { return t.skew, t.se[1] }, syncSE)
+		return timed(bursts, func(t *Timing) (float64, float64) { return t.skew, t.se[1] }, skewSE)
 	},
 }
+
+// skewSE is the largest standard error, in frames per picture height, of a skew that is
+// worth telling: a third of a fifth of a frame, so that eyes that are read out alike are
+// not taken for ones that may not be. The project's own choice.
+const skewSE = 0.2 / 3

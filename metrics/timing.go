@@ -67,7 +67,7 @@ const (
 
 // told reports whether the delay, or else the skew, is known well enough to be told
 // from the geometry of the rig.
-func (t *Timing) told(i int) bool { return t.se[i] <= syncSE }
+func (t *Timing) told(i int) bool { return t.se[i] <= [...]float64{syncSE, skewSE}[i] }
 
 // Disturbs reports whether the eyes are certainly so far out of time that it would
 // be taken for a fault of the rig's geometry.
