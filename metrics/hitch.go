@@ -95,8 +95,8 @@ func Hitches(left, right []*Signature, slip int) []Hitch {
 }
 
 // Standstills finds frames of an eye, the right one or else the left one, that are black
-// or do not change while the other eye has a picture that does: its signatures that go
-// with each of the eye's, however unevenly both come.
+// or repeated while the other eye's are not. Frame i of the one goes with frame i of the
+// other, so what comes unevenly is to be paired before; nil where one was not read.
 func Standstills(of, other []*Signature, right bool) []Hitch {
 	list := append(blacks(of, other, 0, right), repeats(stirs(of), stirs(other), 0, right)...)
 	return dropRepeatsOfBlack(list)

@@ -11,6 +11,6 @@ var readoutSkew = Metric{
 }
 
 // skewSE is the largest standard error, in frames per picture height, of a skew that is
-// worth telling: a third of a fifth of a frame, so that eyes that are read out alike are
-// not taken for ones that may not be. The project's own choice.
+// worth telling: a third of a fifth of a frame, so that eyes that are read out alike
+// are hardly taken for ones that are a fifth apart. The project's own choice.
 const skewSE = 0.2 / 3

@@ -60,9 +60,9 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 	}
 	for range burstRounds {
 		first, count := f.overlap()
-		steady := f.steady()
+		near, steady := f.near(*sync), f.steady()
 		bursts, err := f.readBursts(ctx, s.bursts(first, count, func(i int) bool {
-			return steady(i) && !f.near(sync, i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
+			return steady(i) && !near(i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
 		}))
 		if err != nil {
 			return err

@@ -57,23 +57,25 @@ func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (li
 	return list
 }
 
-// near reports whether a left frame is so near to a hitch that a burst there
-// would take it for motion. Gaps that time stamps tell are known to the frame, and
-// no frames are steady across them.
-func (f *footage) near(sync *Sync, frame int) bool {
+// near returns a function that reports whether a left frame is so near to a hitch that
+// a burst there would take it for motion. Gaps that time stamps tell are known to the
+// frame, and no frames are steady across them.
+func (f *footage) near(sync Sync) func(frame int) bool {
 	left, _, uneven := f.uneven()
 	if !uneven {
-		return sync.near(frame)
+		return sync.near
 	}
 	pace := usualPace(left)
-	return slices.ContainsFunc(sync.Hitches, func(h metrics.Hitch) bool {
-		after := left.Time(frame) - h.At
-		return h.Kind != metrics.Dropped && after >= -5*pace/2 && after <= time.Duration(h.Count)*pace+5*pace/2
-	})
+	return func(frame int) bool {
+		return slices.ContainsFunc(sync.Hitches, func(h metrics.Hitch) bool {
+			after := left.Time(frame) - h.At
+			return h.Kind != metrics.Dropped && after >= -5*pace/2 && after <= time.Duration(h.Count)*pace+5*pace/2
+		})
+	}
 }
 
 // near is the same where frames go by their numbers.
-func (s *Sync) near(frame int) bool {
+func (s Sync) near(frame int) bool {
 	return slices.ContainsFunc(s.Hitches, func(h metrics.Hitch) bool {
 		at := h.Frame
 		if h.Right {

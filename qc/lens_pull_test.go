@@ -124,8 +124,8 @@ func TestPullLenses(t *testing.T) {
 }
 
 // Steps that lead away, drawn through lenses that are pulled up along them: the right
-// one together with the left, late, half as far, and the other way. A dozen moments see the pull; half as many
-// leave open whether half as far is as far.
+// one together with the left, late, half as far, and the other way. A dozen moments see
+// the pull; half as many leave open whether half as far is as far.
 func TestPullLensesOfDrawnPictures(t *testing.T) {
 	scene, ok := synth.Named("stairs")
 	require.True(t, ok)

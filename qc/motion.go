@@ -14,9 +14,9 @@ func (f *footage) watch(ctx context.Context, frames []int, sync Sync) <-chan ins
 		return f.read(ctx, frames)
 	}
 	first, count := f.overlap()
-	steady := f.steady()
+	near, steady := f.near(sync), f.steady()
 	surrounded := func(i int) bool { // the frames before and after it show how things move
-		return i > first && i < first+count-1 && !f.near(&sync, i) && steady(i)
+		return i > first && i < first+count-1 && !near(i) && steady(i)
 	}
 	var all []int
 	for _, i := range frames {

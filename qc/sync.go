@@ -91,9 +91,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		found.Start = f.setup.Slip
 	}
 	found.Hitches = f.hitches(s, found.Start)
-	if _, _, uneven := f.uneven(); !uneven {
-		f.stepped = found.departures(f.setup.Slip)
-	}
+	f.stepped = found.departures(f.setup.Slip)
 	return found, s, nil
 }
 

@@ -365,6 +365,47 @@ func TestGaps(t *testing.T) {
 	}
 }
 
+// What shows the same as the frame before it is a repeat where it comes in its time, and
+// none where it follows at once.
+func TestStandstillsOfUnevenFrames(t *testing.T) {
+	const frames, at = 40, 20
+	seen := func(milliseconds int) *metrics.Signature {
+		const w, h = 320, 180
+		pix := make([]uint16, w*h)
+		for i := range pix {
+			x, y := float64(i%w), float64(i/w)
+			pix[i] = uint16(120 + 50*math.Sin((x+float64(milliseconds)/10)/15) + 40*math.Sin((y+x)/20))
+		}
+		f := metrics.Frame{Layout: metrics.Grey, Depth: 8, Planes: []metrics.Plane{{Width: w, Height: h, Stride: w, Pix: pix}}}
+		return f.Signature()
+	}
+	for name, c := range map[string]struct {
+		after int // milliseconds from frame 19 to frame 20
+		want  []metrics.Hitch
+	}{
+		"in its time": {41, []metrics.Hitch{{Kind: metrics.Repeated, Frame: at, Count: 1, Known: true, At: (19*40 + 41) * time.Millisecond}}},
+		"at once":     {5, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			of := &stamped{&filmed{source: Source{RateNum: 25, RateDen: 1, Frames: frames, Variable: true}}, nil}
+			other := &stamped{of.filmed, nil}
+			s := &scan{}
+			for i := range frames {
+				stamp, instant := 40*i, 40*i
+				if i == at {
+					stamp, instant = 40*(at-1)+c.after, 40*(at-1)
+				}
+				of.stamps, other.stamps = append(of.stamps, stamp), append(other.stamps, 40*i)
+				s.left, s.right = append(s.left, seen(instant)), append(s.right, seen(40*i))
+			}
+			if c.after < 40 { // so that the other eye moves there, too
+				other.stamps[at] = of.stamps[at]
+			}
+			require.Equal(t, c.want, s.standstills(of, other, 0, false))
+		})
+	}
+}
+
 // Timecodes that disagree with the pictures are a finding.
 func TestMeasureBelievesThePicturesBeforeTheTimecode(t *testing.T) {
 	files := shoot(crowd(t), 150, -4)
