@@ -123,7 +123,7 @@ func limitWords(f Finding) string {
 	if source != "" {
 		source = " (" + source + ")"
 	}
-	if f.Limit.Severity == Fail && f.Limit.excess(f.Value) <= sure*f.SE {
+	if f.Limit.open(metrics.Measured(f.Value, f.SE)) {
 		return fmt.Sprintf("that is known to ±%s%s only, so it cannot be told from the limit of %s%s",
 			digits(sure*f.SE), shortUnit(f.Unit), number, source)
 	}

@@ -21,7 +21,8 @@ const sure = 2
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
-// warning. A limit to warn is exceeded by more than two standard errors only.
+// warning, or where that could be said of the whole range to keep, no measurement.
+// A limit to warn is exceeded by more than two standard errors only.
 // A metric that could not be measured is never passed: unless it is one that
 // sound clips often do not show, the clip is unmeasured.
 func Judge(records []Record, limits []Limit) []Verdict {
@@ -125,18 +126,23 @@ func (j *judging) judge(limits []Limit) {
 	if first.Statistic == Drift && (len(j.record.Header.Sync.Cuts) > 0 || !j.record.drifts(first.Metric)) {
 		return
 	}
-	for _, l := range limits {
-		if l.Severity == Fail && 2*sure*value.SE > l.High-l.Low {
-			j.miss(l, fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", digits(sure*value.SE)))
-			return
-		}
+	l, status := worstOf(limits, value)
+	switch {
+	case status == Passed:
+		return
+	case l.open(value) && 2*sure*value.SE > l.High-l.Low:
+		j.miss(l, fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", digits(sure*value.SE)))
+		return
+	case j.record.Header.Sync.explains(l, value):
+		status = Warned
 	}
-	if l, status := worstOf(limits, value); status != Passed {
-		if j.record.Header.Sync.explains(l, value) {
-			status = Warned
-		}
-		j.findings = append(j.findings, j.finding(l, status, value))
-	}
+	j.findings = append(j.findings, j.finding(l, status, value))
+}
+
+// open reports whether nobody can tell on which side of a limit to fail a value is.
+func (l Limit) open(value metrics.Measurement) bool {
+	excess, margin := l.excess(value.Value), sure*value.SE
+	return l.Severity == Fail && excess > -margin && excess <= margin
 }
 
 // miss notes that a limit could not be judged, where that says something about
@@ -170,14 +176,14 @@ func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
 	status, told, most := Passed, false, math.Inf(-1)
 	for _, l := range limits {
 		excess := l.excess(value.Value)
-		margin := sure * value.SE
 		s, t := Passed, true
 		switch {
-		case l.Severity == Fail && excess > margin:
-			s = Failed
-		case l.Severity == Fail && excess > -margin:
+		case l.open(value):
 			s, t = Warned, false
-		case l.Severity == Warn && excess > margin:
+		case excess <= sure*value.SE:
+		case l.Severity == Fail:
+			s = Failed
+		default:
 			s = Warned
 		}
 		if s == Passed {

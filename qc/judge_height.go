@@ -3,6 +3,8 @@ package qc
 import (
 	"math"
 	"slices"
+
+	"nightpair/metrics"
 )
 
 // atEdge is how much vertical disparity a figure of so much makes where it makes most,
@@ -10,20 +12,24 @@ import (
 // cent higher.
 var atEdge = map[string]float64{"vertical_offset": 1, "zoom": 0.5}
 
-// foldHeight drops that the vertical offset or the zoom could not be judged where what
-// is seen lies at one height in both eyes all the same. The offset is that of things at
-// zero parallax: a scene that shows none of them, and is all at one distance, as far
-// hills are, does not tell an offset from cameras of unequal height, though the two
-// together leave nothing to be seen. Nor does open ground tell a larger picture from a
-// camera that stands farther forward.
+// foldHeight drops that the vertical offset or the zoom could not be judged, or not be told
+// from its limit, where what is seen lies at one height in both eyes all the same. The
+// offset is that of things at zero parallax: a scene that shows none of them, and is all at
+// one distance, as far hills are, does not tell an offset from cameras of unequal height,
+// though the two together leave nothing to be seen. Nor does open ground tell a larger
+// picture from a camera that stands farther forward.
 func (j *judging) foldHeight() {
 	worst := Median.Of(j.record, "vertical_worst")
 	if !worst.OK() {
 		return
 	}
-	j.missing = slices.DeleteFunc(j.missing, func(g gap) bool {
-		edge, ok := atEdge[g.limit.Metric]
-		return ok && g.limit.Statistic == Median && Median.Of(j.record, g.limit.Metric).OK() &&
-			worst.Value+sure*worst.SE <= edge*min(math.Abs(g.limit.Low), math.Abs(g.limit.High))
+	level := func(l Limit) bool {
+		edge, ok := atEdge[l.Metric]
+		return ok && l.Statistic == Median && Median.Of(j.record, l.Metric).OK() &&
+			worst.Value+sure*worst.SE <= edge*min(math.Abs(l.Low), math.Abs(l.High))
+	}
+	j.missing = slices.DeleteFunc(j.missing, func(g gap) bool { return level(g.limit) })
+	j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
+		return f.Limit.open(metrics.Measured(f.Value, f.SE)) && level(f.Limit)
 	})
 }

@@ -18,6 +18,15 @@ func TestHeightOfFarHills(t *testing.T) {
 		}
 	}
 	require.Empty(t, told(Judge([]Record{recordOf(sound(hills(0.04)))}, rig)[0]))
+	// Nor is an offset that may only just be within its limit one to warn of.
+	ground := hills(0.04)
+	ground["vertical_offset"] = steady(24, 0.1, 0.06)
+	require.Empty(t, told(Judge([]Record{recordOf(sound(ground))}, rig)[0]))
+	ground["vertical_worst"] = steady(24, 0.17, 0.01)
+	require.Equal(t, []string{"warn vertical_offset median post"}, told(Judge([]Record{recordOf(sound(ground))}, rig)[0]))
+	// One that is certain stays, though another error hides it here.
+	ground["vertical_worst"], ground["vertical_offset"] = steady(24, 0.04, 0.01), steady(24, 0.4, 0.1)
+	require.Equal(t, []string{"fail vertical_offset median post"}, told(Judge([]Record{recordOf(sound(ground))}, rig)[0]))
 	// Near the limit it is open again.
 	v := Judge([]Record{recordOf(sound(hills(0.17)))}, rig)[0]
 	require.Equal(t, Unmeasured, v.Status)

@@ -75,6 +75,7 @@ func TestJudge(t *testing.T) {
 		{name: "not surely over the failure", values: one("vertical_offset", steady(24, 1.51, 0.01)), status: Warned, want: []string{"warn vertical_offset median post"}},
 		{name: "over the failure", values: one("vertical_offset", steady(24, 1.53, 0.01)), status: Failed, want: []string{"fail vertical_offset median post"}},
 		{name: "perhaps anything", values: one("roll", steady(24, 0.1, 0.8)), status: Unmeasured, want: []string{"unmeasured roll median"}},
+		{name: "hardly known, but too much", values: one("roll", steady(24, 2.4, 0.6)), status: Failed, want: []string{"fail roll median post"}},
 
 		// One cause, one finding: the worst vertical disparity follows.
 		{name: "offset explains the worst", values: map[string][]metrics.Measurement{
