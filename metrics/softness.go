@@ -8,21 +8,21 @@ import (
 var softness = Metric{
 	Name: "softness", Unit: "px of Gaussian blur, in 1920-wide pixels", Decimals: 2,
 	Doc:   "Blur of the right eye's picture beyond the left's: the sigma of the Gaussian that would make them alike, from how fast detail fades in what both eyes show. Positive: the right eye is softer.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement { return p.softer(everywhere) },
 }
 
 var softnessNear = Metric{
 	Name: "softness_near", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the nearest third of what both eyes show. Where it differs from softness_far the lenses are focused at different distances; where both are alike one lens is soft.",
-	Ideal: 0, Swap: SwapPartner, Partner: "softness_far", Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_far", Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement { return p.softer(nearThird) },
 }
 
 var softnessFar = Metric{
 	Name: "softness_far", Unit: softness.Unit, Decimals: 2,
 	Doc:   "Softness of the farthest third of what both eyes show; see softness_near.",
-	Ideal: 0, Swap: SwapPartner, Partner: "softness_near", Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapPartner, Partner: "softness_near", Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement { return p.softer(farThird) },
 }
 

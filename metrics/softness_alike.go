@@ -8,6 +8,8 @@ const (
 	softAlike = 0.6
 	// softLoud is how many times the noise that an eye is said to have may be there.
 	softLoud = 6
+	// noiseLeast is how many times it is there at least.
+	noiseLeast = 0.01
 )
 
 // look finds the ring up to which both eyes show the same detail, how many times the
@@ -72,7 +74,7 @@ func (c *softFit) look() {
 		}
 		share := min(gm/max(mm, 1e-9), 1)
 		if off := gg - 2*share*gm + share*share*mm; off < best {
-			best, c.noise, slant = off, times, share
+			best, c.noise, slant = off, max(times, noiseLeast), share
 		}
 	}
 	if c.spread.by != 0 {

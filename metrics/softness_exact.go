@@ -26,7 +26,11 @@ type patchFit struct {
 	a    [3][3]float64
 	v    [3]float64
 	own  [3]float64 // what would be added to v if ownDoubt of what is an eye's own were taken out
+	all  float64    // the sum of the squares
+	told int        // the rings
 	tile int
+
+	unlike float64 // by how many times the patch's rings differ more than is usual
 }
 
 // exact fits what remains of the blur to all patches at once, where the eyes' spectra
@@ -52,11 +56,12 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 			return 0, 0, false
 		}
 		for i := range fits {
+			fits[i].unlike = fits[i].unlikeAt(u)
 			off[i] = fits[i].off(u)
 		}
 		scatter = scatterOf(fits, off)
 		for i := range fits {
-			z := off[i] / math.Sqrt(1/fits[i].a[0][0]+scatter) / softOut
+			z := off[i] / math.Sqrt(fits[i].variance()+scatter) / softOut
 			weight[i] = sq(max(1-z*z, 0))
 		}
 	}
@@ -71,7 +76,7 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 	}
 	for i := range fits {
 		f := &fits[i]
-		w := weight[i] / (1 + f.a[0][0]*scatter)
+		w := weight[i] / (f.unlike + f.a[0][0]*scatter)
 		part := &parts[f.tile]
 		for j := range u {
 			owned += w * inverse.At(0, j) * f.own[j]
@@ -98,6 +103,8 @@ func (c *softFit) exact(blur, level float64) (_, variance float64, ok bool) {
 // fits sets up the patches' equations.
 func (c *softFit) fits(blur, gain float64) []patchFit {
 	last := c.lastRing(blur)
+	// Where less noise than it is said to have is there as far as can be seen, it may well be there.
+	doubt := max(noiseDoubt, 1/c.noise-1)
 	rings := len(c.faded)
 	var fits []patchFit
 	w, e, own := make([]float64, rings), make([]float64, rings), make([]float64, rings)
@@ -126,7 +133,7 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 			noise := (l*(l+2*power) + r*(r+2*power)) / sq(power) / (float64(len(c.fft.places[k])) / 2)
 			w[k] = 1 / (sq(misfit) + noise + sq(leak/power))
 			e[k] = ((s.right[k] - r) - (s.left[k] - l)) / power
-			columns[k] = [3]float64{c.faded[k], noiseDoubt * r / power, -noiseDoubt * l / power}
+			columns[k] = [3]float64{c.faded[k], doubt * r / power, -doubt * l / power}
 			own[k] = -ownDoubt * c.own[k] * right[k] / power
 			if c.spread.by < 0 {
 				own[k] = ownDoubt * c.own[k] * left[k] / power
@@ -142,7 +149,7 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 		if told < 4 {
 			return
 		}
-		f := patchFit{tile: p.tile}
+		f := patchFit{tile: p.tile, told: told, unlike: 1}
 		for k := softFirst; k <= last; k++ {
 			if w[k] == 0 {
 				continue
@@ -151,6 +158,7 @@ func (c *softFit) fits(blur, gain float64) []patchFit {
 			for i := range d {
 				d[i] -= middle[i] / sum
 			}
+			f.all += w[k] * sq(e[k]-mean/sum)
 			for i := range d {
 				for j := range d {
 					f.a[i][j] += w[k] * d[i] * d[j]
@@ -169,6 +177,22 @@ func (f *patchFit) off(u [3]float64) float64 {
 	return (f.v[0] - f.a[0][0]*u[0] - f.a[0][1]*u[1] - f.a[0][2]*u[2]) / f.a[0][0]
 }
 
+// unlikeAt returns by how many times the patch's rings differ more than usual from what
+// u says, where they do: such as a patch that holds the edge of something near.
+func (f *patchFit) unlikeAt(u [3]float64) float64 {
+	rest := f.all
+	for i := range u {
+		rest -= 2 * u[i] * f.v[i]
+		for j := range u {
+			rest += u[i] * f.a[i][j] * u[j]
+		}
+	}
+	return max(rest/float64(f.told-2), 1)
+}
+
+// variance returns that of off.
+func (f *patchFit) variance() float64 { return f.unlike / f.a[0][0] }
+
 // solve returns what remains of the blur and of the right and left eye's noise, and
 // the inverse of the normal matrix. Patches' blurs differ by scatter besides what
 // noise does.
@@ -177,7 +201,7 @@ func solve(fits []patchFit, weight []float64, scatter float64) (u [3]float64, in
 	v := mat.NewVecDense(3, nil)
 	for i := range fits {
 		f := &fits[i]
-		w := weight[i] / (1 + f.a[0][0]*scatter)
+		w := weight[i] / (f.unlike + f.a[0][0]*scatter)
 		for j := range 3 {
 			for k := j; k < 3; k++ {
 				a.SetSym(j, k, a.At(j, k)+w*f.a[j][k])
@@ -211,7 +235,7 @@ func scatterOf(fits []patchFit, off []float64) float64 {
 	wide := func(scatter float64) bool {
 		var within, all float64
 		for i := range fits {
-			v := 1/fits[i].a[0][0] + scatter
+			v := fits[i].variance() + scatter
 			all += 1 / v
 			if sq(off[i]) < sq(0.6745)*v {
 				within += 1 / v

@@ -10,6 +10,9 @@ const (
 	// there is little noise.
 	softPatches = 900
 	softEvery   = 4
+	// softSome is how many times better than softFloor a blur must be known from some
+	// of the patches.
+	softSome = 3
 	// softKnown is the least share of a patch whose parallax must be known, and
 	// softSteep by how many quarter pixels it may change over it.
 	softKnown = 0.85
@@ -100,7 +103,7 @@ func (d *detail) measure(patches []int, about float64, p *Pair) (s *spread, blur
 	}
 	c := d.compare(some, d.spread)
 	blur, variance, ok = c.settle(about)
-	if len(some) < len(patches) && (!ok || variance > sq(softFloor*softFloor/d.unit(p))) {
+	if len(some) < len(patches) && (!ok || variance > sq(softFloor*softFloor/softSome/d.unit(p))) {
 		if !ok {
 			blur = about
 		}
