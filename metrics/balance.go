@@ -19,8 +19,8 @@ var dimnesses = [...]struct {
 	dimness
 	places int // how many are looked at
 }{
-	{dimness{darkest, 0.01}, balanceMost},
-	{dimness{darkest, 0.01}, math.MaxInt},
+	{dimness{darkest, 0.02}, balanceMost},
+	{dimness{darkest, 0.02}, math.MaxInt},
 	{dimness{darkest / 2, 0.05}, math.MaxInt},
 }
 
@@ -62,8 +62,10 @@ const (
 	tintSE = 0.01
 
 	// sagDoubt is how much of what noise takes from the mean of a signal may be wrong
-	// when it is made good.
-	sagDoubt = 0.3
+	// when it is made good, for both eyes alike, and sagApart for each. Measured on drawn
+	// scenes.
+	sagDoubt = 0.25
+	sagApart = 0.1
 
 	// evenError is the error of a signal where nothing changes around it.
 	evenError = 0.002
@@ -87,7 +89,7 @@ func (l *lights) spots(most int) []spotLight { return l.spotsAt(l.settledPlaces(
 // flatSpots lists places for fitting, spread evenly over those that are neither clipped
 // nor darker than given, and about which little changes.
 func (l *lights) flatSpots(dark float64, most int) []spotLight {
-	return l.spotsAt(l.flattest(l.settledPlaces(), float32(dark)), most)
+	return l.spotsAt(l.flattest(l.settledPlaces(), float32(dark/2)), most)
 }
 
 func (l *lights) settledPlaces() (at []int) {
@@ -217,27 +219,42 @@ func (e exposed) of(signal float64) float64 {
 // Grains holds the noise of the left and the right eye, and pixels is how many of
 // the frame's pixels a place averages.
 func fitBalance(l *lights, t Transfer, grains *[2]*grain, pixels float64) (b *balance, reason string) {
-	for _, dim := range dimnesses {
-		if b, reason = fitBalanceIn(dim.dimness, l.flatSpots(dim.dark, dim.places), t, grains, pixels); b != nil && b.few == [3]bool{} {
-			return b, ""
+	var tried [3]int // by channel, of dimnesses
+	for {
+		last := dimnesses[slices.Max(tried[:])]
+		f := balancer{spots: l.flatSpots(last.dark, last.places), balance: &balance{transfer: t}, pixels: pixels}
+		for i, g := range grains {
+			f.noise[i] = g.curve()
+			f.drowned[i] = g.drowned
+		}
+		for c, k := range tried {
+			f.dim[c] = dimnesses[k].dimness
+		}
+		reason = f.fit()
+		again := false
+		for c, few := range f.balance.few {
+			if few && tried[c]+1 < len(dimnesses) {
+				tried[c]++
+				again = true
+			}
+		}
+		if !again {
+			if reason != "" {
+				return nil, reason
+			}
+			return f.balance, ""
 		}
 	}
-	return b, reason
 }
 
-// fitBalanceIn fits to places that are bright enough. Red and blue may be seen at too
-// few of them, green may not.
-func fitBalanceIn(dim dimness, spots []spotLight, t Transfer, grains *[2]*grain, pixels float64) (*balance, string) {
-	b := &balance{transfer: t}
-	f := balancer{spots: spots, balance: b, pixels: pixels, dim: dim}
-	for i, g := range grains {
-		f.noise[i] = g.curve()
-		f.dark[i] = max(dim.dark, g.drowned)
-	}
+// fit fits to places that are bright enough. Red and blue may be seen at too few of
+// them, green may not.
+func (f *balancer) fit() (reason string) {
+	b := f.balance
 	for _, c := range [3]int{1, 0, 2} { // green first
 		var left, right []float64
-		for i := range spots {
-			if s := &spots[i]; !s.clipped && min(s.left[c], s.right[c]) > dim.dark {
+		for i := range f.spots {
+			if s := &f.spots[i]; !s.clipped && min(s.left[c], s.right[c]) > f.dim[c].dark {
 				left = append(left, s.left[c])
 				right = append(right, s.right[c])
 			}
@@ -247,24 +264,24 @@ func fitBalanceIn(dim dimness, spots []spotLight, t Transfer, grains *[2]*grain,
 			b.stops[c] = b.stops[1]
 			continue
 		}
-		b.stops[c] = math.Log2(t.light(median(right)) / t.light(median(left)))
+		b.stops[c] = math.Log2(b.transfer.light(median(right)) / b.transfer.light(median(left)))
 	}
 	const rounds = 24
 	for round := range rounds {
 		f.weigh(round < 10)
 		if b.few[1] {
-			return nil, fewLights
+			return fewLights
 		}
 		change, ok := f.step()
 		if !ok {
-			return nil, "the matched places do not fix the balance of light"
+			return "the matched places do not fix the balance of light"
 		}
 		if round > 12 && change < 1e-5 {
 			break
 		}
 	}
 	b.cov = f.covariance()
-	return b, ""
+	return ""
 }
 
 const fewLights = "too few matched places that are neither black nor clipped"
@@ -275,9 +292,9 @@ type balancer struct {
 	spots   []spotLight
 	balance *balance
 	noise   [2]*noiseCurve
-	dark    [2]float64 // signals from which on each eye is looked at
+	drowned [2]float64 // by eye: see grain
 	pixels  float64
-	dim     dimness
+	dim     [3]dimness // by channel
 	rows    [3][]balanceRow
 	chol    mat.Cholesky
 }
@@ -290,7 +307,9 @@ type balanceRow struct {
 	stops float64 // change of the right signal per stop
 	w     float64 // weight, of a variance of 1
 	tile  int
-	doubt float64 // what may be wrong with the place as with all others like it
+	// doubt is what may be wrong with the place as with all others like it, as the noise
+	// is not well known: of both eyes, of the left, and of the right.
+	doubt [3]float64
 }
 
 // weigh works out what is left at each place, and its weight: by a kernel that
@@ -299,7 +318,7 @@ type balanceRow struct {
 func (f *balancer) weigh(begin bool) {
 	const h = 1e-3 // stops
 	for c := range 3 {
-		b := f.balance
+		b, dim := f.balance, f.dim[c]
 		if b.few[c] {
 			continue
 		}
@@ -324,7 +343,7 @@ func (f *balancer) weigh(begin bool) {
 			partner := now.of(guess)
 			_, sag := f.noise[0].at(guess)
 			_, partnerSag := f.noise[1].at(partner)
-			if guess < f.dark[0] || partner < f.dark[1] || sag > f.dim.sag*guess || partnerSag > f.dim.sag*partner {
+			if guess < max(dim.dark, f.drowned[0]) || partner < max(dim.dark, f.drowned[1]) || sag > dim.sag*guess || partnerSag > dim.sag*partner {
 				continue
 			}
 			r := balanceRow{
@@ -332,7 +351,7 @@ func (f *balancer) weigh(begin bool) {
 				sigma: now.slope * math.Sqrt(v+w),
 				stops: (more.of(guess) - partner) / h,
 				tile:  s.tile,
-				doubt: sagDoubt * (partnerSag - now.slope*sag),
+				doubt: [3]float64{sagDoubt * (partnerSag - now.slope*sag), sagApart * now.slope * sag, sagApart * partnerSag},
 			}
 			sizes = append(sizes, math.Abs(r.left)/r.sigma)
 			rows = append(rows, r)
@@ -435,12 +454,14 @@ func (f *balancer) covariance() (cov [balanceCount][balanceCount]float64) {
 			s[3+c] += r.w * r.left
 		}
 	}
-	doubt := mat.NewVecDense(balanceCount, nil)
+	var doubts [3][balanceCount]float64
 	for c, rows := range f.rows {
 		for i := range rows {
 			r := &rows[i]
-			doubt.SetVec(c, doubt.AtVec(c)+r.w*r.stops*r.doubt)
-			doubt.SetVec(3+c, doubt.AtVec(3+c)+r.w*r.doubt)
+			for k, doubt := range r.doubt {
+				doubts[k][c] += r.w * r.stops * doubt
+				doubts[k][3+c] += r.w * doubt
+			}
 		}
 	}
 	slices.Sort(order)
@@ -460,12 +481,17 @@ func (f *balancer) covariance() (cov [balanceCount][balanceCount]float64) {
 	var half, sandwich mat.Dense
 	half.Mul(&inverse, meat)
 	sandwich.Mul(&half, &inverse)
-	var wrong mat.VecDense
-	wrong.MulVec(&inverse, doubt)
+	var wrong [len(doubts)]mat.VecDense
+	for k := range wrong {
+		wrong[k].MulVec(&inverse, mat.NewVecDense(balanceCount, doubts[k][:]))
+	}
 	for i := range balanceCount {
 		for j := range balanceCount {
 			// The inverse is the usual estimate, prior and all.
-			cov[i][j] = sandwich.At(i, j) + inverse.At(i, j) + wrong.AtVec(i)*wrong.AtVec(j)
+			cov[i][j] = sandwich.At(i, j) + inverse.At(i, j)
+			for k := range wrong {
+				cov[i][j] += wrong[k].AtVec(i) * wrong[k].AtVec(j)
+			}
 		}
 	}
 	return cov

@@ -3,7 +3,7 @@ package metrics
 var blackLift = Metric{
 	Name: "black_lift", Unit: "% of full scale", Decimals: 2,
 	Doc:   "What is added to the signal of one eye, seen against the other after the difference of exposure: a lifted black. Positive: the right eye's blacks are lifted; negative: the left's.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement {
 		return p.balanced(func(b *balance) Measurement {
 			lift, unit := b.blackLift()

@@ -5,7 +5,7 @@ import "math"
 var clipping = Metric{
 	Name: "clipping", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture where the right eye is cut off at a ceiling of its own below white, though the left eye shows that it should be brighter, less the same of the left eye. Positive: the right eye clips early.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 6,
 	Measure: func(p *Pair) Measurement {
 		m, reason := p.unlike()
 		if m == nil {

@@ -8,10 +8,10 @@ import (
 var colourDifference = Metric{
 	Name: "colour_difference", Unit: "ΔE00", Decimals: 1,
 	Doc:   "Colour difference of what both eyes show of the same places, CIEDE2000, the median over the picture, with all differences of exposure and lift left in. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 2,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 3,
 	Measure: func(p *Pair) Measurement {
-		l := p.light()
-		if l.lights == nil {
+		l := p.grade()
+		if l.spots == nil {
 			return Missing(l.reason)
 		}
 		if len(l.spots) < balanceLeast {

@@ -31,6 +31,9 @@ const (
 	// grainDrowned is the noise, as a share of the signal, that is cut off at
 	// black often enough to look weaker than it is.
 	grainDrowned = 0.25
+	// grainUncut is the least light, in standard deviations of its noise, of which enough
+	// is left to tell the noise.
+	grainUncut = 0.5
 )
 
 // newGrain estimates the noise of a frame from its full raster.
@@ -68,6 +71,9 @@ func newGrain(f *Frame, full *raster) *grain {
 		variance := sq(quantile(level, grainQuiet)/grainQuietBias) * thick
 		if variance > sq(grainDrowned*at) {
 			g.drowned = float64(k+1) / grainLevels
+			if light, noise := g.transfer.uncut(at, math.Sqrt(variance)); light > grainUncut*noise {
+				points = append(points, [2]float64{light, sq(noise)})
+			}
 			continue
 		}
 		points = append(points, [2]float64{g.transfer.light(at), variance * sq(g.transfer.steepness(at))})
@@ -142,6 +148,44 @@ func lowerLine(points [][2]float64) (slope, base float64) {
 	return slope, base
 }
 
+// uncut returns the light and the standard deviation of its noise that make signals of
+// the given mean and deviation, where noise reaches down to black and is cut off there.
+func (t Transfer) uncut(mean, deviation float64) (light, noise float64) {
+	low, high := 0.0, t.light(mean+2*deviation)
+	for range 24 {
+		noise = (low + high) / 2
+		dark, bright := -8*noise, t.light(mean+deviation)
+		var squares float64
+		for range 24 {
+			light = (dark + bright) / 2
+			var at float64
+			if at, squares = t.noisy(light, noise); at < mean {
+				dark = light
+			} else {
+				bright = light
+			}
+		}
+		if squares < sq(deviation) {
+			low = noise
+		} else {
+			high = noise
+		}
+	}
+	return light, noise
+}
+
+// noisy returns the mean and the variance of the signals that light with noise of a
+// standard deviation makes.
+func (t Transfer) noisy(light, noise float64) (mean, variance float64) {
+	var n, sum, squares float64
+	for z := -4.0; z <= 4; z += 0.25 {
+		w, v := math.Exp(-z*z/2), t.encode(light+z*noise)
+		n, sum, squares = n+w, sum+w*v, squares+w*v*v
+	}
+	mean = sum / n
+	return mean, squares/n - mean*mean
+}
+
 // variance returns the variance of the signal of one channel of one pixel.
 func (g *grain) variance(signal float64) float64 {
 	return (g.shot*g.transfer.light(signal) + g.read) / sq(g.transfer.steepness(signal))
@@ -151,7 +195,8 @@ func (g *grain) variance(signal float64) float64 {
 type noiseCurve struct {
 	variance [128]float64 // of the signal of one channel of one pixel
 	// sag is by how much noise lowers the mean of a signal: the curve bends, so
-	// that what noise adds counts less than what it takes. To second order.
+	// that what noise adds counts less than what it takes, down to black, where it is
+	// cut off.
 	sag [128]float64
 	// light is the variance of the light per variance of the signal.
 	light [128]float64
@@ -160,15 +205,15 @@ type noiseCurve struct {
 const noiseTop = 1.1
 
 func (g *grain) curve() *noiseCurve {
-	const h = 0.01
 	out := new(noiseCurve)
 	t := g.transfer
 	for i := range out.sag {
 		v := noiseTop * float64(i) / float64(len(out.sag)-1)
-		bend := (t.steepness(v+h) - t.steepness(v-h)) / (2 * h * t.steepness(v))
 		out.variance[i] = g.variance(v)
 		out.light[i] = sq(t.steepness(v))
-		out.sag[i] = max(bend*out.variance[i]/2, 0)
+		light := t.light(v)
+		mean, _ := t.noisy(light, math.Sqrt(g.shot*light+g.read))
+		out.sag[i] = max(v-mean, 0)
 	}
 	return out
 }
@@ -191,4 +236,10 @@ func (t Transfer) steepness(v float64) float64 {
 	const h = 1e-3
 	v = max(v, 2*h)
 	return (t.light(v+h) - t.light(v-h)) / (2 * h)
+}
+
+// softened returns the noise that a blur of sigma pixels leaves of white noise.
+func (g *grain) softened(sigma float64) *grain {
+	left := min(1/(4*math.Pi*sigma*sigma), 1)
+	return &grain{shot: g.shot * left, read: g.read * left, transfer: g.transfer, drowned: g.drowned}
 }

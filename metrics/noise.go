@@ -5,7 +5,7 @@ import "math"
 var noise = Metric{
 	Name: "noise", Unit: "%", Decimals: 0,
 	Doc:   "By how much more noise the right eye's picture has than the left's, at the brightness where both eyes are the same after the difference of exposure. Positive: the right eye is noisier.",
-	Ideal: 0, Swap: SwapInvert, Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapInvert, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement {
 		b, reason := p.balance()
 		if b == nil {

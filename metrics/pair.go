@@ -1,5 +1,7 @@
 package metrics
 
+import "math"
+
 // Pair is a left and a right frame of one instant, upright and in the right
 // order, with the costly steps that the measurements share. Each step is done
 // once, when it is first asked for. A Pair serves one goroutine.
@@ -16,6 +18,7 @@ type Pair struct {
 	depth    *disparity
 	grain    *[2]*grain // left, right
 	lighting *lighting
+	grading  *grading
 	detail   *detail // see softDetail
 	lenses   *[2]Measurement
 
@@ -51,7 +54,12 @@ func (p *Pair) rasters() *[2]*level {
 type lighting struct {
 	leftCells, rightCells *cells
 
-	lights  *lights
+	lights *lights
+	reason string // why there are none
+}
+
+// grading is what the eyes' light says of how they are exposed and balanced.
+type grading struct {
 	spots   []spotLight
 	balance *balance
 	reason  string // why there is no balance
@@ -118,9 +126,8 @@ func (p *Pair) grains() *[2]*grain {
 	return p.grain
 }
 
-// light returns what both eyes show of the same places with the balance fitted
-// to it, which is nil where the reason says why there is none. The lights are
-// nil when not even places were found.
+// light returns what both eyes show of the same places. The lights are nil where the
+// reason says why there are none.
 func (p *Pair) light() *lighting {
 	if p.lighting == nil {
 		p.lighting = &lighting{}
@@ -133,19 +140,57 @@ func (p *Pair) light() *lighting {
 			p.lighting.reason = "the eyes' files are coded by different curves"
 		default:
 			p.lighting.leftCells, p.lighting.rightCells = newCells(p.Left, p.left()), newCells(p.Right, p.right())
-			l := newLights(p.lighting.leftCells, p.lighting.rightCells, p.right().quarter, d, g)
-			p.lighting.lights = l
-			p.lighting.spots = l.spots(balanceMost)
-			nx, ny := reduction(p.Left)
-			p.lighting.balance, p.lighting.reason = fitBalance(l, p.Left.Colour.Transfer, p.grains(), float64(quarter*quarter*nx*ny))
+			p.lighting.lights = newLights(p.lighting.leftCells, p.lighting.rightCells, p.right().quarter, d, g)
 		}
 	}
 	return p.lighting
 }
 
+// grade returns what the light of both eyes, made equally soft, says of how they are
+// exposed and balanced.
+func (p *Pair) grade() *grading {
+	if p.grading == nil {
+		p.grading = &grading{}
+		if light := p.light(); light.lights == nil {
+			p.grading.reason = light.reason
+		} else {
+			l, noise := p.alike()
+			nx, ny := reduction(p.Left)
+			p.grading.spots = l.spots(balanceMost)
+			p.grading.balance, p.grading.reason = fitBalance(l, p.Left.Colour.Transfer, noise, float64(quarter*quarter*nx*ny))
+		}
+	}
+	return p.grading
+}
+
+// softCells is the blur, as a share of a cell's width, below which a soft eye shows the
+// light of cells well enough.
+const softCells = 0.1
+
+// alike returns what both eyes show of the same places when the sharper eye is as soft
+// as the other, with the noise of both: a soft eye spreads light between what is bright
+// and dark, which looks like less contrast.
+func (p *Pair) alike() (l *lights, noise *[2]*grain) {
+	light, noise := p.light(), p.grains()
+	soft := p.softer(everywhere)
+	sigma := math.Abs(soft.Value) * float64(p.Left.Width()) / 1920
+	if nx, _ := reduction(p.Left); !soft.OK() || sigma < softCells*float64(quarter*nx) {
+		return light.lights, noise
+	}
+	left, right := light.leftCells, light.rightCells
+	if soft.Value > 0 {
+		left, noise = left.softened(p.Left, sigma), &[2]*grain{noise[0].softened(sigma), noise[1]}
+	} else {
+		right, noise = right.softened(p.Right, sigma), &[2]*grain{noise[0], noise[1].softened(sigma)}
+	}
+	g, _ := p.geometry()
+	d, _ := p.disparity()
+	return newLights(left, right, p.right().quarter, d, g), noise
+}
+
 // balance returns the fitted balance of light, or nil and the reason why there
 // is none.
 func (p *Pair) balance() (b *balance, reason string) {
-	l := p.light()
-	return l.balance, l.reason
+	g := p.grade()
+	return g.balance, g.reason
 }

@@ -3,7 +3,7 @@ package metrics
 var redBalance = Metric{
 	Name: "red_balance", Unit: "stops", Decimals: 2,
 	Doc:   "Red of the right eye against the left's, less the same of green, in linear light over matched places. Positive: the right eye is redder.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 4,
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement { return p.againstGreen(0) },
 }
 

@@ -5,7 +5,7 @@ import "math"
 var rivalry = Metric{
 	Name: "rivalry", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture that matches in shape but not in light, after the one difference of exposure, colour and lift that fits best is taken out: reflections that one camera alone sees, flare, a vignette, dirt. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 5,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 6,
 	Measure: func(p *Pair) Measurement {
 		m, reason := p.unlike()
 		if m == nil {
@@ -71,8 +71,9 @@ type unlikeness struct {
 
 func (p *Pair) findUnlike() (*unlike, string) {
 	light := p.light()
-	if light.balance == nil {
-		return nil, light.reason
+	balance, reason := p.balance()
+	if balance == nil {
+		return nil, reason
 	}
 	l, g := light.lights, p.fitting.geometry
 	w, h := l.width, l.height
@@ -82,7 +83,7 @@ func (p *Pair) findUnlike() (*unlike, string) {
 	}
 	leftTop, rightTop := p.ceilings()
 	c.cut, c.ceiling = make([]bool, w*h), rightTop
-	c.predict(light.leftCells, light.balance)
+	c.predict(light.leftCells, balance)
 	m := &unlike{width: w, height: h, rest: make([]float32, w*h)}
 	for ch := range m.whole {
 		m.whole[ch] = make([]float32, w*h)

@@ -63,32 +63,39 @@ func (p *Pair) softDetail() *detail {
 	return p.detail
 }
 
+// findDetail looks in bins as small as show the blur well; where noise leaves too little
+// in those, in others.
 func (p *Pair) findDetail() *detail {
-	d := p.detailIn(softBins[0])
-	if d.reason != "" {
-		return d
-	}
-	asIs := d.spreadBy(0, d.some())
-	blur, ok := d.compare(nil, asIs).rough(0)
-	for _, bin := range softBins[1:] {
-		if !ok || math.Abs(blur) < sq(softWidest*float64(d.fft.n)) {
+	var wide *detail
+	for _, bin := range softBins {
+		d := p.detailIn(bin)
+		if d.reason != "" && bin == softBins[0] {
+			return d
+		}
+		if d.reason != "" {
 			break
 		}
-		coarser := p.detailIn(bin)
-		if coarser.reason != "" {
-			break
+		d.spread = d.spreadBy(0, d.some())
+		blur, ok := d.compare(nil, d.spread).rough(0)
+		if d.blur = blur; !ok {
+			continue
 		}
-		d, asIs = coarser, coarser.spreadBy(0, coarser.some())
-		blur, ok = d.compare(nil, asIs).rough(0)
+		if math.Abs(blur) > sq(softWidest*float64(d.fft.n)) {
+			wide = d
+		} else if d.settle(p) {
+			return d
+		}
 	}
-	d.spread = asIs
-	if ok {
-		d.spread, d.blur, d.variance, ok = d.measure(d.all(), blur, p)
+	if wide != nil && wide.settle(p) {
+		return wide
 	}
-	if !ok {
-		d.reason = noDetail
-	}
-	return d
+	return &detail{reason: noDetail}
+}
+
+// settle measures the blur of all patches, from what it is about.
+func (d *detail) settle(p *Pair) (ok bool) {
+	d.spread, d.blur, d.variance, ok = d.measure(d.all(), d.blur, p)
+	return ok
 }
 
 // measure returns the blur of patches with its variance, from what it is about, and the

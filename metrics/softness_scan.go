@@ -111,7 +111,7 @@ func (r *reader) read(dst []float32, x, y int, restX, restY float64) bool {
 	if r.kernel == nil {
 		copy(dst, patch[:wide*high])
 	} else {
-		narrow(dst, patch, r.work, r.kernel, wide, high)
+		narrow(dst, patch, r.work, r.kernel, r.kernel, wide, high)
 	}
 	return true
 }
@@ -162,24 +162,24 @@ func gaussian(sigma float64) []float32 {
 
 func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 2 }
 
-// narrow blurs a patch of the given width by the kernel and returns its inner part,
-// smaller by the kernel's reach on all sides. It uses work as memory.
-func narrow(dst, src, work, kernel []float32, wide, high int) {
-	reach := len(kernel) / 2
-	inner := wide - 2*reach
+// narrow blurs a picture wide by high, across and down by kernels of their own, and
+// returns its inner part, smaller by their reach on all sides. It uses work, as high as
+// src and as wide as dst, as memory.
+func narrow(dst, src, work, across, down []float32, wide, high int) {
+	inner, left := wide-2*(len(across)/2), high-2*(len(down)/2)
 	for y := range high {
 		row, out := src[y*wide:][:wide], work[y*inner:][:inner]
 		clear(out)
-		for i, k := range kernel {
+		for i, k := range across {
 			for x, v := range row[i:][:inner] {
 				out[x] += k * v
 			}
 		}
 	}
-	for y := range high - 2*reach {
+	for y := range left {
 		out := dst[y*inner:][:inner]
 		clear(out)
-		for i, k := range kernel {
+		for i, k := range down {
 			for x, v := range work[(y+i)*inner:][:inner] {
 				out[x] += k * v
 			}

@@ -22,14 +22,14 @@ type Swatch struct{ Left, Right [3]float64 }
 // clips, not more than wanted.
 func (p *Pair) Swatches(most int) Swatches {
 	s := Swatches{Transfer: p.Left.Colour.Transfer, Primaries: p.Left.Colour.Primaries}
-	light := p.light()
-	if light.lights == nil || p.Left.Colour.Primaries != p.Right.Colour.Primaries {
+	spots := p.grade().spots
+	if len(spots) == 0 || p.Left.Colour.Primaries != p.Right.Colour.Primaries {
 		return s
 	}
 	var fine []*spotLight
-	for i := range light.spots {
-		if !light.spots[i].clipped {
-			fine = append(fine, &light.spots[i])
+	for i := range spots {
+		if !spots[i].clipped {
+			fine = append(fine, &spots[i])
 		}
 	}
 	n := min(most, len(fine))

@@ -1,0 +1,150 @@
+package metrics
+
+import "math"
+
+// lightCodes is the inverse of a lightTable, over the root of the light.
+type lightCodes struct {
+	table [4097]float64
+	root  float64 // steps per root of the light
+}
+
+func (t Transfer) codes() *lightCodes {
+	c := new(lightCodes)
+	c.root = float64(len(c.table)-1) / math.Sqrt(t.light(lightTop))
+	for i := range c.table {
+		c.table[i] = t.encode(sq(float64(i) / c.root))
+	}
+	return c
+}
+
+func (c *lightCodes) at(light float32) float32 {
+	x := math.Sqrt(float64(max(light, 0))) * c.root
+	i := min(int(x), len(c.table)-2)
+	return float32(c.table[i] + (c.table[i+1]-c.table[i])*(x-float64(i)))
+}
+
+const (
+	// A picture that is blurred by softBinned pixels of the bins to be is first binned,
+	softBinned = 1.6
+	// in squares of so many pixels at most.
+	softBinMost = 4
+)
+
+// softened returns what the cells c of a frame would be behind a lens that blurs by a
+// Gaussian of sigma pixels of the frame more: it spreads the light of red, green and
+// blue, and not their signals.
+func (c *cells) softened(f *Frame, sigma float64) *cells {
+	nx, ny := reduction(f)
+	bin := 1
+	for bin < softBinMost && sigma > softBinned*float64(2*bin) {
+		bin *= 2
+	}
+	// Bins blur as well, by the variance of a box.
+	rest := func(sigma float64) float64 {
+		return math.Sqrt(sq(sigma)-float64(bin*bin-1)/12) / float64(bin)
+	}
+	across, down := gaussian(rest(sigma)), gaussian(rest(sigma*f.Aspect()))
+	w, h, rx, ry := c.width*quarter*nx/bin, c.height*quarter*ny/bin, len(across)/2, len(down)/2
+	wide, high := w+2*rx, h+2*ry
+	light := f.binnedLight(bin, w, h, rx, ry)
+	soft, work := make([]float32, w*h), make([]float32, w*high)
+	codes := f.Colour.Transfer.settled().codes()
+	out := newSamples(c.width, c.height)
+	for k := range out.signal {
+		narrow(soft, light[k], work, across, down, wide, high)
+		for i, v := range soft {
+			soft[i] = codes.at(v)
+		}
+		boxes(out.signal[k], soft, w, c.width, c.height, quarter*nx/bin, quarter*ny/bin)
+	}
+	c.spreadPeaks(out.peak, int(math.Ceil(3*sigma/float64(quarter*nx))))
+	return out
+}
+
+// binnedLight returns the light of red, green and blue of the first w by h bins of a
+// picture, with so many more on all sides, which repeat those at the edge.
+func (f *Frame) binnedLight(bin, w, h, rx, ry int) (light [3][]float32) {
+	wide := w + 2*rx
+	for k := range light {
+		light[k] = make([]float32, wide*(h+2*ry))
+	}
+	s, table := f.signal(), f.Colour.Transfer.settled().table()
+	scale := 1 / float32(bin*bin)
+	add := func(k, at int, signal float32) { light[k][at] += scale * float32(table.at(float64(signal))) }
+	var thinX, thinY int
+	if f.Layout == YCbCr {
+		chroma := f.Planes[1]
+		thinX, thinY = (f.Width()+chroma.Width-1)/chroma.Width, (f.Height()+chroma.Height-1)/chroma.Height
+	}
+	for y := range h * bin {
+		to := (ry+y/bin)*wide + rx
+		switch f.Layout {
+		case YCbCr:
+			blue, red := f.Planes[1].Row(y/thinY), f.Planes[2].Row(y/thinY)
+			for x, v := range f.Planes[0].Row(y)[:w*bin] {
+				r, g, b := s.rgb([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
+				at := to + x/bin
+				add(0, at, r)
+				add(1, at, g)
+				add(2, at, b)
+			}
+		default:
+			for k := range light {
+				for x, v := range f.Planes[min(k, len(f.Planes)-1)].Row(y)[:w*bin] {
+					add(k, to+x/bin, (float32(v)-s.black)/(s.white-s.black))
+				}
+			}
+		}
+	}
+	for k := range light {
+		for y := ry; y < ry+h; y++ {
+			row := light[k][y*wide:][:wide]
+			for x := range rx {
+				row[x], row[wide-1-x] = row[rx], row[wide-1-rx]
+			}
+		}
+		first, last := light[k][ry*wide:][:wide], light[k][(ry+h-1)*wide:][:wide]
+		for y := range ry {
+			copy(light[k][y*wide:], first)
+			copy(light[k][(ry+h+y)*wide:], last)
+		}
+	}
+	return light
+}
+
+// boxes sets dst to the means over boxes of px by py values.
+func boxes(dst, pix []float32, stride, w, h, px, py int) {
+	scale := 1 / float32(px*py)
+	for y := range h {
+		out := dst[y*w:][:w]
+		for j := range py {
+			row := pix[(y*py+j)*stride:][:stride]
+			for x := range out {
+				for _, v := range row[x*px:][:px] {
+					out[x] += v * scale
+				}
+			}
+		}
+	}
+}
+
+// spreadPeaks sets each of dst to the highest peak within so many cells: what clipped
+// there has been spread as less light than there was.
+func (c *cells) spreadPeaks(dst []float32, reach int) {
+	w, h := c.width, c.height
+	rows := make([]float32, w*h)
+	for y := range h {
+		for x := range w {
+			for k := max(x-reach, 0); k <= min(x+reach, w-1); k++ {
+				rows[y*w+x] = max(rows[y*w+x], c.peak[y*w+k])
+			}
+		}
+	}
+	for y := range h {
+		for x := range w {
+			for k := max(y-reach, 0); k <= min(y+reach, h-1); k++ {
+				dst[y*w+x] = max(dst[y*w+x], rows[k*w+x])
+			}
+		}
+	}
+}
