@@ -44,14 +44,11 @@ func (c *cells) softened(f *Frame, sigma float64) *cells {
 		return math.Sqrt(sq(sigma)-float64(bin*bin-1)/12) / float64(bin)
 	}
 	across, down := gaussian(rest(sigma)), gaussian(rest(sigma*f.Aspect()))
-	w, h, rx, ry := c.width*quarter*nx/bin, c.height*quarter*ny/bin, len(across)/2, len(down)/2
-	wide, high := w+2*rx, h+2*ry
-	light := f.binnedLight(bin, w, h, rx, ry)
-	soft, work := make([]float32, w*h), make([]float32, w*high)
+	w, h := c.width*quarter*nx/bin, c.height*quarter*ny/bin
 	codes := f.Colour.Transfer.settled().codes()
 	out := newSamples(c.width, c.height)
-	for k := range out.signal {
-		narrow(soft, light[k], work, across, down, wide, high)
+	for k, light := range f.binnedLight(bin, w, h) {
+		soft := blurred(light, w, h, across, down)
 		for i, v := range soft {
 			soft[i] = codes.at(v)
 		}
@@ -62,51 +59,33 @@ func (c *cells) softened(f *Frame, sigma float64) *cells {
 }
 
 // binnedLight returns the light of red, green and blue of the first w by h bins of a
-// picture, with so many more on all sides, which repeat those at the edge.
-func (f *Frame) binnedLight(bin, w, h, rx, ry int) (light [3][]float32) {
-	wide := w + 2*rx
+// picture.
+func (f *Frame) binnedLight(bin, w, h int) (light [3][]float32) {
 	for k := range light {
-		light[k] = make([]float32, wide*(h+2*ry))
+		light[k] = make([]float32, w*h)
 	}
 	s, table := f.signal(), f.Colour.Transfer.settled().table()
 	scale := 1 / float32(bin*bin)
 	add := func(k, at int, signal float32) { light[k][at] += scale * float32(table.at(float64(signal))) }
-	var thinX, thinY int
-	if f.Layout == YCbCr {
-		chroma := f.Planes[1]
-		thinX, thinY = (f.Width()+chroma.Width-1)/chroma.Width, (f.Height()+chroma.Height-1)/chroma.Height
-	}
 	for y := range h * bin {
-		to := (ry+y/bin)*wide + rx
-		switch f.Layout {
-		case YCbCr:
-			blue, red := f.Planes[1].Row(y/thinY), f.Planes[2].Row(y/thinY)
-			for x, v := range f.Planes[0].Row(y)[:w*bin] {
-				r, g, b := s.rgb([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
-				at := to + x/bin
-				add(0, at, r)
-				add(1, at, g)
-				add(2, at, b)
-			}
-		default:
+		to := y / bin * w
+		if f.Layout != YCbCr {
 			for k := range light {
 				for x, v := range f.Planes[min(k, len(f.Planes)-1)].Row(y)[:w*bin] {
 					add(k, to+x/bin, (float32(v)-s.black)/(s.white-s.black))
 				}
 			}
+			continue
 		}
-	}
-	for k := range light {
-		for y := ry; y < ry+h; y++ {
-			row := light[k][y*wide:][:wide]
-			for x := range rx {
-				row[x], row[wide-1-x] = row[rx], row[wide-1-rx]
-			}
-		}
-		first, last := light[k][ry*wide:][:wide], light[k][(ry+h-1)*wide:][:wide]
-		for y := range ry {
-			copy(light[k][y*wide:], first)
-			copy(light[k][(ry+h+y)*wide:], last)
+		cb, cr := f.Planes[1], f.Planes[2]
+		thinX, thinY := (f.Width()+cb.Width-1)/cb.Width, (f.Height()+cb.Height-1)/cb.Height
+		blue, red := cb.Row(y/thinY), cr.Row(y/thinY)
+		for x, v := range f.Planes[0].Row(y)[:w*bin] {
+			r, g, b := s.rgb([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
+			at := to + x/bin
+			add(0, at, r)
+			add(1, at, g)
+			add(2, at, b)
 		}
 	}
 	return light

@@ -63,6 +63,7 @@ func newGrain(f *Frame, full *raster) *grain {
 		thick /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light
+	var under [][2]float64  // likewise, of the brightest level that is cut off
 	for k, level := range levels {
 		if len(level) < grainLeast {
 			continue
@@ -71,14 +72,15 @@ func newGrain(f *Frame, full *raster) *grain {
 		variance := sq(quantile(level, grainQuiet)/grainQuietBias) * thick
 		if variance > sq(grainDrowned*at) {
 			g.drowned = float64(k+1) / grainLevels
+			under = nil
 			if light, noise := g.transfer.uncut(at, math.Sqrt(variance)); light > grainUncut*noise {
-				points = append(points, [2]float64{light, sq(noise)})
+				under = [][2]float64{{light, sq(noise)}}
 			}
 			continue
 		}
 		points = append(points, [2]float64{g.transfer.light(at), variance * sq(g.transfer.steepness(at))})
 	}
-	g.shot, g.read = lowerLine(points)
+	g.shot, g.read = lowerLine(append(under, points...))
 	return g
 }
 

@@ -220,6 +220,22 @@ func TestLightInTheDark(t *testing.T) {
 	}
 }
 
+// Noise as strong as what is dark lifts some of it over any bound: what is looked at must
+// not be chosen by one eye.
+func TestLightOfNights(t *testing.T) {
+	left, right := filmedAt(t, "night", 1920)
+	for seed := uint64(1); seed < 6; seed += 2 {
+		l := developing{layout: metrics.YCbCr, noise: 1.5, seed: seed}
+		r := developing{layout: metrics.YCbCr, noise: 1.5, seed: seed + 1, exposure: -0.5}
+		got := readings(t, &metrics.Pair{Left: left.develop(l), Right: right.develop(r)}, lightNames...)
+		t.Log(describe(lightNames, got))
+		for i, want := range []float64{-0.5, 0, 0, 0} {
+			require.InDelta(t, want, got[i].Value, 3*got[i].SE, lightNames[i])
+		}
+		require.Less(t, got[0].SE, 0.06)
+	}
+}
+
 // A soft eye shows less contrast, but neither less light nor a lifted black.
 func TestLightOfASoftEye(t *testing.T) {
 	scenes := everyday

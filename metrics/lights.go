@@ -1,6 +1,9 @@
 package metrics
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // lights is what the two eyes show of the same places: the signal of red, green
 // and blue from black 0 to white 1, on the quarter raster of the left picture.
@@ -220,4 +223,14 @@ func (l *lights) settled(x, y int) bool {
 		}
 	}
 	return true
+}
+
+// without returns the places but for those of a patch.
+func (l *lights) without(patch []bool) *lights {
+	out := *l
+	out.known = slices.Clone(l.known)
+	for i, in := range patch {
+		out.known[i] = out.known[i] && !in
+	}
+	return &out
 }

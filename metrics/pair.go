@@ -11,6 +11,7 @@ type Pair struct {
 	Motion *Motion
 
 	levels   *[2]*level // left, right
+	evenness *evenness
 	fine     [2]*raster // likewise, until there are matches; nil where the full rasters are as fine
 	matching *matching
 	fitting  *fitting // of what the pictures show
@@ -22,8 +23,7 @@ type Pair struct {
 	detail   *detail // see softDetail
 	lenses   *[2]Measurement
 
-	unlikeness *unlikeness
-	letters    *[2]*lettering // left, right
+	letters *[2]*lettering // left, right
 }
 
 type matching struct {
@@ -63,6 +63,9 @@ type grading struct {
 	spots   []spotLight
 	balance *balance
 	reason  string // why there is no balance
+
+	unlike       *unlike
+	unlikeReason string // why it is not known what is unlike
 }
 
 // Matches returns places found in both pictures, well spread, in the order of
@@ -74,9 +77,10 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 			m.reason = "the eyes' pictures differ in size"
 		} else {
 			var turn similarity
-			m.matches, turn, m.tried, m.reason = match(p.left(), p.right())
-			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: p.right().full, turn: turn}
-			m.matches = s.all(m.matches, p.left().half, p.right().half)
+			left, right := p.even().levels[0], p.even().levels[1]
+			m.matches, turn, m.tried, m.reason = match(left, right)
+			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: right.full, turn: turn}
+			m.matches = s.all(m.matches, left.half, right.half)
 		}
 		p.fine = [2]*raster{}
 		p.matching = m
@@ -113,7 +117,7 @@ func (p *Pair) disparity() (m *disparity, reason string) {
 		return nil, reason
 	}
 	if p.depth == nil {
-		p.depth = newDisparity(p.left(), p.right(), g)
+		p.depth = newDisparity(p.even().levels[0], p.even().levels[1], g)
 	}
 	return p.depth, ""
 }
@@ -146,21 +150,39 @@ func (p *Pair) light() *lighting {
 	return p.lighting
 }
 
+// unlikeMuch is the share of the picture that is unlike in light from which on the
+// balance is fitted to the rest of it alone.
+const unlikeMuch = 0.02
+
 // grade returns what the light of both eyes, made equally soft, says of how they are
-// exposed and balanced.
+// exposed and balanced, and where no balance makes them alike.
 func (p *Pair) grade() *grading {
-	if p.grading == nil {
-		p.grading = &grading{}
-		if light := p.light(); light.lights == nil {
-			p.grading.reason = light.reason
-		} else {
-			l, noise := p.alike()
-			nx, ny := reduction(p.Left)
-			p.grading.spots = l.spots(balanceMost)
-			p.grading.balance, p.grading.reason = fitBalance(l, p.Left.Colour.Transfer, noise, float64(quarter*quarter*nx*ny))
-		}
+	if p.grading != nil {
+		return p.grading
 	}
-	return p.grading
+	g := &grading{}
+	p.grading = g
+	light := p.light()
+	if light.lights == nil {
+		g.reason, g.unlikeReason = light.reason, light.reason
+		return g
+	}
+	l, noise := p.alike()
+	nx, ny := reduction(p.Left)
+	pixels := float64(quarter * quarter * nx * ny)
+	g.spots = l.spots(balanceMost)
+	if g.balance, g.reason = fitBalance(l, p.Left.Colour.Transfer, noise, pixels); g.balance == nil {
+		g.unlikeReason = g.reason
+		return g
+	}
+	if g.unlike, g.unlikeReason = p.findUnlike(g.balance); g.unlike == nil || g.unlike.share < unlikeMuch {
+		return g
+	}
+	if b, _ := fitBalance(l.without(g.unlike.patch), p.Left.Colour.Transfer, noise, pixels); b != nil {
+		g.balance = b
+		g.unlike, g.unlikeReason = p.findUnlike(b)
+	}
+	return g
 }
 
 // softCells is the blur, as a share of a cell's width, below which a soft eye shows the

@@ -57,24 +57,13 @@ type unlike struct {
 // unlike compares the light of both eyes all over the picture, or returns the
 // reason why it can't.
 func (p *Pair) unlike() (m *unlike, reason string) {
-	if p.unlikeness == nil {
-		p.unlikeness = new(unlikeness)
-		p.unlikeness.unlike, p.unlikeness.reason = p.findUnlike()
-	}
-	return p.unlikeness.unlike, p.unlikeness.reason
+	g := p.grade()
+	return g.unlike, g.unlikeReason
 }
 
-type unlikeness struct {
-	unlike *unlike
-	reason string
-}
-
-func (p *Pair) findUnlike() (*unlike, string) {
+// findUnlike compares the light of both eyes by a balance of it.
+func (p *Pair) findUnlike(balance *balance) (*unlike, string) {
 	light := p.light()
-	balance, reason := p.balance()
-	if balance == nil {
-		return nil, reason
-	}
 	l, g := light.lights, p.fitting.geometry
 	w, h := l.width, l.height
 	c := comparison{

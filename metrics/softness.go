@@ -61,8 +61,8 @@ const (
 	// shows: a box of one pixel and half a pixel of blur.
 	pixelBlur = 1.0/12 + 1.0/8
 	// softUnknown is the largest standard error that still says something, in
-	// 1920-wide pixels.
-	softUnknown = 0.5
+	// 1920-wide pixels, where softFloor is not more.
+	softUnknown = 0.3
 )
 
 const noDetail = "too little detail to tell blur from noise"
@@ -70,6 +70,9 @@ const noDetail = "too little detail to tell blur from noise"
 // softer measures the blur of the right eye against the left.
 func (p *Pair) softer(which depths) Measurement {
 	d := p.softDetail()
+	if d.reason != "" && which == everywhere {
+		return p.coarselySofter(d.reason)
+	}
 	if d.reason != "" {
 		return Missing(d.reason)
 	}
@@ -86,10 +89,13 @@ func (p *Pair) softer(which depths) Measurement {
 	}
 	unit := d.unit(p)
 	blur = d.unzoomed(blur) * unit
-	floor := sq(softFloor * 1920 / float64(p.Left.Width()))
-	doubt := math.Sqrt(variance*unit*unit + sq(floor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
+	floor := softFloor * 1920 / float64(p.Left.Width())
+	doubt := math.Sqrt(variance*unit*unit + sq(floor*floor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)
-	if !(se <= max(softUnknown, math.Abs(value)/5)) {
+	if !(se <= max(softUnknown, floor, math.Abs(value)/5)) {
+		if which == everywhere {
+			return p.coarselySofter(noDetail)
+		}
 		return Missing(noDetail)
 	}
 	return Measured(value, se)

@@ -24,6 +24,9 @@ const (
 	// its height. A wider one leaves little but coarse detail, for which the pictures
 	// are binned and the patches larger.
 	softWidest = 1.0 / 32
+	// softNarrowest is the narrowest that is measured in binned pictures: where noise hides
+	// it in those that are not, it is not known well.
+	softNarrowest = 1.0 / 80
 )
 
 // softBins are the sizes of the bins, in pixels, that detail is looked at in.
@@ -82,7 +85,7 @@ func (p *Pair) findDetail() *detail {
 		}
 		if math.Abs(blur) > sq(softWidest*float64(d.fft.n)) {
 			wide = d
-		} else if d.settle(p) {
+		} else if d.settle(p) && (bin == softBins[0] || math.Abs(d.blur) > sq(softNarrowest*float64(d.fft.n))) {
 			return d
 		}
 	}

@@ -1,7 +1,5 @@
 package metrics
 
-import "math"
-
 // scan reads a frame's brightness in bins of bin by bin pixels: in light, as blur
 // spreads light and not signals. White is lightUnit.
 type scan struct {
@@ -141,48 +139,4 @@ func (c *cells) noise(f *Frame, n *noiseCurve, x, y, wide, high int) (sum float6
 		}
 	}
 	return sum / float64(wide*high) * lightUnit * lightUnit
-}
-
-// gaussian is the kernel of a blur of sigma bins, which need not be much wider than a
-// bin: its spectrum is a Gaussian up to the finest frequency that bins can hold.
-func gaussian(sigma float64) []float32 {
-	reach := gaussianReach(sigma)
-	kernel := make([]float32, 2*reach+1)
-	const steps = 256
-	for i := range kernel {
-		sum := 0.0
-		for j := range steps {
-			f := (float64(j) + 0.5) / (2 * steps)
-			sum += math.Exp(-2*sq(math.Pi*sigma*f)) * math.Cos(2*math.Pi*f*float64(i-reach))
-		}
-		kernel[i] = float32(sum / steps)
-	}
-	return kernel
-}
-
-func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 2 }
-
-// narrow blurs a picture wide by high, across and down by kernels of their own, and
-// returns its inner part, smaller by their reach on all sides. It uses work, as high as
-// src and as wide as dst, as memory.
-func narrow(dst, src, work, across, down []float32, wide, high int) {
-	inner, left := wide-2*(len(across)/2), high-2*(len(down)/2)
-	for y := range high {
-		row, out := src[y*wide:][:wide], work[y*inner:][:inner]
-		clear(out)
-		for i, k := range across {
-			for x, v := range row[i:][:inner] {
-				out[x] += k * v
-			}
-		}
-	}
-	for y := range left {
-		out := dst[y*inner:][:inner]
-		clear(out)
-		for i, k := range down {
-			for x, v := range work[(y+i)*inner:][:inner] {
-				out[x] += k * v
-			}
-		}
-	}
 }

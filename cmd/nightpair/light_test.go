@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/csv"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -72,7 +73,8 @@ func TestFindsFaultsOfLight(t *testing.T) {
 		{"redder", shoot(synth.RightEye, synth.Light{Red: 0.4}, 1), "red_balance", "The right eye is redder"},
 		{"lifted", shoot(synth.RightEye, synth.Light{Lift: 3}, 1), "black_lift", "The right eye's blacks are lifted"},
 		{"soft", shoot(synth.RightEye, synth.Light{Blur: 1}, 1), "softness", "The right eye is softer"},
-		{"noisy", shoot(synth.RightEye, synth.Light{}, 6), "noise", "The right eye is noisier"},
+		{"out of focus", shoot(synth.RightEye, synth.Light{Blur: 5}, 1), "softness", "The right eye is softer"},
+		{"noisy", shoot(synth.RightEye, synth.Light{}, 8), "noise", "The right eye is noisier"},
 		{"range", each(right, func(_, plane int, p metrics.Plane) {
 			for i, v := range p.Pix {
 				if plane == 0 { // full-range black and white at the codes of narrow range
@@ -88,6 +90,15 @@ func TestFindsFaultsOfLight(t *testing.T) {
 				rectangle(p, at, 0.6, at+0.2, 0.8, func(_, _ int, v *uint16) { *v = min(uint16(float64(*v)*0.9+160), white) })
 			}
 		}), "rivalry", "The eyes differ in light"},
+		{"vignette", each(right, func(_, plane int, p metrics.Plane) {
+			if plane == 0 {
+				rectangle(p, 0, 0, 1, 1, func(x, y int, v *uint16) {
+					off := math.Hypot(float64(2*x-p.Width), float64(2*y-p.Height)) / math.Hypot(float64(p.Width), float64(p.Height))
+					dim := 1 - 0.6*max(off-0.6, 0)
+					*v = black + uint16(float64(*v-min(*v, black))*dim)
+				})
+			}
+		}), "rivalry", "It lies in the corners, as a vignette"},
 		{"dirt", each(right, func(_, plane int, p metrics.Plane) {
 			if plane == 0 {
 				rectangle(p, 0.15, 0.7, 0.28, 0.86, func(_, _ int, v *uint16) { *v = black + (*v-min(*v, black))*7/10 })
