@@ -21,8 +21,12 @@ const (
 
 // fineness returns the mean square of the differences between neighbours down a
 // picture, as a share of that between places evenSteps apart: 1/evenSteps² where all is
-// smooth to 1/evenSteps where edges are sharp. It looks where that is more than usual.
+// smooth to 1/evenSteps where edges are sharp. It looks where that is more than usual. It is 0
+// where nothing differs.
 func (r *raster) fineness() float64 {
+	if r.height <= evenSteps {
+		return 0
+	}
 	far := r.width * evenSteps
 	usual := 0.0
 	for i, v := range r.pix[far:] {
@@ -40,6 +44,9 @@ func (r *raster) fineness() float64 {
 			at := i + k*r.width
 			near += sq(float64(r.pix[at+r.width] - r.pix[at]))
 		}
+	}
+	if all == 0 {
+		return 0
 	}
 	return near / evenSteps / all
 }

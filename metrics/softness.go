@@ -7,7 +7,7 @@ import (
 
 var softness = Metric{
 	Name: "softness", Unit: "px of Gaussian blur, in 1920-wide pixels", Decimals: 2,
-	Doc:   "Blur of the right eye's picture beyond the left's: the sigma of the Gaussian that would make them alike, from how fast detail fades in what both eyes show. Positive: the right eye is softer.",
+	Doc:   "Blur of the right eye's picture beyond the left's: the sigma of the Gaussian that would make them alike, from how fast detail fades in what both eyes show, or far out of focus from how wide edges are. Positive: the right eye is softer.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
 	Measure: func(p *Pair) Measurement { return p.softer(everywhere) },
 }
