@@ -87,7 +87,8 @@ const tilesPerHeight = 6
 func (l *lights) spots(most int) []spotLight { return l.spotsAt(l.settledPlaces(), most) }
 
 // flatSpots lists places for fitting, spread evenly over those that are neither clipped
-// nor darker than given, and about which little changes.
+// nor far darker than given, and about which little changes. Which are too dark is for
+// the fit to choose: by one eye, it would be those that noise makes dark.
 func (l *lights) flatSpots(dark float64, most int) []spotLight {
 	return l.spotsAt(l.flattest(l.settledPlaces(), float32(dark/2)), most)
 }

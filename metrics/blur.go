@@ -69,7 +69,7 @@ func blurred(src []float32, wide, high int, across, down []float32) []float32 {
 func (r *raster) softened(sigma float64) *raster {
 	const white = 255
 	out := r.blank()
-	table, codes := BT1886.table(), BT1886.codes()
+	table, codes := BT1886.tables()
 	light := make([]float32, len(r.pix))
 	for i, v := range r.pix {
 		light[i] = float32(table.at(float64(v) / white))

@@ -2,27 +2,6 @@ package metrics
 
 import "math"
 
-// lightCodes is the inverse of a lightTable, over the root of the light.
-type lightCodes struct {
-	table [4097]float64
-	root  float64 // steps per root of the light
-}
-
-func (t Transfer) codes() *lightCodes {
-	c := new(lightCodes)
-	c.root = float64(len(c.table)-1) / math.Sqrt(t.light(lightTop))
-	for i := range c.table {
-		c.table[i] = t.encode(sq(float64(i) / c.root))
-	}
-	return c
-}
-
-func (c *lightCodes) at(light float32) float32 {
-	x := math.Sqrt(float64(max(light, 0))) * c.root
-	i := min(int(x), len(c.table)-2)
-	return float32(c.table[i] + (c.table[i+1]-c.table[i])*(x-float64(i)))
-}
-
 const (
 	// A picture that is blurred by softBinned pixels of the bins to be is first binned,
 	softBinned = 1.6
@@ -45,7 +24,7 @@ func (c *cells) softened(f *Frame, sigma float64) *cells {
 	}
 	across, down := gaussian(rest(sigma)), gaussian(rest(sigma*f.Aspect()))
 	w, h := c.width*quarter*nx/bin, c.height*quarter*ny/bin
-	codes := f.Colour.Transfer.settled().codes()
+	_, codes := f.Colour.Transfer.settled().tables()
 	out := newSamples(c.width, c.height)
 	for k, light := range f.binnedLight(bin, w, h) {
 		soft := blurred(light, w, h, across, down)

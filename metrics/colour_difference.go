@@ -1,9 +1,6 @@
 package metrics
 
-import (
-	"math"
-	"sync"
-)
+import "math"
 
 var colourDifference = Metric{
 	Name: "colour_difference", Unit: "ΔE00", Decimals: 1,
@@ -38,30 +35,3 @@ var colourDifference = Metric{
 
 // differenceMost is how many places are enough for a median.
 const differenceMost = 2000
-
-// lightTable is light by signal, from black to lightTop.
-type lightTable [1 << 12]float64
-
-const lightTop = 1.15 // narrow range goes to 1.09
-
-// lightTables holds a table for each curve, worked out when it is first needed.
-var lightTables [LogCurve + 1]struct {
-	once  sync.Once
-	table lightTable
-}
-
-func (t Transfer) table() *lightTable {
-	e := &lightTables[t]
-	e.once.Do(func() {
-		for i := range e.table {
-			e.table[i] = t.light(lightTop * float64(i) / float64(len(e.table)-1))
-		}
-	})
-	return &e.table
-}
-
-func (t *lightTable) at(signal float64) float64 {
-	x := min(max(signal/lightTop, 0), 1) * float64(len(t)-1)
-	i := min(int(x), len(t)-2)
-	return t[i] + (t[i+1]-t[i])*(x-float64(i))
-}

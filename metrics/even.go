@@ -21,8 +21,8 @@ const (
 
 // fineness returns the mean square of the differences between neighbours down a
 // picture, as a share of that between places evenSteps apart: 1/evenSteps² where all is
-// smooth to 1/evenSteps where edges are sharp. It looks where that is more than usual. It is 0
-// where nothing differs.
+// smooth to 1/evenSteps where edges are sharp, and 0 where nothing differs. It looks
+// where that is more than usual.
 func (r *raster) fineness() float64 {
 	if r.height <= evenSteps {
 		return 0
@@ -52,7 +52,7 @@ func (r *raster) fineness() float64 {
 }
 
 // softerThan returns by how many of its pixels one raster is softer than another, as
-// the whole of them looks; negative where the other is.
+// the whole of them looks; negative where the other is, and 0 below evenLeast.
 func (r *raster) softerThan(other *raster) float64 {
 	a, b := r.fineness(), other.fineness()
 	if !(a > 0 && b > 0) {
@@ -60,6 +60,9 @@ func (r *raster) softerThan(other *raster) float64 {
 	}
 	if a > b {
 		return -other.softerThan(r)
+	}
+	if other.softened(evenLeast).fineness() <= a {
+		return 0
 	}
 	low, high := 0.0, evenMost
 	for range 8 {
@@ -84,13 +87,12 @@ func (p *Pair) even() *evenness {
 	if p.evenness == nil {
 		e := &evenness{levels: *p.rasters()}
 		p.evenness = e
-		if blur := p.right().quarter.softerThan(p.left().quarter); math.Abs(blur) >= evenLeast {
-			e.blur = blur
+		if e.blur = p.right().quarter.softerThan(p.left().quarter); e.blur != 0 {
 			sharper := 0
-			if blur < 0 {
+			if e.blur < 0 {
 				sharper = 1
 			}
-			e.levels[sharper] = newLevel(e.levels[sharper].full.softened(math.Abs(blur) * quarter))
+			e.levels[sharper] = newLevel(e.levels[sharper].full.softened(math.Abs(e.blur) * quarter))
 			p.fine = [2]*raster{}
 		}
 	}

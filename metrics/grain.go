@@ -10,6 +10,7 @@ type grain struct {
 	// drowned is the signal up to which noise reaches down to black, where it is
 	// cut off and tells nothing any more.
 	drowned float64
+	curved  *noiseCurve // see curve
 }
 
 const (
@@ -63,7 +64,7 @@ func newGrain(f *Frame, full *raster) *grain {
 		thick /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light
-	var under [][2]float64  // likewise, of the brightest level that is cut off
+	var cut [2]float64      // mean and deviation of the brightest level that is cut off
 	for k, level := range levels {
 		if len(level) < grainLeast {
 			continue
@@ -72,15 +73,17 @@ func newGrain(f *Frame, full *raster) *grain {
 		variance := sq(quantile(level, grainQuiet)/grainQuietBias) * thick
 		if variance > sq(grainDrowned*at) {
 			g.drowned = float64(k+1) / grainLevels
-			under = nil
-			if light, noise := g.transfer.uncut(at, math.Sqrt(variance)); light > grainUncut*noise {
-				under = [][2]float64{{light, sq(noise)}}
-			}
+			cut = [2]float64{at, math.Sqrt(variance)}
 			continue
 		}
 		points = append(points, [2]float64{g.transfer.light(at), variance * sq(g.transfer.steepness(at))})
 	}
-	g.shot, g.read = lowerLine(append(under, points...))
+	if g.drowned > 0 {
+		if light, noise := g.transfer.uncut(cut[0], cut[1]); light > grainUncut*noise {
+			points = append(points, [2]float64{light, sq(noise)})
+		}
+	}
+	g.shot, g.read = lowerLine(points)
 	return g
 }
 
@@ -207,7 +210,11 @@ type noiseCurve struct {
 const noiseTop = 1.1
 
 func (g *grain) curve() *noiseCurve {
+	if g.curved != nil {
+		return g.curved
+	}
 	out := new(noiseCurve)
+	g.curved = out
 	t := g.transfer
 	for i := range out.sag {
 		v := noiseTop * float64(i) / float64(len(out.sag)-1)

@@ -69,10 +69,16 @@ const noDetail = "too little detail to tell blur from noise"
 
 // softer measures the blur of the right eye against the left.
 func (p *Pair) softer(which depths) Measurement {
-	d := p.softDetail()
-	if d.reason != "" && which == everywhere {
-		return p.coarselySofter(d.reason)
+	m := p.finelySofter(which)
+	if !m.OK() && which == everywhere {
+		return p.coarselySofter(m.Missing)
 	}
+	return m
+}
+
+// finelySofter measures it by the detail that both eyes show.
+func (p *Pair) finelySofter(which depths) Measurement {
+	d := p.softDetail()
 	if d.reason != "" {
 		return Missing(d.reason)
 	}
@@ -93,9 +99,6 @@ func (p *Pair) softer(which depths) Measurement {
 	doubt := math.Sqrt(variance*unit*unit + sq(floor*floor) + sq(2*softShare*blur) + sq(d.unzoomed(0)*unit))
 	value, se := signedRoot(blur, doubt)
 	if !(se <= max(softUnknown, floor, math.Abs(value)/5)) {
-		if which == everywhere {
-			return p.coarselySofter(noDetail)
-		}
 		return Missing(noDetail)
 	}
 	return Measured(value, se)

@@ -69,11 +69,11 @@ func (p *Pair) softDetail() *detail {
 // findDetail looks in bins as small as show the blur well; where noise leaves too little
 // in those, in others.
 func (p *Pair) findDetail() *detail {
-	var wide *detail
+	var first, wide *detail
 	for _, bin := range softBins {
 		d := p.detailIn(bin)
-		if d.reason != "" && bin == softBins[0] {
-			return d
+		if first == nil {
+			first = d
 		}
 		if d.reason != "" {
 			break
@@ -85,14 +85,17 @@ func (p *Pair) findDetail() *detail {
 		}
 		if math.Abs(blur) > sq(softWidest*float64(d.fft.n)) {
 			wide = d
-		} else if d.settle(p) && (bin == softBins[0] || math.Abs(d.blur) > sq(softNarrowest*float64(d.fft.n))) {
+		} else if d.settle(p) && (d == first || math.Abs(d.blur) > sq(softNarrowest*float64(d.fft.n))) {
 			return d
 		}
 	}
 	if wide != nil && wide.settle(p) {
 		return wide
 	}
-	return &detail{reason: noDetail}
+	if first.reason == "" {
+		first.reason = noDetail
+	}
+	return first
 }
 
 // settle measures the blur of all patches, from what it is about.
