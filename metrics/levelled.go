@@ -18,14 +18,14 @@ func (g *geometry) levelled(r *raster) *raster {
 		for x := range dst {
 			d := drops[x/knot:][:2]
 			at := float64(y) + d[0] + (d[1]-d[0])*float64(x%knot)/knot
-			row := int(math.Floor(at))
+			row, taps := split(toFixed(at))
 			if row < 2 || row >= r.height-3 {
 				dst[x] = r.pix[min(max(int(math.Round(at)), 0), r.height-1)*r.width+x]
 				continue
 			}
 			i := (row-2)*r.width + x
 			var v float32
-			for _, tap := range shadeTaps[int((at-float64(row))*shades+0.5)] {
+			for _, tap := range taps {
 				v += tap * r.pix[i]
 				i += r.width
 			}

@@ -60,14 +60,16 @@ func sixTaps(t float64) (taps [tapCount]float32) {
 }
 
 // shades is how many fractions of a pixel filters are kept for, in shadeTaps, where
-// a whole picture is sampled.
-const shades = 64
+// pictures are turned.
+const (
+	shadeBits = 6
+	shades    = 1 << shadeBits
+)
 
-var shadeTaps = func() (taps [shades + 1][tapCount]float32) {
-	for i := range shades {
+var shadeTaps = func() (taps [shades][tapCount]float32) {
+	for i := range taps {
 		taps[i] = sixTaps(float64(i) / shades)
 	}
-	taps[shades] = [tapCount]float32{3: 1}
 	return taps
 }()
 

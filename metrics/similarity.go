@@ -45,54 +45,99 @@ func (s similarity) plain() bool { return s.cos == 1 && s.sin == 0 }
 // warp samples r where s says; outside of it the nearest pixel stands in.
 func (s similarity) warp(r *raster) *raster {
 	out := r.blank()
-	for y := range out.height {
-		row := out.row(y)
-		sx, sy := s.apply(0, float64(y))
-		for x := range row {
-			px, py := sx+s.cos*float64(x), sy+s.sin*float64(x)
-			x0, y0 := int(math.Floor(px)), int(math.Floor(py))
-			if x0 < 2 || y0 < 2 || x0 >= r.width-3 || y0 >= r.height-3 {
-				row[x] = r.pix[min(max(y0, 0), r.height-1)*r.width+min(max(x0, 0), r.width-1)]
-				continue
-			}
-			row[x] = r.sample(px, py)
-		}
-	}
+	x, y := s.apply(0, 0)
+	first, rows := s.span(y, out.width, out.height)
+	s.resample(out.pix, out.width, r, x, y, first, make([]float32, rows*out.width))
 	return out
 }
 
+// turnedRows is how many rows of a picture a patch may reach over that is turned and
+// scaled, with those that the filter takes: enough for alignTilt.
+const turnedRows = patchSide*13/10 + tapCount + 2
+
 // patch samples r where s shows the surroundings of (x, y). It reports false where the
-// filter would leave the picture.
+// filter would leave the picture or take more rows than turnedRows.
 func (s similarity) patch(dst *[patchSize]float32, r *raster, x, y float64) bool {
-	x, y = s.apply(x, y)
+	cx, cy := s.apply(x, y)
 	if s.plain() {
-		return r.patch(dst, x, y)
+		return r.patch(dst, cx, cy)
 	}
-	reach := (math.Abs(s.cos)+math.Abs(s.sin))*patchRadius + tapCount/2
-	if x < reach || y < reach || x >= float64(r.width-1)-reach || y >= float64(r.height-1)-reach {
+	const aside = tapCount // the filter's half, and what its slant takes
+	reach := (math.Abs(s.cos)+math.Abs(s.sin))*patchRadius + aside
+	if cx < reach || cy < reach || cx >= float64(r.width-1)-reach || cy >= float64(r.height-1)-reach {
 		return false
 	}
-	for j := range patchSide {
-		px := x - s.cos*patchRadius - s.sin*float64(j-patchRadius)
-		py := y - s.sin*patchRadius + s.cos*float64(j-patchRadius)
-		for i := range patchSide {
-			dst[j*patchSide+i] = r.sample(px, py)
-			px, py = px+s.cos, py+s.sin
-		}
+	var mid [turnedRows * patchSide]float32
+	left, top := s.apply(x-patchRadius, y-patchRadius)
+	first, rows := s.span(top, patchSide, patchSide)
+	if rows > turnedRows {
+		return false
 	}
+	s.resample(dst[:], patchSide, r, left, top, first, mid[:rows*patchSide])
 	return true
 }
 
-// sample returns the value between pixels, away from the border.
-func (r *raster) sample(x, y float64) (sum float32) {
-	x0, y0 := int(x), int(y)
-	h := &shadeTaps[int((x-float64(x0))*shades+0.5)]
-	v := &shadeTaps[int((y-float64(y0))*shades+0.5)]
-	at := (y0-2)*r.width + x0 - 2
-	for _, w := range v {
-		p := r.pix[at : at+tapCount : at+tapCount]
-		sum += w * (h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5])
-		at += r.width
+// span returns the rows that the filter takes to fill so many columns and rows, the
+// first pixel of which is shown at row y.
+func (s similarity) span(y float64, width, height int) (first, rows int) {
+	low, high := y, y+s.cos*float64(height-1)
+	if aside := s.sin * float64(width-1); aside < 0 {
+		low += aside
+	} else {
+		high += aside
 	}
-	return sum
+	first = int(math.Floor(low)) - tapCount/2 + 1
+	return first, int(math.Floor(high)) + tapCount/2 + 2 - first
+}
+
+// resample fills dst, so many columns wide, with what r shows where s says, its first
+// pixel at (x, y). It filters along the rows of r first, into mid, on a slant that puts
+// the places of each column of dst one below the other, then down the columns (E.
+// Catmull, A. R. Smith, "3-D transformations of images in scanline order", Computer
+// Graphics 14(3), 1980; from memory). Mid holds the rows of r from first on.
+func (s similarity) resample(dst []float32, width int, r *raster, x, y float64, first int, mid []float32) {
+	slant := s.sin / s.cos
+	step := toFixed(s.cos + s.sin*slant)
+	for k := 0; k*width < len(mid); k++ {
+		row := r.row(min(max(first+k, 0), r.height-1))
+		glide(mid[k*width:][:width], row, toFixed(x-slant*(float64(first+k)-y)), step)
+	}
+	step = toFixed(s.sin)
+	for j := 0; j*width < len(dst); j++ {
+		at := toFixed(y + s.cos*float64(j) - float64(first))
+		out := dst[j*width:][:width]
+		for i := range out {
+			y0, v := split(at)
+			a := mid[(y0-2)*width+i:]
+			out[i] = v[0]*a[0] + v[1]*a[width] + v[2]*a[2*width] + v[3]*a[3*width] + v[4]*a[4*width] + v[5]*a[5*width]
+			at += step
+		}
+	}
+}
+
+// glide samples a row at places that are step apart. Beyond its ends the nearest pixel
+// stands in.
+func glide(dst, row []float32, at, step fixed) {
+	for i := range dst {
+		x0, h := split(at)
+		if x0 < 2 || x0 >= len(row)-3 {
+			dst[i] = row[min(max(x0, 0), len(row)-1)]
+		} else {
+			p := row[x0-2 : x0+4 : x0+4]
+			dst[i] = h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5]
+		}
+		at += step
+	}
+}
+
+// fixed is a place along a row or a column of pixels, in units of 2^−32 pixels.
+type fixed int64
+
+func toFixed(v float64) fixed { return fixed(v * (1 << 32)) }
+
+// split returns the pixel before a place, to the nearest shade, and the filter for what
+// is left.
+func split(at fixed) (pixel int, taps *[tapCount]float32) {
+	at = (at + 1<<31/shades) >> (32 - shadeBits)
+	return int(at >> shadeBits), &shadeTaps[at&(shades-1)]
 }
