@@ -22,11 +22,8 @@ type Match struct {
 	// disparity can.
 	Alone bool
 
-	column, row int // of the left raster
-	// How high the pixels are of the raster that it was measured on, in picture heights;
-	// and, where the right one was not turned into line, in which row that shows it.
-	pitch, found float64
-	plain        bool
+	column, row int     // of the left raster
+	pixel       float64 // height of the picture's own pixels, in picture heights
 }
 
 const (
@@ -109,7 +106,7 @@ func match(left, right *level) (matches []Match, turn similarity, tried int, rea
 		m.LeftX, m.LeftY = left.full.place(float64(c.x), float64(c.y))
 		m.RightX, m.RightY = right.full.place(turn.apply(best.x, best.y))
 		m.SE, m.Across = best.sy*right.full.sy, best.sx*right.full.sx
-		m.pitch, m.found, m.plain = right.full.sy, best.y, turn.plain()
+		m.pixel = right.full.own
 		m.Alone = len(list) < 2 || list[1].distance > list[0].distance+aloneMargin
 		matches = append(matches, m)
 	}

@@ -12,7 +12,7 @@ const (
 	// stepLeak is the share of a step of parallax beside a match that goes into its
 	// vertical error, and stepMost the largest step that counts, in picture
 	// heights: a larger one tears the patch apart rather than mixing in.
-	stepLeak = 0.03
+	stepLeak = 0.06
 	stepMost = 10.0 / 540
 )
 
@@ -132,11 +132,12 @@ func (f *rigFit) calm(depth []float64) (change []float64) {
 	}
 	ring := f.ring(bump, sound)
 	share := slope(ring, bump, sound)
-	var off float64 // variance of what the others do not say of a match
+	var off, usual float64 // variances of what the others do not say of a match, and of noise
 	for _, i := range sound {
-		off += sq(bump[i]-share*ring[i]) - f.noise(i)
+		off += sq(bump[i]-share*ring[i]) / float64(len(sound))
+		usual += f.noise(i) / float64(len(sound))
 	}
-	off = max(off/float64(len(sound)), 0)
+	off = max(off-usual, 0)
 	counts := make([]bool, len(depth))
 	for _, i := range sound {
 		counts[i] = true
@@ -154,7 +155,7 @@ func (f *rigFit) calm(depth []float64) (change []float64) {
 		case counts[i]:
 			guess += (bump[i] - guess) * off / (off + f.noise(i))
 		case len(around) > 0:
-			guess = median(around)
+			guess += (median(around) - guess) * off / (off + usual)
 		default:
 			f.base[i] = 0 // nothing says how deep it is
 		}
@@ -193,7 +194,9 @@ func (f *rigFit) distrust(bump []float64) {
 }
 
 // noise returns the variance of the parallax of a match.
-func (f *rigFit) noise(i int) float64 { return sq(f.matches[i].Across) + sq(geometryFloor) }
+func (f *rigFit) noise(i int) float64 {
+	return sq(f.matches[i].Across) + sq(placeSE*f.matches[i].pixel) + sq(geometryFloor)
+}
 
 // sound lists the matches whose parallax counts: no other place of the row looks as good,
 // and enough of those around have nearly the same.

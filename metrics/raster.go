@@ -17,6 +17,7 @@ type raster struct {
 	// the origin at the picture's centre: column i is at (i−cx)*sx, row j at
 	// (j−cy)*sy.
 	cx, cy, sx, sy float64
+	own            float64 // height of the picture's own pixels, likewise
 
 	// What is left of noise that is each of the picture's pixels' own: its variance in a
 	// raster's pixel per variance in the picture's, and the correlation of neighbours
@@ -95,6 +96,7 @@ func boxRaster(f *Frame, p Plane, nx, ny int) *raster {
 	r.sx, r.sy = float64(nx)*f.Aspect()/h, float64(ny)/h
 	r.cx, r.cy = float64(p.Width-nx)/float64(2*nx), float64(p.Height-ny)/float64(2*ny)
 	r.thin = 1 / float64(nx*ny)
+	r.own = 1 / h
 
 	scale := float32(1) / float32(nx*ny*(1<<(f.Depth-8)))
 	sums := make([]uint32, r.width)
@@ -150,6 +152,7 @@ func (r *raster) halve() *raster {
 	w, h := r.width/2, r.height/2
 	out := newRaster(w, h)
 	out.sx, out.sy = 2*r.sx, 2*r.sy
+	out.own = r.own
 	out.cx, out.cy = (r.cx-0.5)/2, (r.cy-0.5)/2
 	// The filter's correlation with itself is 20, 15, 6, 1 at shifts of 0 to 3, over 64.
 	out.thin, out.lag = r.thin*sq((20+30*r.lag)/64), (6+16*r.lag)/(20+30*r.lag)

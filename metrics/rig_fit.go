@@ -24,34 +24,23 @@ const (
 	// geometryFloor is the least scale of the residuals, in picture heights: a
 	// hundredth of a line of 540, under which interpolation itself is not exact.
 	geometryFloor = 0.01 / 540
-	// placeSE is how well a place between pixels is found at best, in pixels of the raster
-	// that it was measured on: interpolation is no better than that. Drawn HD pictures show
-	// less, 0.01; with that, stepLeak 0.06 and systematic 0.015 a picture 960 wide and the
-	// Motorcycle pair failed their tests. By itself it was not tried on them.
-	placeSE = 0.04
+	// placeSE is how well a place between pixels is found at best, in pixels of the picture:
+	// edges are sampled, and aliases pull them, by so much that smoothing the rasters more
+	// does not help.
+	placeSE = 0.02
 	// systematic is the error that all matches of one part of the picture have in
-	// common and that does not average out over them, in pixels of the raster that
-	// they were measured on: from interpolating between pixels, compression, and
-	// texture that looks a little different to either eye. It is what the drawn scenes
-	// need for the standard errors to hold.
-	systematic = 0.02
+	// common and that does not average out over them, in pixels of the picture: from
+	// aliases where texture repeats nearly in step with the pixels, as courses of bricks
+	// may over hundreds of them, from compression, and from texture that looks a little
+	// different to either eye. It is what the drawn scenes need for the standard errors
+	// to hold.
+	systematic = 0.04
 
 	// bentSE is how much lenses of wide-angle and action cameras bend, at one
 	// picture height from the centre; bentGain is the share that the residuals
 	// must fall to for it to be believed.
 	bentSE   = 0.3
 	bentGain = 0.8
-)
-
-// The fit has one column more than there are terms: places between pixels are found
-// a little too close to whole ones, by what is too fine for the pixels and by
-// interpolation. Where vertical disparities change slowly over the picture, that does
-// not average out. The coefficient is in pixels; phaseSE is what clean drawn pictures
-// show.
-const (
-	termPhase = termCount
-	fitCount  = termCount + 1
-	phaseSE   = 0.02
 )
 
 // fitGeometry fits the geometry to matches, found of so many places; 0 where these are
@@ -100,12 +89,12 @@ type rigFit struct {
 func newRigFit(matches []Match) *rigFit {
 	n := len(matches)
 	f := &rigFit{matches: matches, near: neighbours(matches, matchCells)}
-	f.columns, f.floor, f.prior = fitCount, geometryFloor, append(slices.Clone(priorSE[:]), phaseSE)
+	f.columns, f.floor, f.prior = termCount, geometryFloor, slices.Clone(priorSE[:])
 	f.rows, f.y, f.base = make([]float64, n*f.columns), make([]float64, n), make([]float64, n)
 	f.coef = make([]float64, f.columns)
 	steps := parallaxSteps(matches, f.near)
 	for i := range matches {
-		f.base[i] = 1 / (sq(matches[i].SE) + sq(placeSE*matches[i].pitch) + sq(stepLeak*steps[i]))
+		f.base[i] = 1 / (sq(matches[i].SE) + sq(placeSE*matches[i].pixel) + sq(stepLeak*steps[i]))
 	}
 	floats.Scale(1/median(slices.Clone(f.base)), f.base)
 	return f
@@ -147,12 +136,6 @@ func (f *rigFit) bring(line similarity, fold int) {
 		xr, yr := line.undo(m.RightX, m.RightY)
 		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
 		copy(f.row(i), row[:])
-		if m.plain && fold > 0 {
-			// Where it should be by the fit before: where it was found has the error in it
-			// that is to be explained.
-			error := f.y[i] - known.dot(row)
-			f.row(i)[termPhase] = m.pitch * math.Sin(2*math.Pi*(m.found-error/m.pitch))
-		}
 	}
 }
 
@@ -191,18 +174,14 @@ func (f *rigFit) covariance() (cov [termCount][termCount]float64) {
 // shared returns the error that all matches of one part of the picture have in common,
 // in picture heights.
 func (f *rigFit) shared() float64 {
-	pitches := make([]float64, len(f.matches))
-	for i := range f.matches {
-		pitches[i] = f.matches[i].pitch
-	}
-	return systematic * median(pitches)
+	return systematic * f.matches[0].pixel
 }
 
 // common returns for each part of the picture by how much the terms move when
 // all of its vertical disparities move by one picture height.
-func (f *rigFit) common(inverse *mat.SymDense) [][fitCount]float64 {
+func (f *rigFit) common(inverse *mat.SymDense) []terms {
 	part, parts := f.clusters(4)
-	moves := make([][fitCount]float64, parts)
+	moves := make([]terms, parts)
 	for n, c := range part {
 		for j, v := range f.row(n) {
 			moves[c][j] += f.w[n] * v
@@ -210,7 +189,7 @@ func (f *rigFit) common(inverse *mat.SymDense) [][fitCount]float64 {
 	}
 	for c := range moves {
 		sum := moves[c]
-		mat.NewVecDense(fitCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(fitCount, sum[:]))
+		mat.NewVecDense(termCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(termCount, sum[:]))
 	}
 	return moves
 }

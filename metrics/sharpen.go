@@ -54,8 +54,6 @@ func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
 	m.LeftX, m.LeftY = left.place(cx, cy)
 	m.RightX, m.RightY = right.place(turn.apply(found.x, found.y))
 	m.SE, m.Across = found.sy*right.sy, found.sx*right.sx
-	m.pitch = right.sy
-	_, m.found = turn.apply(found.x, found.y)
 	return true
 }
 
