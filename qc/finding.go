@@ -23,7 +23,10 @@ type Finding struct {
 	From, To string
 	Worst    int
 	Mend     Mend
-	Detail   string // a sentence or two for the reader
+	// Realign says that what makes it is in the rig, and so in the next shot until the
+	// rig is lined up, whoever mends this one.
+	Realign bool
+	Detail  string // a sentence or two for the reader
 }
 
 // Status is the judgement of a limit, and of a whole clip.

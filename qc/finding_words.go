@@ -29,7 +29,7 @@ var phrases = map[string]phrase{
 	"zoom":              {"the right eye is larger by %s", "the right eye is smaller by %s", Post, lineUp},
 	"keystone":          {"the right eye is keystoned, its right side taller: %s", "the right eye is keystoned, its left side taller: %s", Post, lineUp},
 	"tilt_keystone":     {"the right eye is tilted against the left one: %s", "the right eye is tilted against the left one: %s the other way", Post, lineUp},
-	"height_step":       {"one camera stands higher, so that height differs with depth: %s", "one camera stands higher, so that height differs with depth: %s the other way", Reshoot, "A shift cannot mend it."},
+	"height_step":       {"one camera stands higher, so that height differs with depth: %s", "one camera stands higher, so that height differs with depth: %s the other way", Reshoot, "A shift cannot mend it: level the cameras before the next shot."},
 	"vertical_worst":    {"the eyes differ in height by %s where it is worst", "", Post, "No single term of the rig explains it: look at the pictures."},
 	"vertical_rest":     {"the eyes differ in height by %s that no alignment explains", "", Reshoot, "Check that the lenses match and that the cameras are in step."},
 	"near_parallax":     {"the nearest things stand %s behind the screen", "the nearest things stand %s in front of the screen", Post, ""},

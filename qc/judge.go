@@ -229,6 +229,8 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 	}
 	if j.record.Header.Sync.explains(l, value) {
 		f.Detail += heaveWords
+	} else {
+		f.Realign = status != Unmeasured && slices.Contains(verticalTerms, l.Metric)
 	}
 	return f
 }

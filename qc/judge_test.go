@@ -228,6 +228,30 @@ func TestFindingsSayWhere(t *testing.T) {
 	require.Equal(t, "1:02:03.045", Moment{Time: time.Hour + 2*time.Minute + 3*time.Second + 45*time.Millisecond}.label())
 }
 
+// What comes of how the cameras stand is the rig crew's too, whoever mends the clip.
+func TestFindingsToRealignBy(t *testing.T) {
+	for _, c := range []struct {
+		metric string
+		values []metrics.Measurement
+		heave  *Heave
+		want   bool
+	}{
+		{"vertical_offset", steady(24, 0.9, 0.01), nil, true},
+		{"roll", steady(24, -1.2, 0.01), nil, true},
+		{"zoom", steady(24, 15, 0.01), nil, true}, // shot again, by the same rig
+		{"exposure", steady(24, -2, 0.01), nil, false},
+		{"far_parallax", steady(24, 4, 0.02), nil, false},
+		{"roll", steady(24, 0.1, 0.8), nil, false}, // not known
+		{"vertical_offset", steady(24, 0.9, 0.01), &Heave{Heave: metrics.Heave{Offset: 1}, Delay: unlockedDelay, Skew: unlockedSkew}, false},
+	} {
+		r := recordOf(sound(map[string][]metrics.Measurement{c.metric: c.values}))
+		r.Header.Sync.Heave = c.heave
+		v := Judge([]Record{r}, viewer(t, Screen{}))[0]
+		require.NotEmpty(t, v.Findings, c.metric)
+		require.Equal(t, c.want, v.Findings[0].Realign, "%s: %s", c.metric, v.Findings[0].Detail)
+	}
+}
+
 func TestAnUnmeasuredConditionalMetricIsNoReason(t *testing.T) {
 	i := slices.IndexFunc(metrics.All, func(m metrics.Metric) bool { return m.Conditional })
 	if i < 0 {

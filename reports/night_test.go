@@ -63,14 +63,12 @@ func night(t testing.TB) Night {
 		rec.Header.Planned, rec.Trailer.Short, rec.Trailer.Lost = 48, true, []int{17, 90}
 	})
 	add("A001 mill wheel", qc.Failed, map[string]float64{"vertical_offset": 1.83, "near_parallax": -0.8, "far_parallax": 0.42}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, From: "10:04:11:00", To: "10:04:15:23", Worst: 60, Mend: qc.Post,
-			Detail: "The right eye's picture sits lower: shift it up by 19.8 px."},
-		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, From: "10:04:11:00", To: "10:04:15:23", Worst: 60, Mend: qc.Rig,
-			Detail: "The same error in every clip since A001."})
+		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, From: "10:04:11:00", To: "10:04:15:23", Worst: 60, Mend: qc.Post, Realign: true,
+			Detail: "The right eye's picture sits lower: shift it up by 19.8 px."})
 	add("A002 mill wheel, closer", qc.Failed, map[string]float64{"vertical_offset": 0.9, "roll": 1.4, "zoom": 0.3, "near_parallax": -1.2, "far_parallax": 0.5}, nil,
 		qc.Finding{Status: qc.Failed, Limit: limits[4], Value: 1.402, SE: 0.006, From: "10:09:02:11", To: "10:09:07:05", Worst: 20, Mend: qc.Post,
 			Detail: "The right eye's picture is turned clockwise."},
-		qc.Finding{Status: qc.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Worst: 119, Mend: qc.Rig})
+		qc.Finding{Status: qc.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Worst: 119, Mend: qc.Post, Realign: true})
 	add("A004 heron", qc.Failed, map[string]float64{"near_parallax": -4.8, "far_parallax": 2.9}, nil,
 		qc.Finding{Status: qc.Failed, Limit: limits[8], Value: -4.83, SE: 0.02, From: "10:31:00:00", To: "10:31:04:23", Worst: 70, Mend: qc.Reshoot,
 			Detail: "The depth is larger than the screen allows; no shift of the pictures can mend it."},

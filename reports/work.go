@@ -89,7 +89,8 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 }
 
 // workOnRig lists the faults of the rig, each with the clips that show it, if it is
-// theirs, and the values found: a rig is realigned once, not clip by clip.
+// theirs, and the values found: a rig is realigned once, not clip by clip. Clips that
+// the editor can mend are there too, as the next ones would need the same.
 func (r *report) workOnRig() []workItem {
 	type fault struct {
 		metric    string
@@ -100,7 +101,7 @@ func (r *report) workOnRig() []workItem {
 	clips := map[fault][]workClip{}
 	for _, c := range r.worst {
 		for _, f := range c.verdict.Findings {
-			if mender(f) != qc.Rig {
+			if mender(f) != qc.Rig && !f.Realign {
 				continue
 			}
 			k := fault{f.Limit.Metric, f.Limit.Statistic}
