@@ -19,6 +19,7 @@ type sharpener struct {
 	full     *raster
 	turn     similarity
 	template template
+	noise    float64 // variance of the picture's own pixels' noise
 }
 
 // all replaces the places of matches by those that are better known, and leaves out
@@ -45,6 +46,9 @@ func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
 	cx, cy := math.Round(x), math.Round(y)
 	rx, ry := turn.undo(right.pixel(m.RightX, m.RightY))
 	if !left.template(&s.template, int(cx), int(cy)) {
+		return false
+	}
+	if s.template.hopeless(s.noise*left.thin, m.SE/right.sy) {
 		return false
 	}
 	found, ok := s.template.sharpen(right, turn, rx+cx-x, ry+cy-y)
@@ -78,4 +82,15 @@ func (t *template) sharpen(right *raster, turn similarity, x, y float64) (fit, b
 		}
 	}
 	return fit{}, false
+}
+
+// hopeless reports whether noise alone, of so much variance in the pixels of both eyes,
+// leaves the template's place at least twice as uncertain down the picture as a standard
+// error that is known. It saves looking for it.
+func (t *template) hopeless(noise, se float64) bool {
+	seen := t.structure
+	seen.xx -= noise * t.noise
+	seen.yy -= noise * t.noise
+	inverse, ok := seen.inverted()
+	return !ok || 2*noise*t.spread.along(inverse.xy, inverse.yy) > sq(2*se)
 }
