@@ -3,7 +3,7 @@ package metrics
 var heightStep = Metric{
 	Name: "height_step", Unit: "% of picture height per 1 % of width of parallax", Decimals: 3,
 	Doc:   "Vertical disparity that follows depth, as a camera that stands higher makes it; no shift can mend it. Positive: the right eye sees what is farther away lower.",
-	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 3,
+	Ideal: 0, Swap: SwapKeep, Conditional: true, Revision: 4,
 	Measure: func(p *Pair) Measurement {
 		// Where the scene adds little to what was supposed before seeing it, the
 		// value would be the supposition.

@@ -3,7 +3,7 @@ package metrics
 var verticalOffset = Metric{
 	Name: "vertical_offset", Unit: "% of picture height", Decimals: 3,
 	Doc:   "Vertical disparity at the picture's centre of what lies at zero parallax. Positive: the right eye's picture sits lower.",
-	Ideal: 0, Swap: SwapNegate, Revision: 3,
+	Ideal: 0, Swap: SwapNegate, Revision: 4,
 	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry) (float64, terms) {
 			return 100 * g.offset(), terms{termOffset: 100}

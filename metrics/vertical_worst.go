@@ -8,7 +8,7 @@ import (
 var verticalWorst = Metric{
 	Name: "vertical_worst", Unit: "% of picture height", Decimals: 3,
 	Doc:   "95th percentile over the picture of the size of the vertical disparity: the fitted field with what is left of it. Never negative.",
-	Ideal: 0, Swap: SwapKeep, Revision: 3,
+	Ideal: 0, Swap: SwapKeep, Revision: 4,
 	Measure: func(p *Pair) Measurement {
 		g, reason := p.geometry()
 		if g == nil {
