@@ -52,14 +52,56 @@ func TestTurnedPictureShowsTurnedWaves(t *testing.T) {
 	}
 }
 
-// What a turned picture shows beyond the other's border is the nearest pixel.
+// What a turned picture shows beyond the other's border is the nearest pixel, whichever
+// border it is.
 func TestTurnedPictureBeyondTheBorder(t *testing.T) {
-	r := newRaster(40, 30)
-	for i := range r.pix {
-		r.pix[i] = 7
+	const middle = 15
+	across, down := newRaster(40, 30), newRaster(40, 30)
+	for y := range across.height {
+		for x := range across.width {
+			across.row(y)[x], down.row(y)[x] = 10, 10
+			if x >= middle {
+				across.row(y)[x] = 30
+			}
+			if y >= middle {
+				down.row(y)[x] = 30
+			}
+		}
 	}
-	out := similarity{cos: 0.99, sin: 0.1, down: 12, cx: 19.5, cy: 14.5}.warp(r)
-	for _, v := range out.pix {
-		require.InDelta(t, 7, v, 1e-4)
+	for _, moved := range []float64{-20, 12} {
+		s := similarity{cos: 1.1, sin: 0.1, down: moved, cx: 19.5, cy: 14.5}
+		acrossTurned, downTurned := s.warp(across), s.warp(down)
+		var left, right, above, below int
+		for y := range across.height {
+			for x := range across.width {
+				px, py := s.apply(float64(x), float64(y))
+				for _, seen := range []struct {
+					at  float64
+					got float32
+				}{{px, acrossTurned.row(y)[x]}, {py, downTurned.row(y)[x]}} {
+					switch {
+					case seen.at < middle-4:
+						require.InDelta(t, 10, seen.got, 1e-4, "at %d, %d", x, y)
+					case seen.at > middle+3:
+						require.InDelta(t, 30, seen.got, 1e-4, "at %d, %d", x, y)
+					}
+				}
+				switch {
+				case px < 0:
+					left++
+				case px > 39:
+					right++
+				}
+				switch {
+				case py < 0:
+					above++
+				case py > 29:
+					below++
+				}
+			}
+		}
+		require.NotZero(t, left)
+		require.NotZero(t, right)
+		require.NotZero(t, above+below)
 	}
 }
