@@ -72,7 +72,7 @@ func corners(l *level) []corner {
 
 	// Noise of variance σ² in the half-size raster gives each squared difference the
 	// mean 2σ². The twelfth stands for the steps of 8-bit code values.
-	noise := sq(l.full.grain())*half.thin/l.full.thin + 1.0/12
+	noise := sq(l.grain())*half.thin/l.full.thin + 1.0/12
 	floor := float32(cornerContrast * 2 * noise * (2*r + 1) * (2*r + 1) / 2)
 
 	const cell, margin = cornerCell / 2, cornerMargin / 2

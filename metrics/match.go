@@ -52,6 +52,7 @@ const (
 type level struct {
 	full, half, quarter *raster
 	census              *census
+	noise               *float64 // see grain
 }
 
 func newLevel(full *raster) *level {
@@ -59,6 +60,15 @@ func newLevel(full *raster) *level {
 	l.quarter = l.half.halve()
 	l.census = newCensus(l.quarter.smoothed())
 	return l
+}
+
+// grain returns the standard deviation of the full raster's noise, worked out once.
+func (l *level) grain() float64 {
+	if l.noise == nil {
+		noise := l.full.grain()
+		l.noise = &noise
+	}
+	return *l.noise
 }
 
 // match finds places of the left picture in the right one. Turn is what brings the

@@ -79,7 +79,7 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 			var turn similarity
 			left, right := p.even().levels[0], p.even().levels[1]
 			m.matches, turn, m.tried, m.reason = match(left, right)
-			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: right.full, turn: turn, noise: sq(left.full.grain()) / left.full.thin}
+			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: right.full, turn: turn, noise: sq(left.grain()) / left.full.thin}
 			m.matches = s.all(m.matches, left.half, right.half)
 		}
 		p.fine = [2]*raster{}
