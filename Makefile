@@ -1,4 +1,4 @@
-# Nightpair. On a fresh Debian 12 machine with Go and git, `make demo` and
+# Nightpair. On a fresh Debian 12 machine with git, make and Go, `make demo` and
 # `make test` each do all that is needed.
 
 build_packages = gcc pkg-config libavformat-dev libavcodec-dev libavutil-dev \
@@ -12,7 +12,7 @@ bin = bin/nightpair
 demo_day = demo-day
 demo_report = demo-report
 
-.PHONY: build demo test bench fuzz fmt vet accuracy clean build-tools test-tools
+.PHONY: build demo test bench fuzz fmt vet accuracy test-fresh clean build-tools test-tools
 
 build: build-tools
 	go build -o $(bin) ./cmd/nightpair
@@ -32,6 +32,12 @@ test: test-tools vet
 accuracy: test-tools
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -v -run '^TestAccuracy$$' ./metrics
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics ./qc ./cmd/nightpair
+
+# `make demo` and `make test` on a fresh machine: as root, a bare Debian 12 in a temporary
+# folder, which is removed again.
+test-fresh:
+	@./testdata/install.sh mmdebstrap mount
+	./testdata/fresh.sh
 
 bench: build-tools
 	go test -run '^$$' -bench . -benchmem ./...
