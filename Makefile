@@ -1,7 +1,7 @@
 # Nightpair. On a fresh Debian 12 machine with git, make and Go, `make demo` and
 # `make test` each do all that is needed.
 
-build_packages = gcc pkg-config libavformat-dev libavcodec-dev libavutil-dev \
+build_packages = gcc libc6-dev pkg-config libavformat-dev libavcodec-dev libavutil-dev \
 	libavfilter-dev libavdevice-dev libswscale-dev libswresample-dev
 test_packages = ffmpeg python3-skimage python3-opencv opencv-doc forensics-samples-files
 

@@ -69,6 +69,8 @@ unshare --mount --pid --fork --kill-child sh -ec '
 	exec chroot "$root" env -i "$@" sh -exc "cd /root/nightpair; make demo; make test"
 ' sh "$root" "$@" &
 inside=$!
-wait "$inside" || fail "A fresh machine fails: see above."
+status=0
+wait "$inside" || status=$?
 inside=
+[ "$status" -eq 0 ] || fail "A fresh machine fails: see above."
 echo "Both commands pass on a fresh machine."
