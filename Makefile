@@ -39,14 +39,16 @@ test-fresh:
 	@./testdata/install.sh mmdebstrap mount
 	./testdata/fresh.sh
 
-bench: build-tools
+bench: test-tools
 	go test -run '^$$' -bench . -benchmem ./...
 
 # Each fuzz test for half a minute.
 fuzz: build-tools
-	@for pkg in $$(go list ./...); do \
-		for f in $$(go test -list '^Fuzz' $$pkg | grep '^Fuzz'); do \
-			go test -run '^$$' -fuzz "^$$f\$$" -fuzztime 30s $$pkg || exit 1; \
+	@packages=$$(go list ./...) || exit 1; \
+	for package in $$packages; do \
+		names=$$(go test -list '^Fuzz' $$package) || exit 1; \
+		for name in $$(echo "$$names" | grep '^Fuzz'); do \
+			go test -run '^$$' -fuzz "^$$name\$$" -fuzztime 30s $$package || exit 1; \
 		done; \
 	done
 
@@ -55,7 +57,7 @@ fmt:
 
 # The second line guards the layers: measuring, judging and reporting build without FFmpeg.
 vet: build-tools
-	@test -z "$$(gofmt -l .)" || { echo "not gofmt'ed:"; gofmt -l .; exit 1; }
+	@files=$$(gofmt -l .) || exit 1; [ -z "$$files" ] || { echo "not gofmt'ed:"; echo "$$files"; exit 1; }
 	CGO_ENABLED=0 go vet ./metrics/... ./qc/... ./reports/...
 	go vet ./...
 

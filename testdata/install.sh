@@ -25,9 +25,8 @@ else
 fi
 
 echo "Installing$missing" >&2
-export DEBIAN_FRONTEND=noninteractive
 # shellcheck disable=SC2086 # word splitting is wanted
 {
 	$root apt-get update -q &&
-		$root apt-get install -q -y --no-install-recommends $missing
+		$root env DEBIAN_FRONTEND=noninteractive apt-get install -q -y --no-install-recommends $missing
 } >&2 || fail "apt-get could not install them: see above."
