@@ -24,8 +24,9 @@ demo: build
 	$(bin) check $(demo_day) --out $(demo_report) || [ $$? -eq 1 ]
 	@echo "The morning page is $(CURDIR)/$(demo_report)/index.html"
 
+# A busy machine takes longer than the ten minutes that go test gives a package.
 test: test-tools vet
-	go test ./...
+	go test -timeout 30m ./...
 
 # The accuracy table: every drawn scene beside a general-purpose library's standard
 # recipe; then all the tests in full. It takes half an hour and more of two cores.
