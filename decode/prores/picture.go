@@ -1,17 +1,17 @@
 // Package prores reads an eighth-size picture out of a ProRes packet without
 // decoding it.
 //
-// A ProRes frame is made of slices of at most eight macroblocks, each of which
-// begins, plane by plane, with the DC coefficients of all its blocks. A DC
-// coefficient is the mean of 8 × 8 samples. So the means over all blocks are
-// had from the first bytes of each slice: no AC coefficient is read and nothing
-// is transformed, at a twentieth of the price of decoding or less. The structure is
-// that of SMPTE RDD 36:2015.
+// A ProRes frame is made of slices of at most eight macroblocks. In a slice each
+// plane begins with the DC coefficients of all its blocks, and a DC coefficient is
+// the mean of 8 × 8 samples. So the means over all blocks are had from the first
+// bytes of each slice: no AC coefficient is read and nothing is transformed, at a
+// twentieth of the price of decoding or less. The structure is that of SMPTE RDD
+// 36:2015.
 //
-// What it costs: damage in the AC coefficients, which are most of a packet, is
-// not seen. Sizes that disagree and values that no picture has are, and are
-// errors; a frame with one should be decoded in full by somebody else. A lost
-// disk sector is larger than most slices and spoils the header of at least one.
+// What it costs: damage in the AC coefficients, which are most of a packet, is not
+// seen. Sizes that disagree and values that no picture has are errors, and a frame
+// with one should be decoded in full. A lost disk sector of 4096 bytes is larger than
+// a slice and spoils the header of at least one.
 package prores
 
 import "fmt"
@@ -52,9 +52,9 @@ func (p *Plane) Row(y int) []float32 {
 	return p.Means[y*p.Columns:][:p.Columns]
 }
 
-// Read reads the small picture out of a packet, its colour too if chroma is set,
-// which takes two to three times as long. After an error, which may be damage or
-// a kind of stream that is not known here, the picture is worth nothing.
+// Read reads the small picture out of a packet. With chroma it reads Cb and Cr too,
+// which takes twice as long, for 4:4:4 three times. After an error, which may be
+// damage or a kind of stream that is not known here, the picture is worth nothing.
 func (p *Picture) Read(packet []byte, chroma bool) error {
 	h, rest, err := readHeader(packet)
 	if err != nil {
@@ -64,7 +64,7 @@ func (p *Picture) Read(packet []byte, chroma bool) error {
 	pictures := both[:h.fields]
 	for i := range pictures {
 		if pictures[i], rest, err = readPicture(rest, h); err != nil {
-			return fmt.Errorf("prores picture %d: %w", i, err)
+			return fmt.Errorf("prores picture header: %w", err)
 		}
 	}
 	for _, b := range rest {
@@ -77,7 +77,7 @@ func (p *Picture) Read(packet []byte, chroma bool) error {
 	p.prepare(h, chroma)
 	for i := range pictures {
 		if err := p.readSlices(h, &pictures[i], i == 1, chroma); err != nil {
-			return fmt.Errorf("prores picture %d: %w", i, err)
+			return err
 		}
 	}
 	return nil

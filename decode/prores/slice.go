@@ -42,7 +42,7 @@ func (p *Picture) readSlices(h header, pic *picture, second, chroma bool) error 
 			}
 			size := int(binary.BigEndian.Uint16(sizes))
 			if err := p.readSlice(h, data[:size], x, y, count, second, chroma); err != nil {
-				return fmt.Errorf("slice at macroblock %d, %d: %w", x, y, err)
+				return fmt.Errorf("prores slice at macroblock %d, %d: %w", x, y, err)
 			}
 			data, sizes = data[size:], sizes[2:]
 		}
@@ -77,10 +77,10 @@ func (p *Picture) readSlice(h header, b []byte, x, y, count int, second, chroma 
 	var buffer [maxSliceBlocks]int32
 	dc := buffer[:4*count]
 	if err := readDC(planes[:luma], dc); err != nil {
-		return fmt.Errorf("luma: %w", err)
+		return err
 	}
 	if !p.Luma.place(dc, x, y, 2, false, h.lumaWeight*quantiser, second) {
-		return fmt.Errorf("luma: %w", errRange)
+		return errRange
 	}
 	if !chroma {
 		return nil
@@ -88,15 +88,14 @@ func (p *Picture) readSlice(h header, b []byte, x, y, count int, second, chroma 
 	across := h.chromaAcross
 	dc = buffer[:2*across*count]
 	for _, c := range []struct {
-		name  string
 		data  []byte
 		plane *Plane
-	}{{"cb", planes[luma:][:cb], &p.Cb}, {"cr", planes[luma+cb:][:cr], &p.Cr}} {
+	}{{planes[luma:][:cb], &p.Cb}, {planes[luma+cb:][:cr], &p.Cr}} {
 		if err := readDC(c.data, dc); err != nil {
-			return fmt.Errorf("%s: %w", c.name, err)
+			return err
 		}
 		if !c.plane.place(dc, x, y, across, true, h.chromaWeight*quantiser, second) {
-			return fmt.Errorf("%s: %w", c.name, errRange)
+			return errRange
 		}
 	}
 	return nil
