@@ -53,8 +53,8 @@ func (p *Plane) Row(y int) []float32 {
 }
 
 // Read reads the small picture out of a packet. With chroma it reads Cb and Cr too,
-// which takes twice as long, for 4:4:4 three times. After an error, which may be
-// damage or a kind of stream that is not known here, the picture is worth nothing.
+// which takes half as long again for 4:2:2. After an error, which may be damage or a
+// kind of stream that is not known here, the picture is worth nothing.
 func (p *Picture) Read(packet []byte, chroma bool) error {
 	h, rest, err := readHeader(packet)
 	if err != nil {

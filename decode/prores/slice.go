@@ -109,26 +109,24 @@ func (p *Picture) readSlice(h header, b []byte, x, y, count int, second, chroma 
 func (p *Plane) place(dc []int32, x, y, across int, upright bool, step int, second bool) bool {
 	scale := float32(step) / dcUnit
 	low, high := -scale, allWhite+scale
-	upper, lower := p.Row(2 * y)[x*across:], p.Row(2*y + 1)[x*across:]
-	// Of the blocks of a macroblock, those at its upper and lower left, and how far it
-	// is from each to the next on its right.
-	lowerAt, next := across, 1
-	if upright {
-		lowerAt, next = 1, 2
-	}
-	inside := true
-	for i := 0; len(dc) > 0; dc = dc[2*across:] {
-		for j := range across {
-			a := midGrey + scale*float32(dc[j*next])
-			b := midGrey + scale*float32(dc[j*next+lowerAt])
-			inside = inside && min(a, b) >= low && max(a, b) <= high
-			a, b = min(max(a, 0), allWhite), min(max(b, 0), allWhite)
-			if second {
-				a, b = (upper[i]+a)/2, (lower[i]+b)/2
-			}
-			upper[i], lower[i] = a, b
-			i++
+	n := len(dc) / 2
+	upper := p.Row(2 * y)[x*across:][:n]
+	lower := p.Row(2*y + 1)[x*across:][:n]
+	for i := range n {
+		// Blocks of a macroblock count from its upper left.
+		at, below := i*2, 1
+		if !upright {
+			at, below = i/2*4+i%2, 2
 		}
+		a, b := midGrey+scale*float32(dc[at]), midGrey+scale*float32(dc[at+below])
+		if min(a, b) < low || max(a, b) > high {
+			return false
+		}
+		a, b = min(max(a, 0), allWhite), min(max(b, 0), allWhite)
+		if second {
+			a, b = (upper[i]+a)/2, (lower[i]+b)/2
+		}
+		upper[i], lower[i] = a, b
 	}
-	return inside
+	return true
 }
