@@ -80,7 +80,7 @@ func TestMeansAreThoseOfTheDecodedPicture(t *testing.T) {
 		{"noise", 262, 100, ks("proxy", p422, "-quant_mat", "default")},
 		{"noise", 262, 100, ks("hq", p422, "-quant_mat", "proxy")},
 	} {
-		t.Run(name(append([]string{c.source}, c.args...)...), func(t *testing.T) {
+		t.Run(name(append([]string{c.source, fmt.Sprintf("%dx%d", c.width, c.height)}, c.args...)...), func(t *testing.T) {
 			t.Parallel()
 			clip := encoded(t, c.source, c.width, c.height, 2, c.args...)
 			var p Picture
@@ -89,6 +89,7 @@ func TestMeansAreThoseOfTheDecodedPicture(t *testing.T) {
 				require.NoError(t, p.Read(packet, true))
 				require.Equal(t, c.width, p.Width)
 				require.Equal(t, c.height, p.Height)
+				require.Equal(t, slices.Contains(c.args, "+ildct"), p.Interlaced)
 				for j, plane := range []*Plane{&p.Luma, &p.Cb, &p.Cr} {
 					samples, width := clip.plane(i, j)
 					planes[j].compare(t, plane, samples, width, clip.depth)
@@ -100,7 +101,7 @@ func TestMeansAreThoseOfTheDecodedPicture(t *testing.T) {
 				require.Positive(t, d.cells)
 				require.LessOrEqual(t, d.worst, worstRounding)
 				require.LessOrEqual(t, d.rms(), flatRounding)
-				if c.source == "noise" && j == 0 {
+				if c.source == "noise" && j == 0 && d.cells > 200 { // enough for a mean of squares
 					require.LessOrEqual(t, d.rms(), noisyRounding)
 				}
 			}
