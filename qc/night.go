@@ -20,7 +20,10 @@ type Night struct {
 	Within   []string
 	Plan     Plan
 	Mirrored Mirrored
-	Child    Child
+	// Files lists the files of a clip, whose sizes and times tell whether it was
+	// measured before.
+	Files FilesFunc
+	Child Child
 	// Workers is how many clips are measured at a time; 0 means one for every
 	// two processors, since each decodes two files at a time.
 	Workers int
@@ -131,7 +134,7 @@ type task struct {
 func (r *run) look(clip Clip) (task, error) {
 	t := task{clip: clip, problem: clip.Problem, needed: true}
 	var err error
-	t.fingerprint, err = fingerprint(clip, r.Plan, r.Mirrored, metrics.All)
+	t.fingerprint, err = fingerprint(clip, r.Files, r.Plan, r.Mirrored, metrics.All)
 	switch {
 	case err != nil && t.problem == "":
 		t.problem = err.Error()

@@ -142,7 +142,7 @@ func nightForTest(footage, out string) int {
 	if err == nil {
 		var clips []Clip
 		if clips, err = (Pairing{}).Search(footage); err == nil {
-			err = Night{Clips: clips, Within: []string{footage}, Child: testChild(), Workers: 2}.Run(ctx, ledger)
+			err = Night{Clips: clips, Within: []string{footage}, Files: oneFile, Child: testChild(), Workers: 2}.Run(ctx, ledger)
 		}
 	}
 	if err != nil {
@@ -190,7 +190,7 @@ type watched struct {
 func watch(t *testing.T, footage string) *watched {
 	w := &watched{t: t, footage: footage, out: t.TempDir(), log: filepath.Join(t.TempDir(), "starts")}
 	t.Setenv(startsLog, w.log)
-	w.night = Night{Child: testChild(), Workers: 2}
+	w.night = Night{Files: oneFile, Child: testChild(), Workers: 2}
 	return w
 }
 
@@ -634,6 +634,12 @@ func TestChildTag(t *testing.T) {
 	require.False(t, ok)
 }
 
+// oneFile is a FilesFunc for clips without sequences.
+func oneFile(path string) ([]string, error) {
+	_, err := os.Stat(path)
+	return []string{path}, err
+}
+
 func TestFingerprint(t *testing.T) {
 	dir := t.TempDir()
 	touch := func(name, content string) string {
@@ -643,16 +649,17 @@ func TestFingerprint(t *testing.T) {
 		require.NoError(t, os.Chtimes(path, when, when))
 		return path
 	}
-	for i := range 12 {
-		touch(fmt.Sprintf("100%%_%02d_L.dpx", i), "x")
+	pictures := []string{touch("1_L.dpx", "x"), touch("2_L.dpx", "x")}
+	clip := Clip{Left: filepath.Join(dir, "%d_L.dpx"), Right: touch("R.mov", "y"), Packing: Separate}
+	files := func(path string) ([]string, error) {
+		if path == clip.Left {
+			return pictures, nil
+		}
+		return oneFile(path)
 	}
-	touch("100%_100_L.dpx", "x")
-	touch("100%_007_L.dpx", "not one of them: more digits than its number needs")
-	touch("100%_x_L.dpx", "not one of them")
-	clip := Clip{Left: filepath.Join(dir, "100%%_%02d_L.dpx"), Right: touch("50%02d_R.mov", "y"), Packing: Separate}
 	all := []metrics.Metric{{Name: "roll", Revision: 1}}
 	of := func(clip Clip, plan Plan, mirrored Mirrored, all []metrics.Metric) string {
-		f, err := fingerprint(clip, plan, mirrored, all)
+		f, err := fingerprint(clip, files, plan, mirrored, all)
 		require.NoError(t, err)
 		return f
 	}
@@ -676,20 +683,19 @@ func TestFingerprint(t *testing.T) {
 	exchanged := clip
 	exchanged.Left, exchanged.Right = clip.Right, clip.Left
 	differs("eyes", of(exchanged, Plan{}, "", all))
+	single := clip
+	single.Right = ""
+	differs("no right eye", of(single, Plan{}, "", all))
 
-	touch("100%_007_L.dpx", "still not one of them")
-	require.Equal(t, first, of(clip, Plan{}, "", all))
-	touch("100%_07_L.dpx", "xx")
+	touch("2_L.dpx", "xx")
 	differs("size of one picture", of(clip, Plan{}, "", all))
-	touch("100%_07_L.dpx", "x")
+	touch("2_L.dpx", "x")
 	require.Equal(t, first, of(clip, Plan{}, "", all))
-	touch("100%_101_L.dpx", "x")
+	pictures = append(pictures, touch("3_L.dpx", "x"))
 	differs("one picture more", of(clip, Plan{}, "", all))
 	require.NoError(t, os.Chtimes(clip.Right, time.Time{}, time.Unix(1e9, 1)))
 	differs("time", of(clip, Plan{}, "", all))
 
-	_, err := fingerprint(Clip{Left: filepath.Join(dir, "gone.mov")}, Plan{}, "", all)
-	require.ErrorIs(t, err, os.ErrNotExist)
-	_, err = fingerprint(Clip{Left: filepath.Join(dir, "gone_%04d.dpx")}, Plan{}, "", all)
+	_, err := fingerprint(Clip{Left: filepath.Join(dir, "gone.mov")}, files, Plan{}, "", all)
 	require.ErrorIs(t, err, os.ErrNotExist)
 }
