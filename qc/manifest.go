@@ -68,9 +68,9 @@ func ParseManifest(r io.Reader, path string) (Manifest, error) {
 			problem = "no left file"
 		case row.Left == row.Right:
 			problem = "the same file for both eyes"
-		case row.Packing == Separate && row.Right == "":
+		case !row.Packing.OneFile() && row.Right == "":
 			problem = "no right file"
-		case row.Packing != Separate && row.Right != "":
+		case row.Packing.OneFile() && row.Right != "":
 			problem = fmt.Sprintf("two files, yet %s: leave the right one empty", row.Packing)
 		}
 		if problem != "" {

@@ -158,7 +158,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 	}
 	if now.leftErr == nil && now.rightErr == nil {
 		now.leftErr = s.sameSize(now.left)
-		if s.header.Setup.Packing == Separate {
+		if !s.header.Setup.Packing.OneFile() {
 			now.rightErr = s.sameSize(now.right)
 		}
 	}

@@ -13,8 +13,8 @@ import (
 type Pairing struct {
 	// Packing says what every file holds that no manifest names. Empty: files
 	// with a mate hold one eye each, single ones what their names or tags say.
-	// Separate: one eye each, whatever names and tags say. SideBySide and
-	// TopBottom: both eyes, and no mates are looked for.
+	// Separate: one eye each, whatever names and tags say. One of both eyes in one
+	// file: so, and no mates are looked for.
 	Packing Packing
 	// Tag asks a single file what its own stereo tags say. It may be nil.
 	Tag func(path string) (Packing, bool)
@@ -72,7 +72,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 			free = append(free, e)
 		}
 	}
-	if p.Packing == SideBySide || p.Packing == TopBottom {
+	if p.Packing.OneFile() {
 		for _, e := range free {
 			drafts = append(drafts, e.packed(p.Packing, "the packing said for all files"))
 		}
@@ -153,7 +153,7 @@ func (p Pairing) single(e element) (draft, bool) {
 		return draft{}, false
 	}
 	if p.Packing == "" && p.Tag != nil {
-		if packing, ok := p.Tag(e.path); ok && packing != Separate && packing != "" {
+		if packing, ok := p.Tag(e.path); ok && packing.OneFile() {
 			return e.packed(packing, "the file's own stereo tags"), true
 		}
 	}

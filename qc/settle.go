@@ -30,30 +30,26 @@ func settle(clip Clip, f *footage) (Setup, error) {
 	if setup.Packing == "" {
 		setup.Packing = left.Packing
 	}
-	switch setup.Packing {
-	case SideBySide, TopBottom:
-		setup.Left, setup.Right = mirroredEyes(left, setup.Packing)
-		return setup, nil
-	case "", Separate:
+	if !setup.Packing.OneFile() {
 		return setup, errors.New("one file for both eyes, and nothing says how it holds them")
-	default:
+	}
+	if _, known := setup.Packing.Arrangement(); !known {
 		return setup, fmt.Errorf("eyes packed as %q cannot be taken apart", setup.Packing)
 	}
+	setup.Left, setup.Right = mirroredEyes(left, setup.Packing)
+	return setup, nil
 }
 
 // mirroredEyes returns how each eye of a packed file is turned by what its tags
 // say.
 func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
-	turned := metrics.Flop
-	if packing == TopBottom {
-		turned = metrics.Flip
-	}
+	arrangement, _ := packing.Arrangement()
 	switch first := source.MirroredEye == 1; {
 	case source.MirroredEye == 0:
 		return metrics.Upright, metrics.Upright
 	case first != source.Inverted:
-		return turned, metrics.Upright
+		return arrangement.Mirrored, metrics.Upright
 	default:
-		return metrics.Upright, turned
+		return metrics.Upright, arrangement.Mirrored
 	}
 }
