@@ -59,7 +59,7 @@ func TestFilesThatAreNoVideo(t *testing.T) {
 		{"sound", tone, ErrNotVideo, "no video"},
 		{"sound with a cover", cover, ErrNotVideo, "no video"},
 		{"encrypted", secret, ErrEncrypted, "encrypted"},
-		{"cut before the table of contents", cut(t, late, 0.7), ErrTruncated, "cut short"},
+		{"cut before the table of contents", cut(t, late, 0.7), ErrTruncated, "truncated"},
 		{"odd name", write("http:x.mov", ""), ErrEmpty, "empty"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -286,6 +286,6 @@ func TestNotesCount(t *testing.T) {
 	for i := range 100 {
 		n.tell(string(rune('a'+i%26)) + string(rune('a'+i/26)) + "\xff")
 	}
-	require.Len(t, n.list(), mostNotes+1)
-	require.Equal(t, Note{otherNotes, 100 - (mostNotes - 2)}, n.list()[mostNotes])
+	require.Len(t, n.list(), maxNotes+1)
+	require.Equal(t, Note{otherNotes, 100 - (maxNotes - 2)}, n.list()[maxNotes])
 }

@@ -43,7 +43,7 @@ func TestColourTags(t *testing.T) {
 			t.Parallel()
 			f := opened(t, clip(t, c.name, 3, c.args...))
 			require.Equal(t, c.want, f.Info().Colour)
-			require.Equal(t, c.words, f.Info().ColourWords)
+			require.Equal(t, c.words, f.Info().ColourLabel)
 			frame, err := f.Frame(context.Background(), 2)
 			require.NoError(t, err)
 			require.Equal(t, c.want, frame.Colour)

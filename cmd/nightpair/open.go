@@ -36,7 +36,7 @@ func (f footage) Source() qc.Source {
 		Timecode:    info.Timecode,
 		Created:     info.Created,
 		Camera:      info.Camera,
-		Colour:      info.ColourWords,
+		Colour:      info.ColourLabel,
 		Orientation: info.Orientation,
 		Packing:     packing(info.Stereo),
 		Inverted:    info.Stereo.Inverted,

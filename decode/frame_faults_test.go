@@ -19,7 +19,7 @@ const pedestrians = "/usr/share/doc/opencv-doc/examples/data/vtest.avi"
 // A frame that lacks or comes twice in 20 seconds is found at its exact place,
 // whether frames stand alone or are predicted over long groups of pictures. The
 // right eye is made by cutting the picture elsewhere, as for a distant scene.
-func TestHitchesOfFiles(t *testing.T) {
+func TestFrameFaultsOfFiles(t *testing.T) {
 	const frames, at = 480, 305
 	kinds := map[string][]string{
 		"prores.mov": {"-c:v", "prores_aw", "-profile:v", "1", "-pix_fmt", "yuv422p10le"},
