@@ -18,10 +18,10 @@ const measureRevision = 4
 // file itself, or the pictures of a sequence in the order of their numbers.
 type FilesFunc func(path string) ([]string, error)
 
-// fingerprint covers all that a record depends on. Two equal fingerprints mean
+// Fingerprint covers all that a record depends on. Two equal fingerprints mean
 // that measuring again would give the same figures. It is an error when a file
 // of the clip is not there.
-func fingerprint(clip Clip, list FilesFunc, plan Plan, mirrored Mirrored, all []metrics.Metric) (string, error) {
+func Fingerprint(clip Clip, list FilesFunc, plan Plan, mirrored Mirrored, all []metrics.Metric) (string, error) {
 	type file struct {
 		Path     string
 		Size     int64
@@ -42,7 +42,7 @@ func fingerprint(clip Clip, list FilesFunc, plan Plan, mirrored Mirrored, all []
 		Revisions []revision
 	}{
 		Measure: measureRevision, Packing: clip.Packing, Problem: clip.Problem,
-		Samples: plan.moments(), Mirrored: mirrored,
+		Samples: plan.Count(), Mirrored: mirrored,
 	}
 	for _, metric := range all {
 		covered.Revisions = append(covered.Revisions, revision{metric.Name, metric.Revision})

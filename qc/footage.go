@@ -169,7 +169,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 				if next.err == nil {
 					now.left, now.right = f.split(next.frame)
 				}
-				if !send(ctx, instants, f.settled(now)) {
+				if !send(ctx, instants, f.oriented(now)) {
 					return
 				}
 			}
@@ -187,7 +187,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 				return
 			}
 			now := instant{frame: frame, mate: f.mate(frame), left: left.frame, right: right.frame, leftErr: left.err, rightErr: right.err}
-			if !send(ctx, instants, f.settled(now)) {
+			if !send(ctx, instants, f.oriented(now)) {
 				return
 			}
 		}
@@ -195,8 +195,8 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 	return instants
 }
 
-// settled undoes what the setup says of the pictures.
-func (f *footage) settled(now instant) instant {
+// oriented undoes what the setup says of the pictures.
+func (f *footage) oriented(now instant) instant {
 	if now.leftErr != nil || now.rightErr != nil {
 		now.left, now.right = nil, nil
 		return now
@@ -209,7 +209,7 @@ func (f *footage) settled(now instant) instant {
 	return now
 }
 
-// split cuts a picture that holds both eyes, after turning it as its container
+// split parts a picture that holds both eyes, after turning it as its container
 // asks.
 func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
 	source := f.left.Source()

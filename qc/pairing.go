@@ -82,7 +82,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 	return named(drafts)
 }
 
-// byMarks pairs what differs in marks only and settles the single files.
+// byMarks pairs what differs in marks only, and makes clips of the single files.
 func (p Pairing) byMarks(elements []element) []draft {
 	var drafts []draft
 	var singles []element
@@ -91,7 +91,7 @@ func (p Pairing) byMarks(elements []element) []draft {
 			singles = append(singles, elements[group.members[0]])
 			continue
 		}
-		drafts = append(drafts, p.settle(elements, group)...)
+		drafts = append(drafts, p.clipsOf(elements, group)...)
 	}
 	acrossDrafts, singles := acrossFolders(elements, singles)
 	drafts = append(drafts, acrossDrafts...)
@@ -103,8 +103,8 @@ func (p Pairing) byMarks(elements []element) []draft {
 	return drafts
 }
 
-// settle makes clips of elements that could be mates of one another.
-func (p Pairing) settle(elements []element, g group) []draft {
+// clipsOf makes clips of elements that could be mates of one another.
+func (p Pairing) clipsOf(elements []element, g group) []draft {
 	if p.Packing == "" {
 		for _, i := range g.members {
 			if packing, why := elements[i].packingMark(); packing != "" {
