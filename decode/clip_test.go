@@ -81,7 +81,7 @@ func ffmpeg(t testing.TB, frames int, args ...string) {
 		in.Write(numbered(n))
 	}
 	cmd := exec.Command("ffmpeg", append([]string{"-v", "error", "-y", "-nostdin", "-f", "rawvideo", "-pix_fmt", "yuv420p",
-		"-s", fmt.Sprintf("%dx%d", clipWidth, clipHeight), "-r", "24", "-i", "pipe:0"}, args...)...)
+		"-s", fmt.Sprintf("%dx%d", clipWidth, clipHeight), "-r", "24", "-i", "pipe:0", "-threads", "1"}, args...)...)
 	cmd.Stdin = &in
 	out, err := cmd.CombinedOutput()
 	require.NoError(t, err, "%v\n%s", cmd.Args, out)

@@ -40,7 +40,7 @@ const (
 )
 
 // colour gives the tags of a picture in the terms of metrics. What metrics has
-// no name for stays unspecified; the words of colourWords keep it.
+// no name for stays unspecified; the words of colourLabel keep it.
 func (p picture) colour() metrics.Colour {
 	var c metrics.Colour
 	switch p.rang {
@@ -116,8 +116,8 @@ func (p picture) tagged(c colourTags) picture {
 	return p
 }
 
-// colourWords names every tag that is set, in FFmpeg's short names.
-func (p picture) colourWords() string {
+// colourLabel names every tag that is set, in FFmpeg's short names.
+func (p picture) colourLabel() string {
 	var words []string
 	switch {
 	case p.rang == rangeFull || p.fullFormat:

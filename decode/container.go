@@ -67,7 +67,7 @@ func openError(w *worker, path string, err error) *Error {
 		return fail(path, "open", err)
 	}
 	if w.notes.mentions("moov atom not found") && startsWithBox(path) {
-		return &Error{File: path, Op: "open", Reason: "cut short: the table of contents (moov) that is written last is missing", Err: ErrTruncated}
+		return &Error{File: path, Op: "open", Reason: "truncated: the table of contents (moov) that is written last is missing", Err: ErrTruncated}
 	}
 	return &Error{File: path, Op: "open", Reason: "not a video file that FFmpeg can read", Err: ErrNotVideo}
 }
@@ -238,12 +238,12 @@ func (c *container) scan(ctx context.Context) (packets []packet, trouble error, 
 	}
 }
 
-// whole drops a last packet that the end of the file cut, and says how many
+// whole drops a last packet that the end of the file truncated, and says how many
 // pictures the container promised beyond those that are there.
 func (c *container) whole(packets []packet, trouble error) ([]packet, int) {
 	promised := int(c.stream.NbFrames())
-	cut := trouble != nil || promised > len(packets)
-	if n := len(packets); n > 0 && packets[n-1].flawed && (cut || promised == n) {
+	truncated := trouble != nil || promised > len(packets)
+	if n := len(packets); n > 0 && packets[n-1].flawed && (truncated || promised == n) {
 		packets = packets[:n-1]
 		return packets, max(promised-len(packets), 1)
 	}

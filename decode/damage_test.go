@@ -48,7 +48,7 @@ func TestDamageInTheMiddle(t *testing.T) {
 		{"h264-zeros.mp4", 16, true, func(i int) bool { return i < 12 || i >= 24 },
 			[]string{"-c:v", "libx264", "-preset", "veryfast", "-g", "12", "-bf", "2", "-crf", "10", "-x264-params", "scenecut=0"}},
 		{"hevc.mp4", 16, true, func(i int) bool { return i < 12 || i >= 24 },
-			[]string{"-c:v", "libx265", "-preset", "ultrafast", "-x265-params", "log-level=none:keyint=12:min-keyint=12:scenecut=0:open-gop=0:bframes=2:crf=10"}},
+			[]string{"-c:v", "libx265", "-preset", "ultrafast", "-x265-params", "log-level=none:keyint=12:min-keyint=12:scenecut=0:open-gop=0:bframes=2:crf=10:pools=none:frame-threads=1"}},
 		{"prores.mov", 16, false, func(i int) bool { return i != 16 }, []string{"-c:v", "prores_ks"}},
 		{"dnxhr.mov", 16, false, func(i int) bool { return i != 16 }, []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
 		{"mjpeg.mov", 16, false, func(i int) bool { return i != 16 }, []string{"-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"}},

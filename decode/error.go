@@ -26,7 +26,7 @@ var (
 	ErrTruncated = errors.New("truncated file")
 	ErrNotVideo  = errors.New("not a video file")
 	ErrEncrypted = errors.New("encrypted file")
-	// ErrDamaged concerns one frame: others of the same file may be sound.
+	// ErrDamaged concerns one frame: others of the same file may be clean.
 	ErrDamaged = errors.New("damaged frame")
 )
 

@@ -40,7 +40,7 @@ type Info struct {
 	Created          time.Time // zero when the file does not say
 	Camera           string    // make, model and serial number, as far as tagged
 	Colour           metrics.Colour
-	ColourWords      string // every colour tag that is set, in words
+	ColourLabel      string // every colour tag that is set, for people to read
 	// Orientation is what the container asks a player to do with the picture.
 	// It is not applied to the frames.
 	Orientation metrics.Orientation

@@ -59,7 +59,7 @@ func TestFilesThatAreNoVideo(t *testing.T) {
 		{"sound", tone, ErrNotVideo, "no video"},
 		{"sound with a cover", cover, ErrNotVideo, "no video"},
 		{"encrypted", secret, ErrEncrypted, "encrypted"},
-		{"cut before the table of contents", cut(t, late, 0.7), ErrTruncated, "cut short"},
+		{"cut before the table of contents", cut(t, late, 0.7), ErrTruncated, "truncated"},
 		{"odd name", write("http:x.mov", ""), ErrEmpty, "empty"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -133,6 +133,44 @@ func TestGapInASequence(t *testing.T) {
 	}
 	_, err = f.Frame(context.Background(), 12)
 	require.Equal(t, io.EOF, err)
+
+	doubled := filepath.Join(filepath.Dir(dir), "100%% sure", "eye.%03d.png") // as clips have it
+	require.Equal(t, 12, opened(t, doubled).Info().Frames)
+}
+
+// What Files lists is what Open reads, by whatever verb the number is given.
+func TestFiles(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "100%")
+	require.NoError(t, os.Mkdir(dir, 0o755))
+	for _, name := range []string{
+		"eye.8.png", "eye.9.png", "eye.10.png", "eye.009.png", "eye.010.png", "eye.1000.png",
+		"eye..png", "eye.+9.png", "eye.x.png", "eye.9.tif", "50%d_1.png", "50%d_2.png", "one.mov",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), nil, 0o644))
+	}
+	for _, c := range []struct {
+		pattern string
+		want    []string
+	}{
+		{"eye.%d.png", []string{"eye.8.png", "eye.9.png", "eye.10.png", "eye.1000.png"}},
+		{"eye.%01d.png", []string{"eye.8.png", "eye.9.png", "eye.10.png", "eye.1000.png"}},
+		{"eye.%03d.png", []string{"eye.009.png", "eye.010.png", "eye.1000.png"}},
+		{"50%%d_%d.png", []string{"50%d_1.png", "50%d_2.png"}},
+		{"one.mov", []string{"one.mov"}},
+		{"50%d_1.png", []string{"50%d_1.png"}}, // a file that is there is no pattern
+	} {
+		got, err := Files(filepath.Join(dir, c.pattern))
+		require.NoError(t, err, c.pattern)
+		for i := range got {
+			got[i], err = filepath.Rel(dir, got[i])
+			require.NoError(t, err)
+		}
+		require.Equal(t, c.want, got, c.pattern)
+	}
+	for _, gone := range []string{"gone.mov", "gone.%04d.png", "gone.%d.png", "%d_%d.png", filepath.Join("no folder", "eye.%d.png")} {
+		_, err := Files(filepath.Join(dir, gone))
+		require.ErrorIs(t, err, os.ErrNotExist, gone)
+	}
 }
 
 // A pipe that nobody writes to hangs in the kernel, where no flag reaches it.
@@ -248,6 +286,6 @@ func TestNotesCount(t *testing.T) {
 	for i := range 100 {
 		n.tell(string(rune('a'+i%26)) + string(rune('a'+i/26)) + "\xff")
 	}
-	require.Len(t, n.list(), mostNotes+1)
-	require.Equal(t, Note{otherNotes, 100 - (mostNotes - 2)}, n.list()[mostNotes])
+	require.Len(t, n.list(), maxNotes+1)
+	require.Equal(t, Note{otherNotes, 100 - (maxNotes - 2)}, n.list()[maxNotes])
 }

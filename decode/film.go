@@ -129,7 +129,7 @@ func (f *film) inquire(ctx context.Context) error {
 		Timecode: timecode,
 		Created:  created(streamTags, formatTags),
 		Camera:   camera(formatTags, streamTags),
-		Colour:   desc.colour(), ColourWords: desc.colourWords(),
+		Colour:   desc.colour(), ColourLabel: desc.colourLabel(),
 		Orientation: turn,
 		Stereo:      stereo,
 	}

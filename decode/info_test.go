@@ -29,7 +29,7 @@ func TestColourTags(t *testing.T) {
 			bt709, "narrow range, matrix bt709, primaries bt709, transfer bt709"},
 		{"h264.mp4", []string{"-c:v", "libx264", "-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv"},
 			bt709, "narrow range, matrix bt709, primaries bt709, transfer bt709"},
-		{"hevc-pq.mp4", []string{"-c:v", "libx265", "-pix_fmt", "yuv420p10le", "-x265-params", "log-level=none", "-colorspace", "bt2020nc", "-color_primaries", "bt2020", "-color_trc", "smpte2084"},
+		{"hevc-pq.mp4", []string{"-c:v", "libx265", "-pix_fmt", "yuv420p10le", "-x265-params", "log-level=none:pools=none:frame-threads=1", "-colorspace", "bt2020nc", "-color_primaries", "bt2020", "-color_trc", "smpte2084"},
 			metrics.Colour{Range: metrics.NarrowRange, Matrix: metrics.BT2020, Transfer: metrics.PQ, Primaries: metrics.PrimariesBT2020}, "narrow range, matrix bt2020nc, primaries bt2020, transfer smpte2084"},
 		{"hlg.mkv", []string{"-c:v", "ffv1", "-colorspace", "bt2020nc", "-color_primaries", "bt2020", "-color_trc", "arib-std-b67", "-color_range", "pc"},
 			metrics.Colour{Range: metrics.FullRange, Matrix: metrics.BT2020, Transfer: metrics.HLG, Primaries: metrics.PrimariesBT2020}, "full range, matrix bt2020nc, primaries bt2020, transfer arib-std-b67"},
@@ -43,7 +43,7 @@ func TestColourTags(t *testing.T) {
 			t.Parallel()
 			f := opened(t, clip(t, c.name, 3, c.args...))
 			require.Equal(t, c.want, f.Info().Colour)
-			require.Equal(t, c.words, f.Info().ColourWords)
+			require.Equal(t, c.words, f.Info().ColourLabel)
 			frame, err := f.Frame(context.Background(), 2)
 			require.NoError(t, err)
 			require.Equal(t, c.want, frame.Colour)
@@ -328,9 +328,9 @@ func TestNumbersAgreeWithFFmpeg(t *testing.T) {
 		{"transport stream from within a group", append(long, "-f", "mpegts"), func(t *testing.T, path string) string {
 			return tail(t, path, 0.3)
 		}, 0},
-		{"open groups from within a group", []string{"-c:v", "libx265", "-preset", "ultrafast", "-x265-params", "log-level=none:keyint=12:min-keyint=12:bframes=3:open-gop=1:scenecut=0", "-f", "mpegts"}, func(t *testing.T, path string) string {
+		{"open groups from within a group", []string{"-c:v", "libx265", "-preset", "ultrafast", "-x265-params", "log-level=none:keyint=12:min-keyint=12:bframes=3:open-gop=1:scenecut=0:pools=none:frame-threads=1", "-f", "mpegts"}, func(t *testing.T, path string) string {
 			return tail(t, path, 0.3)
-		}, 6},
+		}, 7},
 		{"mpeg-2 from within a group", []string{"-c:v", "mpeg2video", "-g", "12", "-bf", "2", "-f", "mpegts"}, func(t *testing.T, path string) string {
 			return tail(t, path, 0.3)
 		}, 0},
@@ -380,7 +380,7 @@ func recut(t *testing.T, path, name string, args ...string) string {
 // byCommand lists the frame numbers that the ffmpeg command puts out.
 func byCommand(t *testing.T, path string) []int {
 	t.Helper()
-	raw, err := exec.Command("ffmpeg", "-v", "quiet", "-nostdin", "-i", path, "-map", "0:v", "-vsync", "passthrough", "-f", "rawvideo", "-pix_fmt", "gray", "-").Output()
+	raw, err := exec.Command("ffmpeg", "-v", "quiet", "-nostdin", "-threads", "1", "-i", path, "-map", "0:v", "-vsync", "passthrough", "-f", "rawvideo", "-pix_fmt", "gray", "-").Output()
 	require.NoError(t, err)
 	var out []int
 	for ; len(raw) > 0; raw = raw[clipWidth*clipHeight:] {

@@ -12,9 +12,9 @@ type Note struct {
 	Count int
 }
 
-// mostNotes keeps a badly damaged file from filling a report; the project's
+// maxNotes keeps a badly damaged file from filling a report; the project's
 // own choice.
-const mostNotes = 40
+const maxNotes = 40
 
 const otherNotes = "further messages of other kinds"
 
@@ -80,7 +80,7 @@ func (n *notebook) add(text string) {
 	if n.notes == nil {
 		n.notes = map[string]*Note{}
 	}
-	if n.notes[key] == nil && len(n.order) >= mostNotes {
+	if n.notes[key] == nil && len(n.order) >= maxNotes {
 		key, text = otherNotes, otherNotes
 	}
 	if n.notes[key] == nil {

@@ -2,9 +2,11 @@ package decode
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -16,28 +18,58 @@ type sequence struct {
 	paths       map[int]string // by number; gaps are absent
 }
 
-var numberVerb = regexp.MustCompile(`%(0[0-9]+)?d`)
+// Files returns the files that Open would read for a path: the file itself, or the
+// images of a sequence in ascending order of their numbers.
+func Files(path string) ([]string, error) {
+	_, err := os.Stat(path)
+	if err == nil {
+		return []string{path}, nil
+	}
+	s, found, seqErr := findSequence(path)
+	switch {
+	case seqErr != nil:
+		return nil, seqErr
+	case !found:
+		return nil, fail(path, "open", err)
+	}
+	var paths []string
+	for _, number := range slices.Sorted(maps.Keys(s.paths)) {
+		paths = append(paths, s.paths[number])
+	}
+	return paths, nil
+}
 
-// findSequence looks for the files of a pattern such as name.%04d.dpx. Found
-// is false when path holds no such verb.
+// numberVerb finds where a pattern has the number, and the percent signs that are
+// doubled to stand for themselves.
+var numberVerb = regexp.MustCompile(`%%|%(0[0-9]+)?d`)
+
+// findSequence looks for the files of a pattern such as name.%04d.dpx, in whose
+// folders and name a percent sign is doubled. Found is false when the name holds no
+// such verb, or more than one.
 func findSequence(path string) (s sequence, found bool, err error) {
 	dir, base := filepath.Split(path)
-	verbs := numberVerb.FindAllStringSubmatchIndex(base, -1)
-	if len(verbs) != 1 {
+	var verb []int
+	for _, at := range numberVerb.FindAllStringSubmatchIndex(base, -1) {
+		switch {
+		case base[at[0]:at[1]] == "%%":
+		case verb != nil:
+			return sequence{}, false, nil
+		default:
+			verb = at
+		}
+	}
+	if verb == nil {
 		return sequence{}, false, nil
 	}
 	digits := 1
-	if v := verbs[0]; v[2] >= 0 {
-		if digits, err = strconv.Atoi(base[v[2]:v[3]]); err != nil {
+	if verb[2] >= 0 {
+		if digits, err = strconv.Atoi(base[verb[2]:verb[3]]); err != nil {
 			return sequence{}, false, nil
 		}
 	}
-	prefix := strings.ReplaceAll(base[:verbs[0][0]], "%%", "%")
-	suffix := strings.ReplaceAll(base[verbs[0][1]:], "%%", "%")
-	entries, err := os.ReadDir(filepath.Clean("./" + dir))
-	if filepath.IsAbs(dir) {
-		entries, err = os.ReadDir(dir)
-	}
+	plain := func(s string) string { return strings.ReplaceAll(s, "%%", "%") }
+	dir, prefix, suffix := plain(dir), plain(base[:verb[0]]), plain(base[verb[1]:])
+	entries, err := os.ReadDir(filepath.Clean(dir))
 	if err != nil {
 		return sequence{}, true, fail(path, "open", err)
 	}

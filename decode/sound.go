@@ -148,7 +148,7 @@ func (l *listener) next() error {
 		if errors.Is(err, astiav.ErrEof) {
 			return io.EOF
 		}
-		// It wants more, or a packet was damaged: the next may be sound.
+		// It wants more, or a packet was damaged: the next may be clean.
 		l.packet.Unref()
 		if err := l.format.ReadFrame(l.packet); errors.Is(err, astiav.ErrEof) {
 			if err := l.context.SendPacket(nil); err != nil {

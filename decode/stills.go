@@ -95,7 +95,7 @@ func (q *stills) inquire(ctx context.Context) error {
 		Timecode:    first("timecode", tags),
 		Created:     created(tags),
 		Camera:      camera(tags),
-		Colour:      desc.colour(), ColourWords: desc.colourWords(),
+		Colour:      desc.colour(), ColourLabel: desc.colourLabel(),
 	}
 	if num, den, ok := codecRate(q.dec.context); ok {
 		q.about.RateNum, q.about.RateDen = num, den

@@ -109,7 +109,7 @@ func (t *table) startBefore(k int) int {
 }
 
 // leading finds the first key picture and counts the frames that are shown
-// before it: the file was cut from a longer one and they may lack what they
+// before it: the file was taken from a longer one and they may lack what they
 // are predicted from.
 func (t *table) leading() (key, frames int) {
 	key = slices.IndexFunc(t.packets, func(p packet) bool { return p.key })

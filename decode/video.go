@@ -116,7 +116,7 @@ func (v *video) tabulate(ctx context.Context) error {
 	}
 	if len(packets) == 0 {
 		if lacking > 0 {
-			return &Error{File: v.path, Op: "index", Reason: "cut short before the first frame", Err: ErrTruncated}
+			return &Error{File: v.path, Op: "index", Reason: "truncated before the first frame", Err: ErrTruncated}
 		}
 		return &Error{File: v.path, Op: "index", Reason: "holds no frames", Err: ErrNotVideo}
 	}
@@ -132,7 +132,7 @@ func (v *video) tabulate(ctx context.Context) error {
 		}
 		v.find[v.look(p)] = i
 		if p.flawed {
-			v.harm(i)
+			v.markDamaged(i)
 		}
 	}
 	if !v.intra && !v.table.timed() {
@@ -144,7 +144,7 @@ func (v *video) tabulate(ctx context.Context) error {
 // trust compares the container's index with the first packet. The index may
 // point to the header of each packet, a few bytes before it.
 func (v *video) trust(ctx context.Context, packets []packet) (bool, error) {
-	const longestHeader = 16
+	const maxHeader = 16
 	if err := v.in.next(ctx); err != nil {
 		if ctx.Err() != nil {
 			return false, err
@@ -153,7 +153,7 @@ func (v *video) trust(ctx context.Context, packets []packet) (bool, error) {
 	}
 	first := v.in.packet()
 	header := first.pos - packets[0].pos
-	if header < 0 || header > longestHeader || first.pts != packets[0].pts || first.size != packets[0].size {
+	if header < 0 || header > maxHeader || first.pts != packets[0].pts || first.size != packets[0].size {
 		return false, v.rewind(ctx)
 	}
 	for i := range packets {
@@ -172,7 +172,7 @@ func (v *video) look(p packet) packet {
 }
 
 // probe decodes the first frame and puts right what the packets alone do not
-// tell: pictures at the start of a cut file that lack what they are predicted
+// tell: pictures at the start of a trimmed file that lack what they are predicted
 // from, and pairs of packets that are the two fields of one frame.
 func (v *video) probe(ctx context.Context) error {
 	if v.intra {
@@ -304,7 +304,7 @@ func (v *video) reach(ctx context.Context, i int) error {
 func (v *video) decodeTo(ctx context.Context, i int) error {
 	start := v.table.startFor(i)
 	onward := v.dec.context != nil && !v.dec.drained && i >= v.low &&
-		(v.intra || v.next == v.fed+1) // a read that was cut short loses its place
+		(v.intra || v.next == v.fed+1) // a read that was broken off loses its place
 	switch {
 	case onward && v.intra:
 		// One packet, one frame: what lies between needs no decoding.
@@ -358,8 +358,8 @@ func (v *video) judge(i int) error {
 	return nil
 }
 
-// harm remembers that a packet did not decode cleanly.
-func (v *video) harm(number int) {
+// markDamaged remembers that a packet did not decode cleanly.
+func (v *video) markDamaged(number int) {
 	if !v.damaged[number] {
 		v.damaged[number] = true
 		v.w.notes.tell(fmt.Sprintf("damaged: packet %d of the stream", number))
@@ -382,7 +382,7 @@ func (v *video) step(ctx context.Context) (int, error) {
 				continue
 			}
 			if desc, ok := describe(v.dec.frame); ok && desc.damaged {
-				v.harm(number)
+				v.markDamaged(number)
 			}
 			v.held = v.table.index[number]
 			v.gap = v.low
@@ -391,7 +391,7 @@ func (v *video) step(ctx context.Context) (int, error) {
 		case errors.Is(err, astiav.ErrEof):
 			return 0, io.EOF
 		case !errors.Is(err, astiav.ErrEagain):
-			v.harm(v.fed)
+			v.markDamaged(v.fed)
 			continue
 		}
 		if err := v.feed(ctx); err != nil {
@@ -421,13 +421,13 @@ func (v *video) feed(ctx context.Context) error {
 	}
 	before, brokenBefore := v.w.notes.complaints()
 	if err := v.dec.send(v.in.buffer, number); err != nil && !errors.Is(err, astiav.ErrEof) {
-		v.harm(number)
+		v.markDamaged(number)
 	}
 	// Where every packet stands alone, an error line tells which one is at
 	// fault; some decoders patch the picture up and say no more. Elsewhere many
 	// such lines are harmless and only the plainest count.
 	if lines, broken := v.w.notes.complaints(); broken > brokenBefore || v.intra && lines > before {
-		v.harm(number)
+		v.markDamaged(number)
 	}
 	return nil
 }

@@ -8,11 +8,11 @@ import (
 )
 
 // What takes motion to be seen is measured on bursts of three frames where the
-// picture moves most: the liveliest place of each of burstMost equal parts of
+// picture moves most: the liveliest place of each of maxBursts equal parts of
 // the clip that the scan has read. The project's own choice: a dozen tell a
 // steady rig from a late eye with a standard error of some hundredths of a frame.
 const (
-	burstMost = 12
+	maxBursts = 12
 	// burstLively is the least motion, in cells of a signature per frame, that is
 	// worth decoding for: a fifth of a pixel of 1080 lines.
 	burstLively = 0.007
@@ -27,9 +27,9 @@ func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
 	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
 	n := last - first + 1
 	var frames []int
-	for part := range burstMost {
+	for part := range maxBursts {
 		best := -1
-		for i := first + part*n/burstMost; i < first+(part+1)*n/burstMost; i++ {
+		for i := first + part*n/maxBursts; i < first+(part+1)*n/maxBursts; i++ {
 			if s.left[i-1] == nil || s.left[i+1] == nil || !do(i) {
 				continue
 			}
@@ -62,7 +62,7 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 		first, count := f.overlap()
 		near, steady := f.near(*sync), f.steady()
 		bursts, err := f.readBursts(ctx, s.bursts(first, count, func(i int) bool {
-			return steady(i) && !near(i) && (f.stepped != nil || sync.slipAt(i) == f.setup.Slip)
+			return steady(i) && !near(i) && (f.stepped != nil || sync.SlipAt(i) == f.setup.Slip)
 		}))
 		if err != nil {
 			return err
@@ -73,13 +73,13 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 			}
 		}
 		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
-		sync.Heave = heaveOf(bursts, sync.Values["sync_offset"], sync.Values["readout_skew"])
+		sync.Motion = verticalMotion(bursts, sync.Delay(), sync.Skew())
 		f.timing = nil
 		timing, _ := metrics.FitTiming(bursts)
 		if timing != nil && timing.Disturbs() {
 			f.timing = timing
 		}
-		off := sync.Values["sync_offset"]
+		off := sync.Delay()
 		if sync.Rough.OK() && off.OK() && !f.packed() {
 			late := off.Value
 			if f.setup.Order == Swapped {

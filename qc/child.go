@@ -42,7 +42,7 @@ func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open OpenFunc
 			return err
 		}
 		defer reader.Close()
-		return writeLine(records, reader.Source())
+		return WriteLine(records, reader.Source())
 	}
 	return Measure(ctx, records, job, open)
 }
@@ -66,7 +66,7 @@ func (c Child) Tag(ctx context.Context, path string) (Packing, bool) {
 	var packing Packing
 	err := c.run(ctx, Job{Clip: Clip{Left: path}, Ask: true}, func(line []byte) error {
 		var source Source
-		err := parseStrictly(line, &source)
+		err := ParseLine(line, &source)
 		packing = source.Packing
 		return err
 	})
@@ -106,8 +106,8 @@ func (c Child) run(ctx context.Context, job Job, take func(line []byte) error) e
 	cmd.Env = append(os.Environ(), childVariable+"=1")
 	cmd.Stdin = bytes.NewReader(order)
 	cmd.WaitDelay = 10 * time.Second
-	var words lastWords
-	cmd.Stderr = &words
+	var said crashOutput
+	cmd.Stderr = &said
 	isolate(cmd)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
@@ -126,7 +126,7 @@ func (c Child) run(ctx context.Context, job Job, take func(line []byte) error) e
 	lines := bufio.NewReaderSize(out, 64<<10)
 	var takeErr error
 	for takeErr == nil {
-		line, err := readLine(lines)
+		line, err := ReadLine(lines)
 		if err != nil {
 			if !errors.Is(err, io.EOF) && !hung.Load() && ctx.Err() == nil {
 				takeErr = brokenChild{"the measuring process wrote what is no record: " + err.Error()}
@@ -151,25 +151,25 @@ func (c Child) run(ctx context.Context, job Job, take func(line []byte) error) e
 	case takeErr != nil:
 		return takeErr
 	case waitErr != nil:
-		return brokenChild{"measuring crashed: " + words.why(waitErr)}
+		return brokenChild{"measuring crashed: " + said.why(waitErr)}
 	default:
 		return nil
 	}
 }
 
-// lastWords keeps the beginning of what a process says on standard error,
+// crashOutput keeps the beginning of what a process says on standard error,
 // where a crash gives its reason.
-type lastWords struct{ text []byte }
+type crashOutput struct{ text []byte }
 
-const maxLastWords = 16 << 10
+const maxCrashOutput = 16 << 10
 
-func (l *lastWords) Write(p []byte) (int, error) {
-	l.text = append(l.text, p[:min(len(p), maxLastWords-len(l.text))]...)
+func (l *crashOutput) Write(p []byte) (int, error) {
+	l.text = append(l.text, p[:min(len(p), maxCrashOutput-len(l.text))]...)
 	return len(p), nil
 }
 
 // why puts into one line why a process ended.
-func (l *lastWords) why(err error) string {
+func (l *crashOutput) why(err error) string {
 	said := ""
 	for line := range strings.Lines(string(l.text)) {
 		line = strings.TrimSpace(line)

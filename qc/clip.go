@@ -1,12 +1,8 @@
-// Package qc checks stereo clips: it pairs the files of a shooting day,
-// measures what the two eyes show of one another, keeps the figures as
-// records, and judges records against limits.
 package qc
 
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -83,35 +79,6 @@ func reserved(key string) bool {
 		return stem[3] >= '0' && stem[3] <= '9'
 	}
 	return false
-}
-
-// Packing says how the two eyes are stored.
-type Packing string
-
-const (
-	Separate   Packing = "separate"       // a file for each eye
-	SideBySide Packing = "side by side"   // left eye in the left half
-	TopBottom  Packing = "top and bottom" // left eye in the top half
-)
-
-// ParsePacking reads a packing as people write it: its words, joined by
-// spaces, hyphens, underscores or nothing, or sbs and tb, in any case.
-func ParsePacking(s string) (Packing, error) {
-	word := strings.Map(func(r rune) rune {
-		if r == ' ' || r == '-' || r == '_' {
-			return -1
-		}
-		return unicode.ToLower(r)
-	}, s)
-	switch word {
-	case "separate":
-		return Separate, nil
-	case "sidebyside", "sbs":
-		return SideBySide, nil
-	case "topandbottom", "topbottom", "tb", "overunder":
-		return TopBottom, nil
-	}
-	return "", fmt.Errorf("unknown packing %q (separate, side by side, or top and bottom)", s)
 }
 
 // Mirrored says which camera looks at the mirror, as the user tells it.

@@ -64,18 +64,3 @@ func FuzzKey(f *testing.F) {
 		}
 	})
 }
-
-func TestParsePacking(t *testing.T) {
-	for _, s := range []string{"side by side", "Side-by-Side", "SBS", "side_by_side"} {
-		p, err := ParsePacking(s)
-		require.NoError(t, err)
-		require.Equal(t, SideBySide, p)
-	}
-	for _, s := range []string{"top and bottom", "TB", "top-bottom", "over-under"} {
-		p, err := ParsePacking(s)
-		require.NoError(t, err)
-		require.Equal(t, TopBottom, p)
-	}
-	_, err := ParsePacking("diagonal")
-	require.ErrorContains(t, err, `unknown packing "diagonal"`)
-}

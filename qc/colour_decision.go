@@ -17,16 +17,12 @@ type ColourDecision struct {
 	Exposure metrics.Measurement
 }
 
-// swatchesPerMoment is how many places of each moment go into the record: some
-// 3,000 of a clip, at the price of a tenth of its stills.
-const swatchesPerMoment = 128
-
 // decisionGain is the least ΔE00 that a colour decision has to take off: less cannot
 // be seen. The project's own choice.
 const decisionGain = 0.3
 
 // colourDecision fits a colour decision to all moments of a clip together.
-func (r Record) colourDecision() ColourDecision {
+func colourDecision(r Record) ColourDecision {
 	var all metrics.Swatches
 	for _, m := range r.Moments {
 		if m.Swatches != nil {

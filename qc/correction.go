@@ -48,7 +48,7 @@ type Correction struct {
 // it is left alone.
 func Correct(r Record, limits []Limit) Correction {
 	c := correctGeometry(r, limits)
-	c.Colour = r.colourDecision()
+	c.Colour = colourDecision(r)
 	return c
 }
 

@@ -3,7 +3,6 @@ package qc
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"nightpair/metrics"
 )
@@ -40,7 +39,7 @@ var Facts = []ClipFact{
 				return metrics.Missing("a file does not say how fast it runs")
 			}
 			if left.Variable || right.Variable {
-				return metrics.Missing(notEven)
+				return metrics.Missing(variableRate)
 			}
 			return metrics.Measured(percentMore(left.Rate(), right.Rate()), 0)
 		}),
@@ -164,42 +163,9 @@ func ofTwoFiles(compare func(left, right Source) metrics.Measurement) func(Recor
 }
 
 func timecodeDifference(r Record) metrics.Measurement {
-	slip := r.Header.Setup.Slip
 	return ofTwoFiles(func(left, right Source) metrics.Measurement {
-		if left.Timecode == "" || right.Timecode == "" {
-			return metrics.Missing("a file has no timecode")
-		}
-		base, drop, ok := labelCounting(left)
-		rightBase, rightDrop, rightOK := labelCounting(right)
-		if !ok || !rightOK || base != rightBase || drop != rightDrop {
-			return metrics.Missing("the files' timecodes are counted in unlike ways")
-		}
-		l, leftOK := parseLabel(left.Timecode, base, drop)
-		rt, rightOK := parseLabel(right.Timecode, base, drop)
-		if !leftOK || !rightOK {
-			return metrics.Missing("a timecode is none of its rate")
-		}
-		day := 24 * (3600*base - 54*drop) // ten times an hour no label is left out
-		// The shorter way round midnight.
-		apart := ((rt+slip-l)%day + day) % day
-		if apart > day/2 {
-			apart -= day
-		}
-		return metrics.Measured(float64(apart), 0)
+		return TimecodesApart(left, right, r.Header.Setup.Slip)
 	})(r)
-}
-
-// labelCounting returns how a file's timecode counts: frames to a second of
-// labels, and labels left out of a minute.
-func labelCounting(s Source) (base, drop int, ok bool) {
-	if s.RateNum <= 0 || s.RateDen <= 0 {
-		return 0, 0, false
-	}
-	base = (s.RateNum + s.RateDen/2) / s.RateDen
-	if strings.Contains(s.Timecode, ";") {
-		drop = base / 30 * 2
-	}
-	return base, drop, base > 0 && (drop == 0 || base%30 == 0)
 }
 
 // percentMore says by how many percent b is more than a.

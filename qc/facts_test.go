@@ -58,7 +58,7 @@ func TestFacts(t *testing.T) {
 	require.Equal(t, metrics.Measured(2, 0), lost.Of(Record{Trailer: Trailer{Lost: []int{3, 8}}}))
 	for _, fact := range Facts {
 		require.NotEmpty(t, fact.Doc)
-		if _, ok := hitchFacts[fact.Name]; ok || fact.Name == "lost_moments" || fact.Name == "focus_lag" || fact.Name == "right_axis" || strings.HasPrefix(fact.Name, "lens_") {
+		if _, ok := faultFacts[fact.Name]; ok || fact.Name == "lost_moments" || fact.Name == "focus_lag" || fact.Name == "right_axis" || strings.HasPrefix(fact.Name, "lens_") {
 			continue // of one file as of two
 		}
 		got := fact.Of(Record{Header: Header{Setup: Setup{Packing: SideBySide}}})

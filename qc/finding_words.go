@@ -99,7 +99,7 @@ func (j *judging) detail(f Finding) string {
 		text = "on " + l.Screen + ", " + text
 	}
 	text = sentence(text + "; " + limitWords(f))
-	for _, more := range []string{j.record.hitchWords(l.Metric), j.record.rivalryWords(l.Metric), j.record.logWords(l.Metric), j.record.pullWords(l.Metric)} {
+	for _, more := range []string{faultPhrase(j.record, l.Metric), j.record.rivalryWords(l.Metric), logPhrase(j.record, l.Metric), pullPhrase(j.record, l.Metric)} {
 		if more != "" {
 			text += " " + more
 		}

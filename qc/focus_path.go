@@ -25,8 +25,8 @@ type focusPath struct {
 const (
 	// pathBin is how finely depth is told apart, in % of the picture width.
 	pathBin = 0.1
-	// pathLeast is the least number of depths that have to be seen at most frames.
-	pathLeast = 6
+	// minDepths is the least number of depths that have to be seen at most frames.
+	minDepths = 6
 	// pathRounds is how often texture, focus and reach are put right in turn.
 	pathRounds = 30
 	// pathFloor is the sharpness that even what is wholly blurred seems to have: between
@@ -50,7 +50,7 @@ func findFocusPath(bands [][]metrics.FocusBand, converge []float64) (focusPath, 
 		}
 	}
 	n := int((high - low) / pathBin)
-	if n < pathLeast || math.IsInf(low, 0) {
+	if n < minDepths || math.IsInf(low, 0) {
 		return focusPath{}, false
 	}
 	// ln(S − S₀) by depth and frame, NaN where it is not told.

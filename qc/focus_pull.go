@@ -27,16 +27,16 @@ type FocusPull struct {
 }
 
 const (
-	// leastPull is how far the focus must move, in % of the picture width, to be
+	// minPull is how far the focus must move, in % of the picture width, to be
 	// called a pull: several times what its parallax is uncertain by.
-	leastPull = 0.4
+	minPull = 0.4
 	// pullMoments is how many moments must tell their focus.
 	pullMoments = 6
-	// longestLag is the lag that is looked for, as a share of the stretch that is
+	// maxLagShare is the lag that is looked for, as a share of the stretch that is
 	// looked at; shorter than the pull itself, or nothing would be left to compare.
-	longestLag = 0.25
-	// followsLeast is how much of the way the convergence must go to be late.
-	followsLeast = 0.3
+	maxLagShare = 0.25
+	// minFollows is how much of the way the convergence must go to be late.
+	minFollows = 0.3
 	// followsSE is what telling how far the focus goes by texture leaves uncertain.
 	// Measured on drawn scenes.
 	followsSE = 0.12
@@ -53,16 +53,16 @@ func (p FocusPull) Linked() bool {
 	return p.Lag.OK() && p.Follows.OK() && math.Abs(p.Lag.Value) <= sure*p.Lag.SE && math.Abs(p.Follows.Value-1) <= sure*p.Follows.SE
 }
 
-// course is where focus and convergence are over some frames, in % of the picture
+// trajectory is where focus and convergence are over some frames, in % of the picture
 // width: b·f·(1/Zc − 1/Z) has convergence in its first term and focus as Z.
-type course struct {
+type trajectory struct {
 	frame, converge, focus []float64
 	parallax               []float64 // of what is in focus: converge − focus but for a constant
 	se                     float64   // of the focus
 }
 
 // travel is how far the focus moves.
-func (c course) travel() float64 {
+func (c trajectory) travel() float64 {
 	if len(c.focus) == 0 {
 		return 0
 	}
@@ -79,12 +79,12 @@ func common(parallax, since []float64) float64 {
 	return quantile(moves, 0.5)
 }
 
-// momentCourse is the course over the moments.
-func momentCourse(r Record) course {
-	var c course
+// momentTrajectory is the trajectory over the moments.
+func momentTrajectory(r Record) trajectory {
+	var c trajectory
 	var first, se []float64
 	for _, m := range r.Moments {
-		v := m.Values["focus_parallax"]
+		v := m.Values[metrics.FocusParallax]
 		if !v.OK() || m.Parallax == nil {
 			continue
 		}
@@ -114,25 +114,25 @@ func PullFocus(r Record) (pull FocusPull, reason string) {
 	if len(r.Header.Sync.Cuts) > 0 {
 		return FocusPull{}, "the clip is cut"
 	}
-	c := momentCourse(r)
+	c := momentTrajectory(r)
 	if len(c.frame) < pullMoments {
 		return FocusPull{}, "too few moments tell what is in focus"
 	}
-	if c.travel() < leastPull {
+	if c.travel() < minPull {
 		return FocusPull{}, "the focus does not move"
 	}
 	for _, f := range r.Trailer.Pull {
-		if reason := f.moves(); reason != "" {
+		if reason := unrest(f); reason != "" {
 			return FocusPull{}, reason
 		}
 	}
 	pull.Right = metrics.Missing("the pull was not looked at frame by frame")
-	if run, ok := runCourse(r.Trailer.Pull); ok {
+	if run, ok := runTrajectory(r.Trailer.Pull); ok {
 		steady := false
 		if pull.Right, steady = rightAxis(r.Trailer.Pull, run); !steady {
 			return FocusPull{}, pull.Right.Missing
 		}
-		if run.travel() >= leastPull {
+		if run.travel() >= minPull {
 			c = run
 		}
 	}
@@ -142,12 +142,12 @@ func PullFocus(r Record) (pull FocusPull, reason string) {
 
 // follow fits the focus to the convergence, which is known better, so many frames
 // later: focus(t) = a + b·converge(t + lag).
-func (pull *FocusPull) follow(c course) {
+func (pull *FocusPull) follow(c trajectory) {
 	n := len(c.frame)
 	pull.Travel = c.travel()
 	centre := quantile(c.parallax, 0.5)
 	pull.Offset = metrics.Measured(centre, math.Hypot(c.se, spread(c.parallax, centre))/math.Sqrt(float64(n)))
-	if way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05); way < followsLeast*pull.Travel {
+	if way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05); way < minFollows*pull.Travel {
 		pull.Follows = metrics.Measured(way/pull.Travel, c.se/pull.Travel)
 		pull.Lag = metrics.Missing("the convergence does not follow the focus")
 		return
@@ -181,15 +181,15 @@ type lagFit struct {
 }
 
 // lag finds the lag under which the line fits best.
-func (c course) lag() lagFit { return c.lagAgainst(c) }
+func (c trajectory) lag() lagFit { return c.lagAgainst(c) }
 
-// lagAgainst finds it against the convergence of another course.
-func (c course) lagAgainst(of course) lagFit {
+// lagAgainst finds it against the convergence of another trajectory.
+func (c trajectory) lagAgainst(of trajectory) lagFit {
 	best := lagFit{lineFit: lineFit{sum: math.Inf(1)}}
-	longest := longestLag * (of.frame[len(of.frame)-1] - of.frame[0])
+	reach := maxLagShare * (of.frame[len(of.frame)-1] - of.frame[0])
 	const steps = 200
 	for i := -steps; i <= steps; i++ {
-		at := longest * float64(i) / steps
+		at := reach * float64(i) / steps
 		fit := fitLine(func(j int) float64 { return interpolate(of.frame, of.converge, c.frame[j]+at) }, c.focus)
 		// Of equal fits the shortest lag counts.
 		if fit.sum < best.sum*(1-1e-9) || fit.sum <= best.sum*(1+1e-9) && math.Abs(at) < math.Abs(best.lag) {
@@ -207,7 +207,7 @@ const pullParts = 6
 // "The jackknife", 1982; from memory): neighbouring frames share what is misread of
 // their focus, so they are no witnesses of their own. What fixes the lag alone, such
 // as rest at one end only, shows by this too.
-func (c course) jackknife() (follows, lag float64) {
+func (c trajectory) jackknife() (follows, lag float64) {
 	n := len(c.frame)
 	var fs, lags []float64
 	for k := range pullParts {

@@ -1,44 +1,19 @@
 package qc
 
 import (
-	"context"
 	"math"
 	"slices"
 
 	"nightpair/metrics"
 )
 
-// PullFrame is one of the frames that are looked at where the focus is pulled,
-// besides the moments.
-type PullFrame struct {
-	Frame int `json:"frame"` // of the left eye
-	// Parallax is as that of a Spread: the percentiles over the picture.
-	Parallax []float64           `json:"parallax"`
-	Bands    []metrics.FocusBand `json:"bands"` // sharpness by parallax
-	// Moved is how far the pictures have moved since the frame in the middle of them.
-	Moved metrics.Moved `json:"moved"`
-}
-
-// moves says what does not rest in a shot; empty when everything may well rest.
-func (f PullFrame) moves() string {
-	for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
-		switch {
-		case s.Across.Missing == metrics.SceneMoves:
-			return metrics.SceneMoves
-		case s.Across.OK() && math.Abs(s.Down) > restDown:
-			return "the cameras move"
-		}
-	}
-	return ""
-}
-
 const (
 	// runFrames is how many frames are looked at for a pull, spread evenly over it
-	// and what surrounds it: as many again as a clip has moments, in the few clips
-	// that have a pull. The project's own choice.
-	runFrames = DefaultSamples
-	// runLeast is how many frames have to tell their focus for a lag.
-	runLeast = runFrames / 2
+	// and what surrounds it: as many again as a clip has moments by the usual plan, in
+	// the few clips that have a pull. The project's own choice.
+	runFrames = 24
+	// minRunFrames is how many frames have to tell their focus for a lag.
+	minRunFrames = runFrames / 2
 	// pathSE is what telling focus by texture leaves uncertain of a stretch of a pull,
 	// in % of the picture width. Measured on drawn scenes.
 	pathSE = 0.05
@@ -54,19 +29,33 @@ const (
 	axisSE = 0.02
 )
 
+// unrest says what moves in the frame of a shot that should rest; empty when everything
+// may well rest.
+func unrest(f PullFrame) string {
+	for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
+		switch {
+		case s.Across.Missing == metrics.SceneMoves:
+			return metrics.SceneMoves
+		case s.Across.OK() && math.Abs(s.Down) > restDown:
+			return "the cameras move"
+		}
+	}
+	return ""
+}
+
 // pullRange returns from which to which frame a clip's focus or convergence moves,
 // as the moments tell, with moments at rest on either side where there are some.
 // It reports false where the focus is not pulled.
 func pullRange(r Record) (from, to int, ok bool) {
-	c := momentCourse(r)
-	if len(c.frame) < pullMoments || c.travel() < leastPull {
+	c := momentTrajectory(r)
+	if len(c.frame) < pullMoments || c.travel() < minPull {
 		return 0, 0, false
 	}
 	n := len(c.frame)
 	first, last := n-1, 0 // moments next to the pull
 	for _, way := range [][]float64{c.focus, c.converge} {
 		reach := quantile(way, 0.95) - quantile(way, 0.05)
-		if reach < leastPull {
+		if reach < minPull {
 			continue // it rests
 		}
 		moves := func(i, from int) bool { return math.Abs(way[i]-way[from]) > runStill*reach }
@@ -97,70 +86,17 @@ func pullRange(r Record) (from, to int, ok bool) {
 	return r.Moments[i].Frame, r.Moments[j].Frame, r.Moments[i].Frame < r.Moments[j].Frame
 }
 
-// runOf returns the frames to look at between two.
-func runOf(from, to int) []int {
-	n := min(runFrames, to-from+1)
-	var frames []int
-	for i := range n {
-		frames = append(frames, from+i*(to-from)/max(n-1, 1))
-	}
-	return slices.Compact(frames)
-}
-
-// pull looks closer at a pull of focus that the moments show; nothing where there
-// is none. It returns an error only when ctx ended.
-func (f *footage) pull(ctx context.Context, r Record) ([]PullFrame, error) {
-	from, to, ok := pullRange(r)
-	if !ok || len(r.Header.Sync.Cuts) > 0 {
-		return nil, nil
-	}
-	frames := runOf(from, to)
-	middle, err := f.pairAt(ctx, frames[len(frames)/2])
-	if middle == nil {
-		return nil, err
-	}
-	var run []PullFrame
-	for now := range f.read(ctx, frames) {
-		if now.leftErr != nil || now.rightErr != nil {
-			continue
-		}
-		p := &metrics.Pair{Left: now.left, Right: now.right}
-		at := PullFrame{Frame: now.frame, Moved: p.MovedSince(middle)}
-		if at.moves() != "" {
-			run = []PullFrame{at} // there is nothing to tell, and this says why
-			break
-		}
-		if spread, _ := p.Spread(); spread != nil {
-			at.Parallax, at.Bands = spread.Parallax, p.FocusBands()
-			run = append(run, at)
-		}
-	}
-	f.halt()
-	return run, ctx.Err()
-}
-
-// pairAt reads one frame of both eyes, nil where it cannot be read.
-func (f *footage) pairAt(ctx context.Context, frame int) (p *metrics.Pair, err error) {
-	for now := range f.read(ctx, []int{frame}) {
-		if now.leftErr == nil && now.rightErr == nil {
-			p = &metrics.Pair{Left: now.left, Right: now.right}
-		}
-	}
-	f.halt()
-	return p, ctx.Err()
-}
-
-// runCourse is the course over the frames of a pull; false where they are too few
+// runTrajectory is the trajectory over the frames of a pull; false where they are too few
 // or do not tell. The focus is in it only where it can be told.
-func runCourse(run []PullFrame) (course, bool) {
-	var c course
+func runTrajectory(run []PullFrame) (trajectory, bool) {
+	var c trajectory
 	var bands [][]metrics.FocusBand
 	// What the pictures as a whole have moved by tells more exactly than what their
 	// parallax shows, which blur takes parts of.
 	rests := !slices.ContainsFunc(run, func(f PullFrame) bool { return !f.Moved.Left.Across.OK() || !f.Moved.Right.Across.OK() })
 	for _, f := range run {
 		if len(f.Parallax) != len(run[0].Parallax) || len(f.Parallax) == 0 {
-			return course{}, false
+			return trajectory{}, false
 		}
 		at := common(f.Parallax, run[0].Parallax)
 		if rests {
@@ -171,9 +107,9 @@ func runCourse(run []PullFrame) (course, bool) {
 		bands = append(bands, f.Bands)
 	}
 	if len(c.frame) < pullMoments {
-		return course{}, false
+		return trajectory{}, false
 	}
-	if path, ok := findFocusPath(bands, c.converge); ok && len(c.frame) >= runLeast {
+	if path, ok := findFocusPath(bands, c.converge); ok && len(c.frame) >= minRunFrames {
 		c.se = pathSE
 		for t, at := range path.at {
 			c.focus = append(c.focus, -at)
@@ -187,7 +123,7 @@ func runCourse(run []PullFrame) (course, bool) {
 // that cannot be told; steady is false where the cameras do not rest. When the rig
 // stands, the picture of a scene at rest moves only when its own camera's axis
 // turns: what turns both axes the same way is the rig.
-func rightAxis(run []PullFrame, c course) (share metrics.Measurement, steady bool) {
+func rightAxis(run []PullFrame, c trajectory) (share metrics.Measurement, steady bool) {
 	var right, left []float64
 	for _, f := range run {
 		for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
@@ -204,40 +140,19 @@ func rightAxis(run []PullFrame, c course) (share metrics.Measurement, steady boo
 		return metrics.Missing("the cameras move"), false
 	}
 	way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05)
-	if way < followsLeast*leastPull {
+	if way < minFollows*minPull {
 		return metrics.Missing("the convergence does not move"), true
 	}
 	own, _ := r.errors(func(i int) float64 { return float64(i) })
 	return finite(r.slope, math.Hypot(rest*own, axisSE)), true
 }
 
-// AxesWords says which eye's axis converges; empty where that cannot be told.
-func (p FocusPull) AxesWords() string {
-	if !p.Right.OK() {
-		return ""
+// runOf returns the frames to look at between two.
+func runOf(from, to int) []int {
+	n := min(runFrames, to-from+1)
+	var frames []int
+	for i := range n {
+		frames = append(frames, from+i*(to-from)/max(n-1, 1))
 	}
-	const near = 0.1
-	switch share := p.Right.Value; {
-	case math.Abs(share-1) < near:
-		return "The right eye's axis converges alone, the left eye's rests."
-	case math.Abs(share) < near:
-		return "The left eye's axis converges alone, the right eye's rests."
-	case math.Abs(share-0.5) < near:
-		return "Both eyes' axes converge alike."
-	default:
-		return "The right eye's axis does " + digits(100*share) + " % of the convergence, the left eye's the rest."
-	}
-}
-
-// pullWords is what to add to a finding on a fact about a pull of focus; empty for
-// other facts.
-func (r Record) pullWords(fact string) string {
-	if fact != "focus_lag" && fact != "right_axis" {
-		return ""
-	}
-	pull, reason := PullFocus(r)
-	if reason != "" {
-		return ""
-	}
-	return pull.AxesWords()
+	return slices.Compact(frames)
 }

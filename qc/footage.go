@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"sort"
 	"sync"
 
@@ -124,22 +123,21 @@ func (f *footage) eye() (width, height int, aspect float64, err error) {
 	if aspect <= 0 {
 		aspect = 1
 	}
-	switch f.setup.Packing {
-	case SideBySide:
-		width /= 2
-	case TopBottom:
-		height /= 2
-	default:
-		if width != right.Width || height != right.Height {
-			return 0, 0, 0, fmt.Errorf("the eyes differ in size: left %d×%d, right %d×%d pixels",
-				width, height, right.Width, right.Height)
-		}
+	arrangement, _ := f.setup.Packing.Arrangement()
+	switch {
+	case f.packed():
+		width, height = width/arrangement.Across, height/arrangement.Down
+	case width != right.Width || height != right.Height:
+		return 0, 0, 0, fmt.Errorf("the eyes differ in size: left %d×%d, right %d×%d pixels",
+			width, height, right.Width, right.Height)
 	}
 	if width == 0 || height == 0 {
 		return 0, 0, 0, fmt.Errorf("a picture of %d×%d pixels is too small to hold both eyes", left.Width, left.Height)
 	}
-	shape := aspect * float64(width) / float64(height)
-	return width, height, aspect * unsqueeze(shape, f.setup.Packing), nil
+	if f.packed() {
+		aspect *= arrangement.Widen(aspect * float64(width) / float64(height))
+	}
+	return width, height, aspect, nil
 }
 
 // instant is one moment of a clip as decoded.
@@ -171,7 +169,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 				if next.err == nil {
 					now.left, now.right = f.split(next.frame)
 				}
-				if !send(ctx, instants, f.settled(now)) {
+				if !send(ctx, instants, f.oriented(now)) {
 					return
 				}
 			}
@@ -189,7 +187,7 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 				return
 			}
 			now := instant{frame: frame, mate: f.mate(frame), left: left.frame, right: right.frame, leftErr: left.err, rightErr: right.err}
-			if !send(ctx, instants, f.settled(now)) {
+			if !send(ctx, instants, f.oriented(now)) {
 				return
 			}
 		}
@@ -197,8 +195,8 @@ func (f *footage) read(ctx context.Context, frames []int) <-chan instant {
 	return instants
 }
 
-// settled undoes what the setup says of the pictures.
-func (f *footage) settled(now instant) instant {
+// oriented undoes what the setup says of the pictures.
+func (f *footage) oriented(now instant) instant {
 	if now.leftErr != nil || now.rightErr != nil {
 		now.left, now.right = nil, nil
 		return now
@@ -211,41 +209,20 @@ func (f *footage) settled(now instant) instant {
 	return now
 }
 
-// split cuts a picture that holds both eyes, after turning it as its container
+// split parts a picture that holds both eyes, after turning it as its container
 // asks.
 func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
 	source := f.left.Source()
 	whole = whole.Oriented(source.Orientation)
-	first, second := metrics.LeftHalf, metrics.RightHalf
-	if f.setup.Packing == TopBottom {
-		first, second = metrics.TopHalf, metrics.BottomHalf
-	}
+	arrangement, _ := f.setup.Packing.Arrangement()
+	left, right = arrangement.Split(whole)
 	if source.Inverted {
-		first, second = second, first
+		left, right = right, left
 	}
-	left, right = whole.Half(first), whole.Half(second)
 	shape := left.Aspect() * float64(left.Width()) / float64(left.Height())
-	left.PixelAspect = left.Aspect() * unsqueeze(shape, f.setup.Packing)
+	left.PixelAspect = left.Aspect() * arrangement.Widen(shape)
 	right.PixelAspect = left.PixelAspect
 	return left, right
-}
-
-// unsqueeze returns by how much the pixels of an eye's picture have to be
-// widened that has the given width over height. Halves of a picture of the
-// usual size are squeezed to half their width or height, halves of a picture
-// of twice the size are not. No tag tells, but the shape of a half does:
-// squeezed halves are narrower than any usual picture, a square one apart, or
-// wider. The limits are the project's own choice.
-func unsqueeze(shape float64, packing Packing) float64 {
-	const narrow, wide, square = 1.25, 2.5, 0.02
-	switch {
-	case packing == SideBySide && shape < narrow && math.Abs(shape-1) > square:
-		return 2
-	case packing == TopBottom && shape > wide:
-		return 0.5
-	default:
-		return 1
-	}
 }
 
 type decoded struct {

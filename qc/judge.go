@@ -5,14 +5,9 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"nightpair/metrics"
 )
-
-// sure is how many standard errors away from a bound a value has to be before
-// it is said to be on that side: about one time in forty that is wrong.
-const sure = 2
 
 // Judge holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
@@ -133,7 +128,7 @@ func (j *judging) judge(limits []Limit) {
 	case l.open(value) && 2*sure*value.SE > l.High-l.Low:
 		j.miss(l, fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", digits(sure*value.SE)))
 		return
-	case j.record.Header.Sync.explains(l, value):
+	case outOfTime(j.record.Header.Sync, l, value):
 		status = Warned
 	}
 	j.findings = append(j.findings, j.finding(l, status, value))
@@ -208,7 +203,7 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 	switch {
 	case whole:
 	case l.Statistic == Fact:
-		f.From, f.To, f.Worst = j.record.whereHitches(l.Metric)
+		f.From, f.To, f.Worst = whereFaults(j.record, l.Metric)
 	case l.Statistic == Drift:
 		f.From = j.record.Moments[0].label()
 		f.To = j.record.Moments[len(j.record.Moments)-1].label()
@@ -216,7 +211,7 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 		from, to := j.record.jumpMoments(l.Metric)
 		f.From, f.To, f.Worst = from.label(), to.label(), to.Frame
 	case l.Statistic == Across:
-		_, at := j.record.cutJump(l.Metric)
+		_, at := cutJump(j.record, l.Metric)
 		f.From, f.To, f.Worst = j.record.FrameLabel(at.Frame-1), j.record.FrameLabel(at.Frame), at.Frame
 	default:
 		f.From, f.To, f.Worst = j.where(l)
@@ -227,8 +222,8 @@ func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Fin
 	if advice != "" {
 		f.Detail += " " + advice
 	}
-	if j.record.Header.Sync.explains(l, value) {
-		f.Detail += heaveWords
+	if outOfTime(j.record.Header.Sync, l, value) {
+		f.Detail += outOfTimePhrase
 	} else {
 		f.Realign = status != Unmeasured && slices.Contains(verticalTerms, l.Metric)
 	}
@@ -259,15 +254,6 @@ func (j *judging) where(l Limit) (from, to string, worst int) {
 		from, to = m.label(), m.label()
 	}
 	return from, to, m.Frame
-}
-
-// label says when a moment is: its timecode or, without one, its time.
-func (m Moment) label() string {
-	if m.Timecode != "" {
-		return m.Timecode
-	}
-	t := m.Time.Round(time.Millisecond)
-	return fmt.Sprintf("%d:%02d:%02d.%03d", t/time.Hour, t/time.Minute%60, t/time.Second%60, t/time.Millisecond%1000)
 }
 
 // verticalTerms are the errors of a rig of which vertical disparity is made.

@@ -119,7 +119,7 @@ func TestRivalryCause(t *testing.T) {
 
 func TestColourDecision(t *testing.T) {
 	r := recordOf(sound(nil))
-	require.NotEmpty(t, r.colourDecision().Missing)
+	require.NotEmpty(t, colourDecision(r).Missing)
 	for i := range r.Moments {
 		var s metrics.Swatches
 		for k := range 60 {
@@ -147,5 +147,5 @@ func TestColourDecision(t *testing.T) {
 			r.Moments[i].Swatches.Places[k].Right = p.Left
 		}
 	}
-	require.Equal(t, "the eyes are as alike as a colour decision can make them", r.colourDecision().Missing)
+	require.Equal(t, "the eyes are as alike as a colour decision can make them", colourDecision(r).Missing)
 }

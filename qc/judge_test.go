@@ -233,7 +233,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 	for _, c := range []struct {
 		metric string
 		values []metrics.Measurement
-		heave  *Heave
+		motion *VerticalMotion
 		want   bool
 	}{
 		{"vertical_offset", steady(24, 0.9, 0.01), nil, true},
@@ -242,10 +242,10 @@ func TestFindingsToRealignBy(t *testing.T) {
 		{"exposure", steady(24, -2, 0.01), nil, false},
 		{"far_parallax", steady(24, 4, 0.02), nil, false},
 		{"roll", steady(24, 0.1, 0.8), nil, false}, // not known
-		{"vertical_offset", steady(24, 0.9, 0.01), &Heave{Heave: metrics.Heave{Offset: 1}, Delay: unlockedDelay, Skew: unlockedSkew}, false},
+		{"vertical_offset", steady(24, 0.9, 0.01), &VerticalMotion{Heave: metrics.Heave{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
 	} {
 		r := recordOf(sound(map[string][]metrics.Measurement{c.metric: c.values}))
-		r.Header.Sync.Heave = c.heave
+		r.Header.Sync.Motion = c.motion
 		v := Judge([]Record{r}, viewer(t, Screen{}))[0]
 		require.NotEmpty(t, v.Findings, c.metric)
 		require.Equal(t, c.want, v.Findings[0].Realign, "%s: %s", c.metric, v.Findings[0].Detail)

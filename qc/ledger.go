@@ -125,7 +125,7 @@ type standing uint8
 
 const (
 	absent standing = iota // nothing of use
-	partly                 // a record that the end of a night cut short
+	partly                 // a record that the end of a night left short
 	whole                  // a record of everything
 )
 
@@ -212,7 +212,7 @@ func (l *Ledger) prune(clips []Clip, within []string) error {
 	for _, path := range paths {
 		record, err := readRecordFile(path)
 		if clip, ok := current[path]; ok {
-			if err == nil && record.Trailer.Failed == "" && record.isOfOther(clip, within) {
+			if err == nil && record.Trailer.Failed == "" && isOfOther(record.Header.Clip, clip, within) {
 				return &TakenError{Path: path, Name: clip.Name, Held: record.Header.Clip.Left}
 			}
 			continue
@@ -251,11 +251,10 @@ func (e *TakenError) Error() string {
 	return fmt.Sprintf("the report holds another clip %s, of %s", e.Name, e.Held)
 }
 
-// isOfOther reports whether a record is of other footage than a clip's that has
+// isOfOther reports whether a clip of a record is of other footage than one that has
 // its name: of none within the searched paths. The record may tell the paths of
 // the clip's files from another working folder.
-func (r Record) isOfOther(clip Clip, within []string) bool {
-	held := r.Header.Clip
+func isOfOther(held, clip Clip, within []string) bool {
 	for _, p := range [][2]string{{held.Left, clip.Left}, {held.Right, clip.Right}} {
 		if p[0] == "" {
 			continue

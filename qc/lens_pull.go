@@ -20,10 +20,10 @@ type LensPull struct {
 }
 
 const (
-	// leastTurn is by how much focus_left or focus_right must change to be called a
+	// minTurn is by how much focus_left or focus_right must change to be called a
 	// pull: as much as between what is sharp and a blur of one pixel of 1920. The
 	// project's own choice.
-	leastTurn = 1.0
+	minTurn = 1.0
 	// lensShare is the part of the standard error of focus_left and focus_right that
 	// each has of its own; the rest is the texture's, and alike in both. Measured on
 	// drawn scenes.
@@ -74,14 +74,14 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	var c, held lensCurves
 	var se []float64
 	for _, m := range r.Moments {
-		left, right := m.Values["focus_left"], m.Values["focus_right"]
+		left, right := m.Values[metrics.FocusLeft], m.Values[metrics.FocusRight]
 		if !left.OK() || !right.OK() {
 			continue
 		}
 		c.frame = append(c.frame, float64(m.Frame))
 		c.left = append(c.left, left.Value)
 		c.right = append(c.right, right.Value)
-		if near, far := m.Values["softness_near"], m.Values["softness_far"]; near.OK() && far.OK() {
+		if near, far := m.Values[metrics.SoftnessNear], m.Values[metrics.SoftnessFar]; near.OK() && far.OK() {
 			held.frame = append(held.frame, float64(m.Frame))
 			held.left = append(held.left, left.Value)
 			held.right = append(held.right, left.Value+far.Value*math.Abs(far.Value)-near.Value*math.Abs(near.Value))
@@ -93,10 +93,10 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	}
 	own := lensShare * quantile(se, 0.5)
 	turn := func(v []float64) float64 { return quantile(v, 0.9) - quantile(v, 0.1) }
-	if max(turn(c.left), turn(c.right)) < max(leastTurn, 2*sure*own) {
+	if max(turn(c.left), turn(c.right)) < max(minTurn, 2*sure*own) {
 		return LensPull{}, "the focus does not move"
 	}
-	if turn(c.left) < max(leastTurn, 2*sure*own) {
+	if turn(c.left) < max(minTurn, 2*sure*own) {
 		// The left lens rests, so that there is no way to share.
 		pull.Lag = metrics.Missing("the left lens does not move")
 		pull.Way = pull.Lag
@@ -105,11 +105,11 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 
 	best := c.along(0, own)
 	still := best
-	longest := longestLag * (c.frame[len(c.frame)-1] - c.frame[0])
+	reach := maxLagShare * (c.frame[len(c.frame)-1] - c.frame[0])
 	const steps = 100
 	for i := -steps; i <= steps; i++ {
 		// Of equal fits the shortest lag counts.
-		fit := c.along(longest*float64(i)/steps, own)
+		fit := c.along(reach*float64(i)/steps, own)
 		if fit.ok && fit.scatter < best.scatter*(1-1e-9) || fit.scatter <= best.scatter*(1+1e-9) && math.Abs(fit.lag) < math.Abs(best.lag) {
 			best = fit
 		}
@@ -160,18 +160,6 @@ func (c lensCurves) bearsOut(pull LensPull, own float64) bool {
 // wayOf is a way with all that is uncertain of it.
 func wayOf(way, se float64) metrics.Measurement {
 	return metrics.Measured(way, math.Hypot(math.Hypot(se, wayDoubt), wayBent*(1-way)))
-}
-
-// travelAdvice says what a finding about lens_travel points to.
-func travelAdvice(f Finding) string {
-	const rests, calibrate = -100, "Calibrate the focus motors of both lenses before the next take."
-	switch {
-	case f.Value < rests-f.SE:
-		return "It seems to go the other way: look whether its motor is set to turn in the opposite direction. " + calibrate
-	case f.Value < rests+f.SE:
-		return "It seems to rest: look whether its motor is on and linked. " + calibrate
-	}
-	return "Its motor may be set to another speed or range. " + calibrate
 }
 
 // lensCurves is where both lenses are focused at some frames.

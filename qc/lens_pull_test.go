@@ -47,15 +47,14 @@ func TestPullLenses(t *testing.T) {
 		travel   float64 // %
 		lag      float64
 		noLag    string
-		finding  string
 	}{
-		{"together", follows(0, 1), true, 0, 0, "", ""},
-		{"focused apart all the time", func(left func(float64) float64, frame float64) float64 { return left(frame) + 2 }, true, 0, 0, "", ""},
-		{"late by six frames", follows(6, 1), false, 0, 6, "", "^The right lens follows the pull of focus [56]\\.?\\d* frames late; the limit is 2 frames"},
-		{"early by five frames", follows(-5, 1), false, 0, -5, "", "^The right lens runs [45]\\.?\\d* frames ahead in the pull of focus"},
-		{"at half the speed", follows(0, 0.5), false, -50, 0, noLag, "^In the pull of focus the right lens falls short of the left one by"},
-		{"resting", follows(0, 0), false, -100, 0, noLag, "^In the pull of focus the right lens falls short of the left one by .*It seems to rest"},
-		{"the other way", follows(0, -1), false, -200, 0, noLag, "^In the pull of focus the right lens falls short .*It seems to go the other way"},
+		{"together", follows(0, 1), true, 0, 0, ""},
+		{"focused apart all the time", func(left func(float64) float64, frame float64) float64 { return left(frame) + 2 }, true, 0, 0, ""},
+		{"late by six frames", follows(6, 1), false, 0, 6, ""},
+		{"early by five frames", follows(-5, 1), false, 0, -5, ""},
+		{"at half the speed", follows(0, 0.5), false, -50, 0, noLag},
+		{"resting", follows(0, 0), false, -100, 0, noLag},
+		{"the other way", follows(0, -1), false, -200, 0, noLag},
 	} {
 		for _, bend := range []float64{0, 0.5} {
 			t.Run(c.name, func(t *testing.T) {
@@ -69,22 +68,6 @@ func TestPullLenses(t *testing.T) {
 				if p.Lag.OK() {
 					require.InDelta(t, c.lag, p.Lag.Value, min(1.5, 2*p.Lag.SE))
 				}
-				limits, _ := LookupLimits("rig")
-				rig, _ := limits.Limits().On(Screen{})
-				var only []Limit
-				for _, l := range rig {
-					if l.Metric == "lens_lag" || l.Metric == "lens_travel" {
-						only = append(only, l)
-					}
-				}
-				found := Judge([]Record{r}, only)[0].Findings
-				if c.finding == "" {
-					require.Empty(t, found)
-					return
-				}
-				require.Len(t, found, 1)
-				require.Regexp(t, c.finding, found[0].Detail)
-				require.Contains(t, []Mend{Rig, Reshoot}, found[0].Mend)
 			})
 		}
 	}

@@ -14,15 +14,3 @@ func (r Record) LogCurve() bool {
 		return m.Swatches != nil && m.Swatches.Transfer == metrics.LogCurve
 	})
 }
-
-// ofLight are the metrics whose figures are of light where the curve is known.
-var ofLight = append([]string{"noise", "softness", "softness_near", "softness_far"}, lightNames...)
-
-// logWords says of a metric of light that it is one of code values; empty where it is
-// not.
-func (r Record) logWords(metric string) string {
-	if !slices.Contains(ofLight, metric) || !r.LogCurve() {
-		return ""
-	}
-	return "It was measured on the code values of a log curve, not in light."
-}

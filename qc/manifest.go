@@ -1,14 +1,10 @@
 package qc
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
-	"strings"
 )
 
 // ManifestName is the name of the file in which the crew can say what belongs
@@ -68,9 +64,9 @@ func ParseManifest(r io.Reader, path string) (Manifest, error) {
 			problem = "no left file"
 		case row.Left == row.Right:
 			problem = "the same file for both eyes"
-		case row.Packing == Separate && row.Right == "":
+		case !row.Packing.OneFile() && row.Right == "":
 			problem = "no right file"
-		case row.Packing != Separate && row.Right != "":
+		case row.Packing.OneFile() && row.Right != "":
 			problem = fmt.Sprintf("two files, yet %s: leave the right one empty", row.Packing)
 		}
 		if problem != "" {
@@ -80,76 +76,4 @@ func ParseManifest(r io.Reader, path string) (Manifest, error) {
 		m.Rows = append(m.Rows, row)
 	}
 	return m, errors.Join(problems...)
-}
-
-// cells is a row of a table: its line in the file and its cells by column,
-// without the space around them.
-type cells struct {
-	line int
-	at   map[string]string
-}
-
-// readTable reads a CSV file with a header, in which # starts a comment line.
-// The columns may come in any order; those that are optional may be missing.
-func readTable(r io.Reader, name string, required, optional []string) ([]cells, error) {
-	data, err := io.ReadAll(r)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	// Spreadsheets open a UTF-8 file with a byte order mark.
-	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	reader := csv.NewReader(bytes.NewReader(data))
-	reader.Comment = '#'
-	reader.FieldsPerRecord = -1
-
-	header, err := reader.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, fmt.Errorf("%s: empty; its first line should be %s", name, strings.Join(slices.Concat(required, optional), ","))
-	}
-	if err != nil {
-		return nil, tableError(name, err)
-	}
-	for i, column := range header {
-		header[i] = strings.ToLower(strings.TrimSpace(column))
-		line, _ := reader.FieldPos(i)
-		switch {
-		case len(header) == 1 && strings.Contains(column, ";"):
-			return nil, fmt.Errorf("%s:%d: its cells are separated by semicolons: separate them by commas, and write numbers with a point", name, line)
-		case !slices.Contains(required, header[i]) && !slices.Contains(optional, header[i]):
-			return nil, fmt.Errorf("%s:%d: unknown column %q (%s)", name, line, column, strings.Join(slices.Concat(required, optional), ", "))
-		case slices.Contains(header[:i], header[i]):
-			return nil, fmt.Errorf("%s:%d: column %s comes twice", name, line, header[i])
-		}
-	}
-	for _, column := range required {
-		if !slices.Contains(header, column) {
-			return nil, fmt.Errorf("%s: no column %q in its first line", name, column)
-		}
-	}
-	var table []cells
-	for {
-		fields, err := reader.Read()
-		if errors.Is(err, io.EOF) {
-			return table, nil
-		}
-		if err != nil {
-			return nil, tableError(name, err)
-		}
-		line, _ := reader.FieldPos(0)
-		if len(fields) != len(header) {
-			return nil, fmt.Errorf("%s:%d: %d cells under %d columns (a cell with a comma in it needs quotes)", name, line, len(fields), len(header))
-		}
-		row := cells{line: line, at: map[string]string{}}
-		for i, field := range fields {
-			row.at[header[i]] = strings.TrimSpace(field)
-		}
-		table = append(table, row)
-	}
-}
-
-func tableError(name string, err error) error {
-	if parse, ok := errors.AsType[*csv.ParseError](err); ok {
-		return fmt.Errorf("%s:%d: %w", name, parse.Line, parse.Err)
-	}
-	return fmt.Errorf("%s: %w", name, err)
 }

@@ -14,10 +14,10 @@ type Timed interface {
 	Time(index int) time.Duration
 }
 
-// uneven returns both files where they are to be paired by time stamps: when the
-// frames of one of them do not come at an even pace, as phones and action cameras
+// variable returns both files where they are to be paired by time stamps: when one of
+// them has a variable frame rate, as phones and action cameras
 // record them.
-func (f *footage) uneven() (left, right Timed, ok bool) {
+func (f *footage) variable() (left, right Timed, ok bool) {
 	if f.packed() || !f.left.Source().Variable && !f.right.Source().Variable || f.left.Source().Rate() <= 0 {
 		return nil, nil, false
 	}
@@ -30,7 +30,7 @@ func (f *footage) uneven() (left, right Timed, ok bool) {
 // as many frames later as the slip says there, or by time stamps the one that is shown
 // nearest to that; −1 or beyond the end when there is none.
 func (f *footage) mate(frame int) int {
-	left, right, ok := f.uneven()
+	left, right, ok := f.variable()
 	if !ok {
 		slip := f.setup.Slip
 		if f.stepped != nil {
@@ -86,7 +86,7 @@ const steadyWithin = 0.05
 // steady returns a function that reports whether the frames around one of the left eye come
 // at its usual pace, and the right eye's as long after them as usual.
 func (f *footage) steady() func(frame int) bool {
-	left, right, ok := f.uneven()
+	left, right, ok := f.variable()
 	if !ok {
 		return func(int) bool { return true }
 	}

@@ -44,22 +44,22 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	if err == nil {
 		early := header
 		early.Early = true
-		if err := writeLine(w, early); err != nil {
+		if err := WriteLine(w, early); err != nil {
 			return err
 		}
-		err = header.prepare(ctx, job, footage, all)
+		err = prepare(ctx, &header, job, footage, all)
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
-	if writeErr := writeLine(w, header); writeErr != nil {
+	if writeErr := WriteLine(w, header); writeErr != nil {
 		return writeErr
 	}
 	trailer := Trailer{Done: true}
 	if err != nil {
 		trailer.Failed = err.Error()
 		trailer.Left, trailer.Right = footage.notes()
-		return writeLine(w, trailer)
+		return WriteLine(w, trailer)
 	}
 
 	first, count := footage.overlap()
@@ -93,13 +93,13 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	left, right := footage.notes()
 	trailer.Left = slices.Concat(left, session.leftNotes)
 	trailer.Right = slices.Concat(right, session.rightNotes)
-	return writeLine(w, trailer)
+	return WriteLine(w, trailer)
 }
 
-// prepare settles what the header has to say before measuring.
-func (h *Header) prepare(ctx context.Context, job Job, footage *footage, all []metrics.Metric) error {
+// prepare finds out what the header has to say before measuring.
+func prepare(ctx context.Context, h *Header, job Job, footage *footage, all []metrics.Metric) error {
 	var err error
-	if footage.setup, err = settle(job.Clip, footage); err != nil {
+	if footage.setup, err = setupAsTagged(job.Clip, footage); err != nil {
 		return err
 	}
 	var seen *scan
@@ -142,12 +142,12 @@ type session struct {
 	leftNotes, rightNotes []Note
 	lastErr               error
 
-	focus []Moment // of every moment, what tells of its focus
+	seen []Moment // figures of every moment so far, without pictures
 }
 
-// sorted returns what the moments tell of their focus, in the order of their frames.
+// sorted returns the figures of the moments, in the order of their frames.
 func (s *session) sorted() []Moment {
-	return slices.SortedFunc(slices.Values(s.focus), func(a, b Moment) int { return cmp.Compare(a.Frame, b.Frame) })
+	return slices.SortedFunc(slices.Values(s.seen), func(a, b Moment) int { return cmp.Compare(a.Frame, b.Frame) })
 }
 
 // take measures one instant, or notes why there is nothing to measure. The
@@ -158,12 +158,12 @@ func (s *session) take(ctx context.Context, now instant) error {
 	}
 	if now.leftErr == nil && now.rightErr == nil {
 		now.leftErr = s.sameSize(now.left)
-		if s.header.Setup.Packing == Separate {
+		if !s.header.Setup.Packing.OneFile() {
 			now.rightErr = s.sameSize(now.right)
 		}
 	}
 	if err := either(now.leftErr, now.rightErr); err != nil {
-		s.lose(now, err)
+		s.noteLost(now, err)
 		return nil
 	}
 	m := Moment{
@@ -178,24 +178,15 @@ func (s *session) take(ctx context.Context, now instant) error {
 			m.Values[metric.Name] = metric.Measure(pair)
 		}
 	}
-	if m.Values["near_parallax"].OK() {
-		m.Parallax, _ = pair.Spread()
-	}
-	if m.Values["edge_violation"].Value > 0 {
-		m.Cuts, _ = pair.EdgeCuts()
-	}
-	if swatches := pair.Swatches(swatchesPerMoment); len(swatches.Places) > 0 {
-		m.Swatches = &swatches
-	}
-	m.Rivalry = pair.Rivalry()
-	m.Left, m.Right = still(now.left), still(now.right)
+	addEvidence(&m, pair)
 	s.measured++
-	s.focus = append(s.focus, Moment{Frame: m.Frame, Parallax: m.Parallax, Values: map[string]metrics.Measurement{"focus_parallax": m.Values["focus_parallax"]}})
-	return writeLine(s.w, m)
+	s.seen = append(s.seen, Moment{Frame: m.Frame, Parallax: m.Parallax, Values: m.Values})
+	m.Left, m.Right = still(now.left), still(now.right)
+	return WriteLine(s.w, m)
 }
 
-// lose notes an instant that one of the files would not give.
-func (s *session) lose(now instant, err error) {
+// noteLost notes an instant that one of the files would not give.
+func (s *session) noteLost(now instant, err error) {
 	s.lastErr = err
 	s.lost = append(s.lost, now.frame)
 	if now.leftErr != nil {

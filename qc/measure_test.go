@@ -319,7 +319,7 @@ func TestMeasureStopsWithItsContext(t *testing.T) {
 	require.True(t, files["l"].closed)
 	require.True(t, files["r"].closed)
 	_, err := ReadRecord(&out)
-	require.ErrorIs(t, err, ErrCut)
+	require.ErrorIs(t, err, ErrTruncated)
 }
 
 // fullAfter takes so many lines and then is full.

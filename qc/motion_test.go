@@ -43,7 +43,10 @@ func tilted(t *testing.T, name string) synth.Shot {
 
 // rigMetrics are what a rig's geometry and timing are judged by.
 func rigMetrics(t *testing.T) (list []metrics.Metric) {
-	for _, name := range append([]string{"vertical_worst", "vertical_rest", "sync_offset", "readout_skew"}, verticalTerms...) {
+	for _, name := range []string{
+		"vertical_worst", "vertical_rest", "sync_offset", "readout_skew",
+		"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "height_step",
+	} {
 		m, ok := metrics.Lookup(name)
 		require.True(t, ok)
 		list = append(list, m)
@@ -68,7 +71,7 @@ func judged(t *testing.T, shot synth.Shot) (Record, map[string]Verdict) {
 			return !slices.ContainsFunc(all, func(m metrics.Metric) bool { return m.Name == l.Metric })
 		})
 		v := Judge([]Record{record}, limits)[0]
-		v.Findings = slices.DeleteFunc(v.Findings, func(f Finding) bool { return f.Status == Unmeasured || f.Limit.Metric == slipName })
+		v.Findings = slices.DeleteFunc(v.Findings, func(f Finding) bool { return f.Status == Unmeasured || f.Limit.Metric == "slip" })
 		verdicts[set.Name] = v
 	}
 	return record, verdicts

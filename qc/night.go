@@ -20,7 +20,10 @@ type Night struct {
 	Within   []string
 	Plan     Plan
 	Mirrored Mirrored
-	Child    Child
+	// Files lists the files of a clip, whose sizes and times tell whether it was
+	// measured before.
+	Files FilesFunc
+	Child Child
 	// Workers is how many clips are measured at a time; 0 means one for every
 	// two processors, since each decodes two files at a time.
 	Workers int
@@ -76,9 +79,10 @@ func (n Night) Run(ctx context.Context, ledger *Ledger) error {
 			}
 		})
 	}
-	for _, t := range tasks {
-		if !send(ctx, queue, t) {
-			break
+	for i := 0; i < len(tasks) && ctx.Err() == nil; i++ {
+		select {
+		case queue <- tasks[i]:
+		case <-ctx.Done():
 		}
 	}
 	close(queue)
@@ -131,7 +135,7 @@ type task struct {
 func (r *run) look(clip Clip) (task, error) {
 	t := task{clip: clip, problem: clip.Problem, needed: true}
 	var err error
-	t.fingerprint, err = fingerprint(clip, r.Plan, r.Mirrored, metrics.All)
+	t.fingerprint, err = Fingerprint(clip, r.Files, r.Plan, r.Mirrored, metrics.All)
 	switch {
 	case err != nil && t.problem == "":
 		t.problem = err.Error()
@@ -148,7 +152,7 @@ func (r *run) look(clip Clip) (task, error) {
 		return t, r.fail(Header{Fingerprint: t.fingerprint, Clip: clip}, ClipFailed, t.problem, 0)
 	}
 	r.mu.Lock()
-	r.progress.Planned += r.Plan.moments()
+	r.progress.Planned += r.Plan.Count()
 	r.mu.Unlock()
 	return t, nil
 }
@@ -164,21 +168,21 @@ func (r *run) measure(ctx context.Context, t task) error {
 		return err
 	}
 	var (
-		parts   recordParts
-		record  Record
-		planned = r.Plan.moments() // as counted into the progress
+		stream  Stream
+		record  = &stream.Record
+		planned = r.Plan.Count() // as counted into the progress
 	)
 	job := Job{Clip: t.clip, Fingerprint: t.fingerprint, Plan: r.Plan, Mirrored: r.Mirrored, Until: r.Until}
 	err = r.Child.run(ctx, job, func(line []byte) error {
 		moments := len(record.Moments)
-		if err := parts.add(&record, line); err != nil {
+		if err := stream.Add(line); err != nil {
 			return brokenChild{"the measuring process wrote what is no record: " + err.Error()}
 		}
 		if _, err := file.Write(append(bytes.Clone(line), '\n')); err != nil {
 			return err
 		}
 		switch {
-		case parts.closed || record.Header.Early:
+		case stream.Closed || record.Header.Early:
 		case len(record.Moments) == moments:
 			r.count(func(p *Progress) { p.Planned += record.Header.Planned - planned })
 			planned = record.Header.Planned
@@ -189,11 +193,11 @@ func (r *run) measure(ctx context.Context, t task) error {
 		}
 		return nil
 	})
-	if err == nil && !parts.closed {
+	if err == nil && !stream.Closed {
 		err = brokenChild{"the measuring process ended before its record did"}
 	}
 	if err == nil {
-		if wrong := record.settle(); wrong != nil {
+		if wrong := stream.End(); wrong != nil {
 			err = brokenChild{"the measuring process wrote what is no record: " + wrong.Error()}
 		}
 	}
@@ -237,12 +241,12 @@ func (r *run) late(t task) error {
 		r.tell(ClipLate, t.clip, func(p *Progress) {
 			p.Done++
 			p.Kept++
-			p.Planned -= r.Plan.moments()
+			p.Planned -= r.Plan.Count()
 			p.Problem = reason + "; what was measured before is kept"
 		})
 		return nil
 	}
-	return r.fail(Header{Fingerprint: t.fingerprint, Clip: t.clip}, ClipLate, reason, r.Plan.moments())
+	return r.fail(Header{Fingerprint: t.fingerprint, Clip: t.clip}, ClipLate, reason, r.Plan.Count())
 }
 
 // fail writes the record of a clip that could not be measured.

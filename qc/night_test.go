@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -52,10 +53,15 @@ type script struct {
 	Slow   time.Duration // what a frame takes
 }
 
+// scripted is a grey file that does what its script asks for.
 type scripted struct {
-	*drawn
+	source Source
 	script script
 }
+
+func (s *scripted) Source() Source { return s.source }
+func (s *scripted) Notes() []Note  { return nil }
+func (s *scripted) Close() error   { return nil }
 
 func openScripted(ctx context.Context, path string) (Reader, error) {
 	text, err := os.ReadFile(path)
@@ -66,7 +72,8 @@ func openScripted(ctx context.Context, path string) (Reader, error) {
 	if err := json.Unmarshal(text, &s); err != nil {
 		return nil, fmt.Errorf("open %s: not a video", path)
 	}
-	return &scripted{newDrawn(path, s.Frames), s}, nil
+	source := Source{Path: path, Codec: "drawn", Width: 64, Height: 36, Frames: s.Frames, RateNum: 25, RateDen: 1}
+	return &scripted{source, s}, nil
 }
 
 func (s *scripted) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
@@ -108,7 +115,12 @@ func (s *scripted) Frame(ctx context.Context, index int) (*metrics.Frame, error)
 			os.Exit(9)
 		}
 	}
-	return s.drawn.Frame(ctx, index)
+	if index < 0 || index >= s.source.Frames {
+		return nil, io.EOF
+	}
+	grey := metrics.Plane{Width: s.source.Width, Height: s.source.Height, Stride: s.source.Width}
+	grey.Pix = make([]uint16, grey.Stride*grey.Height)
+	return &metrics.Frame{Planes: []metrics.Plane{grey}, Depth: 10, Index: index}, nil
 }
 
 func serveForTest() int {
@@ -142,7 +154,7 @@ func nightForTest(footage, out string) int {
 	if err == nil {
 		var clips []Clip
 		if clips, err = (Pairing{}).Search(footage); err == nil {
-			err = Night{Clips: clips, Within: []string{footage}, Child: testChild(), Workers: 2}.Run(ctx, ledger)
+			err = Night{Clips: clips, Within: []string{footage}, Files: oneFile, Child: testChild(), Workers: 2}.Run(ctx, ledger)
 		}
 	}
 	if err != nil {
@@ -190,7 +202,7 @@ type watched struct {
 func watch(t *testing.T, footage string) *watched {
 	w := &watched{t: t, footage: footage, out: t.TempDir(), log: filepath.Join(t.TempDir(), "starts")}
 	t.Setenv(startsLog, w.log)
-	w.night = Night{Child: testChild(), Workers: 2}
+	w.night = Night{Files: oneFile, Child: testChild(), Workers: 2}
 	return w
 }
 
@@ -622,7 +634,7 @@ func TestReadRecordsNamesTheBrokenOne(t *testing.T) {
 	broken, ok := errors.AsType[*RecordError](err)
 	require.True(t, ok)
 	require.Equal(t, path, broken.Path)
-	require.ErrorIs(t, err, ErrCut)
+	require.ErrorIs(t, err, ErrTruncated)
 }
 
 func TestChildTag(t *testing.T) {
@@ -634,62 +646,8 @@ func TestChildTag(t *testing.T) {
 	require.False(t, ok)
 }
 
-func TestFingerprint(t *testing.T) {
-	dir := t.TempDir()
-	touch := func(name, content string) string {
-		path := filepath.Join(dir, name)
-		require.NoError(t, os.WriteFile(path, []byte(content), 0o666))
-		when := time.Unix(1e9, 0)
-		require.NoError(t, os.Chtimes(path, when, when))
-		return path
-	}
-	for i := range 12 {
-		touch(fmt.Sprintf("100%%_%02d_L.dpx", i), "x")
-	}
-	touch("100%_100_L.dpx", "x")
-	touch("100%_007_L.dpx", "not one of them: more digits than its number needs")
-	touch("100%_x_L.dpx", "not one of them")
-	clip := Clip{Left: filepath.Join(dir, "100%%_%02d_L.dpx"), Right: touch("50%02d_R.mov", "y"), Packing: Separate}
-	all := []metrics.Metric{{Name: "roll", Revision: 1}}
-	of := func(clip Clip, plan Plan, mirrored Mirrored, all []metrics.Metric) string {
-		f, err := fingerprint(clip, plan, mirrored, all)
-		require.NoError(t, err)
-		return f
-	}
-	first := of(clip, Plan{}, "", all)
-	require.Len(t, first, 32)
-	require.Equal(t, first, of(clip, Plan{Samples: DefaultSamples}, "", all), "the usual plan, in so many words")
-
-	seen := map[string]string{first: "the first"}
-	differs := func(what, f string) {
-		t.Helper()
-		require.NotContains(t, seen, f, what)
-		seen[f] = what
-	}
-	differs("plan", of(clip, Plan{Samples: 3}, "", all))
-	differs("mirror", of(clip, Plan{}, MirroredLeft, all))
-	differs("revision", of(clip, Plan{}, "", []metrics.Metric{{Name: "roll", Revision: 2}}))
-	differs("metrics", of(clip, Plan{}, "", nil))
-	packed := clip
-	packed.Packing = TopBottom
-	differs("packing", of(packed, Plan{}, "", all))
-	exchanged := clip
-	exchanged.Left, exchanged.Right = clip.Right, clip.Left
-	differs("eyes", of(exchanged, Plan{}, "", all))
-
-	touch("100%_007_L.dpx", "still not one of them")
-	require.Equal(t, first, of(clip, Plan{}, "", all))
-	touch("100%_07_L.dpx", "xx")
-	differs("size of one picture", of(clip, Plan{}, "", all))
-	touch("100%_07_L.dpx", "x")
-	require.Equal(t, first, of(clip, Plan{}, "", all))
-	touch("100%_101_L.dpx", "x")
-	differs("one picture more", of(clip, Plan{}, "", all))
-	require.NoError(t, os.Chtimes(clip.Right, time.Time{}, time.Unix(1e9, 1)))
-	differs("time", of(clip, Plan{}, "", all))
-
-	_, err := fingerprint(Clip{Left: filepath.Join(dir, "gone.mov")}, Plan{}, "", all)
-	require.ErrorIs(t, err, os.ErrNotExist)
-	_, err = fingerprint(Clip{Left: filepath.Join(dir, "gone_%04d.dpx")}, Plan{}, "", all)
-	require.ErrorIs(t, err, os.ErrNotExist)
+// oneFile is a FilesFunc for clips without sequences.
+func oneFile(path string) ([]string, error) {
+	_, err := os.Stat(path)
+	return []string{path}, err
 }

@@ -13,8 +13,8 @@ import (
 type Pairing struct {
 	// Packing says what every file holds that no manifest names. Empty: files
 	// with a mate hold one eye each, single ones what their names or tags say.
-	// Separate: one eye each, whatever names and tags say. SideBySide and
-	// TopBottom: both eyes, and no mates are looked for.
+	// Separate: one eye each, whatever names and tags say. One of both eyes in one
+	// file: so, and no mates are looked for.
 	Packing Packing
 	// Tag asks a single file what its own stereo tags say. It may be nil.
 	Tag func(path string) (Packing, bool)
@@ -72,7 +72,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 			free = append(free, e)
 		}
 	}
-	if p.Packing == SideBySide || p.Packing == TopBottom {
+	if p.Packing.OneFile() {
 		for _, e := range free {
 			drafts = append(drafts, e.packed(p.Packing, "the packing said for all files"))
 		}
@@ -82,7 +82,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 	return named(drafts)
 }
 
-// byMarks pairs what differs in marks only and settles the single files.
+// byMarks pairs what differs in marks only, and makes clips of the single files.
 func (p Pairing) byMarks(elements []element) []draft {
 	var drafts []draft
 	var singles []element
@@ -91,7 +91,7 @@ func (p Pairing) byMarks(elements []element) []draft {
 			singles = append(singles, elements[group.members[0]])
 			continue
 		}
-		drafts = append(drafts, p.settle(elements, group)...)
+		drafts = append(drafts, p.clipsOf(elements, group)...)
 	}
 	acrossDrafts, singles := acrossFolders(elements, singles)
 	drafts = append(drafts, acrossDrafts...)
@@ -103,8 +103,8 @@ func (p Pairing) byMarks(elements []element) []draft {
 	return drafts
 }
 
-// settle makes clips of elements that could be mates of one another.
-func (p Pairing) settle(elements []element, g group) []draft {
+// clipsOf makes clips of elements that could be mates of one another.
+func (p Pairing) clipsOf(elements []element, g group) []draft {
 	if p.Packing == "" {
 		for _, i := range g.members {
 			if packing, why := elements[i].packingMark(); packing != "" {
@@ -153,7 +153,7 @@ func (p Pairing) single(e element) (draft, bool) {
 		return draft{}, false
 	}
 	if p.Packing == "" && p.Tag != nil {
-		if packing, ok := p.Tag(e.path); ok && packing != Separate && packing != "" {
+		if packing, ok := p.Tag(e.path); ok && packing.OneFile() {
 			return e.packed(packing, "the file's own stereo tags"), true
 		}
 	}

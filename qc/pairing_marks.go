@@ -3,7 +3,6 @@ package qc
 import (
 	"fmt"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -391,24 +390,22 @@ func (e element) withSeparator(s span) string {
 	return e.path[s.start:s.end]
 }
 
-var (
-	sideBySideMark = regexp.MustCompile(`(?i)(?:^|[^\pL\pN])(h?sbs|side[ ._-]?by[ ._-]?side)(?:$|[^\pL\pN])`)
-	topBottomMark  = regexp.MustCompile(`(?i)(?:^|[^\pL\pN])(h?tb|top[ ._-]?(?:and[ ._-]?)?bottom|over[ ._-]?under)(?:$|[^\pL\pN])`)
-)
-
 // packingMark returns what the file's name says of both eyes in one file, and
-// by which mark; where it says two things, no packing and both marks.
+// by which mark; where it says several things, no packing and all marks.
 func (e element) packingMark() (Packing, string) {
 	name := filepath.Base(e.stem())
-	beside := sideBySideMark.FindStringSubmatch(name)
-	above := topBottomMark.FindStringSubmatch(name)
-	switch {
-	case beside != nil && above != nil:
-		return "", beside[1] + " and " + above[1]
-	case beside != nil:
-		return SideBySide, beside[1]
-	case above != nil:
-		return TopBottom, above[1]
+	var found []Packing
+	var marks []string
+	for _, a := range Packings {
+		if a.Mark == nil {
+			continue
+		}
+		if mark := a.Mark.FindStringSubmatch(name); mark != nil {
+			found, marks = append(found, a.Name), append(marks, mark[1])
+		}
 	}
-	return "", ""
+	if len(found) == 1 {
+		return found[0], marks[0]
+	}
+	return "", strings.Join(marks, " and ")
 }

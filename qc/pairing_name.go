@@ -20,19 +20,19 @@ func (e element) names(marks []mark) []string {
 			short = len(stem) - len(rel)
 		}
 	}
-	cut := slices.Clone(marks)
+	removed := slices.Clone(marks)
 	if !e.number.none() {
-		cut = append(cut, mark{span: e.number})
-		slices.SortFunc(cut, func(a, b mark) int { return cmp.Compare(a.start, b.start) })
+		removed = append(removed, mark{span: e.number})
+		slices.SortFunc(removed, func(a, b mark) int { return cmp.Compare(a.start, b.start) })
 	}
 	tidy := func(from int) string {
-		return tidyName(removeSpans(stem, from, cut))
+		return tidyName(removeSpans(stem, from, removed))
 	}
 	whole := tidy(0)
 	return []string{tidy(short), whole, whole + e.extension()}
 }
 
-// removeSpans cuts marks out of a path, each with one of the signs that part it
+// removeSpans takes marks out of a path, each with one of the signs that part it
 // from the rest, from a place on.
 func removeSpans(stem string, from int, marks []mark) string {
 	var b strings.Builder

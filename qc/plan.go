@@ -13,7 +13,7 @@ type Plan struct {
 // of decoding one second of the clip. The project's own choice.
 const DefaultSamples = 24
 
-// coarsest is the least number of moments of a first pass that is cut from a
+// coarsest is the smallest number of moments of a first pass that is taken from a
 // longer plan. Three show the beginning, the middle and the end.
 const coarsest = 3
 
@@ -24,7 +24,7 @@ const coarsest = 3
 // pass completes a grid of equal steps whose ends lie half a step inside the
 // clip. No frame comes twice. A clip without frames has no passes.
 func (p Plan) Passes(frames int) [][]int {
-	n := min(p.moments(), frames)
+	n := min(p.Count(), frames)
 	if n <= 0 {
 		return nil
 	}
@@ -51,8 +51,8 @@ func (p Plan) Passes(frames int) [][]int {
 	return passes
 }
 
-// moments returns the number of moments wanted of a long clip.
-func (p Plan) moments() int {
+// Count returns the number of moments wanted of a long clip.
+func (p Plan) Count() int {
 	if p.Samples <= 0 {
 		return DefaultSamples
 	}

@@ -58,9 +58,10 @@ type Moment struct {
 	// name; Header.Sync has those that take a whole clip.
 	Values map[string]metrics.Measurement `json:"values"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
-	// be measured. Cuts is what the edges of the picture cut.
-	Parallax *metrics.Spread   `json:"parallax,omitempty"`
-	Cuts     []metrics.EdgeCut `json:"cuts,omitempty"`
+	// be measured. EdgeViolations is what the edges of the
+	// picture cut.
+	Parallax       *metrics.Spread   `json:"parallax,omitempty"`
+	EdgeViolations []metrics.EdgeCut `json:"cuts,omitempty"`
 	// Swatches are places that both eyes show, for a colour decision. Rivalry is
 	// where the eyes differ in light; nil where they do not.
 	Swatches *metrics.Swatches  `json:"swatches,omitempty"`
@@ -88,38 +89,35 @@ type Trailer struct {
 	Right []Note      `json:"right_notes,omitempty"`
 }
 
-// ErrCut says that a record ends before its trailer, as when the machine was
+// ErrTruncated says that a record ends before its trailer, as when the machine was
 // switched off while it was written.
-var ErrCut = errors.New("the record ends before its trailer")
+var ErrTruncated = errors.New("the record ends before its trailer")
 
-// longestLine bounds a line of a record. Two stills of a moment take some
+// maxLine bounds the bytes of a line of a record. Two stills of a moment take some
 // hundred kilobytes.
-const longestLine = 16 << 20
+const maxLine = 16 << 20
 
-// ReadRecord reads a record. It returns what there is together with ErrCut
-// when the end is missing, and another error when the bytes are not a record.
+// ReadRecord reads a record. It returns what there is together with ErrTruncated when the
+// end is missing, and another error when the bytes are not a record.
 func ReadRecord(r io.Reader) (Record, error) {
-	var (
-		record Record
-		parts  recordParts
-		lines  = bufio.NewReaderSize(r, 64<<10)
-	)
+	var s Stream
+	lines := bufio.NewReaderSize(r, 64<<10)
 	for number := 1; ; number++ {
-		line, err := readLine(lines)
+		line, err := ReadLine(lines)
 		switch {
 		case errors.Is(err, io.EOF):
 			// A line without its end was being written when the writer died.
-			if err := record.settle(); err != nil {
+			if err := s.End(); err != nil {
 				return Record{}, err
 			}
-			if !parts.closed {
-				return record, ErrCut
+			if !s.Closed {
+				return s.Record, ErrTruncated
 			}
-			return record, nil
+			return s.Record, nil
 		case err != nil:
 			return Record{}, fmt.Errorf("line %d: %w", number, err)
 		}
-		if err := parts.add(&record, line); err != nil {
+		if err := s.Add(line); err != nil {
 			return Record{}, fmt.Errorf("line %d: %w", number, err)
 		}
 	}
@@ -128,84 +126,88 @@ func ReadRecord(r io.Reader) (Record, error) {
 // WriteTo writes the record as JSON lines, the moments in their order.
 func (r Record) WriteTo(w io.Writer) (int64, error) {
 	var text bytes.Buffer
-	if err := writeLine(&text, r.Header); err != nil {
+	if err := WriteLine(&text, r.Header); err != nil {
 		return 0, err
 	}
 	for _, m := range r.Moments {
-		if err := writeLine(&text, m); err != nil {
+		if err := WriteLine(&text, m); err != nil {
 			return 0, err
 		}
 	}
 	r.Trailer.Done = true
-	if err := writeLine(&text, r.Trailer); err != nil {
+	if err := WriteLine(&text, r.Trailer); err != nil {
 		return 0, err
 	}
 	return text.WriteTo(w)
 }
 
-// recordParts keeps track of which parts of a record have been read.
-type recordParts struct {
-	opened, closed bool
+// Stream puts a record together from its lines, as they come.
+type Stream struct {
+	Record Record // so far
+	Closed bool   // the trailer has come
+	opened bool   // a header has come
 }
 
-// add takes the next line into the record.
-func (p *recordParts) add(r *Record, line []byte) error {
+// Add takes the next line, without its end, into the record.
+func (s *Stream) Add(line []byte) error {
+	isTrailer := bytes.HasPrefix(line, []byte(`{"done":`))
 	switch {
-	case p.closed:
+	case s.Closed:
 		return errors.New("something follows the trailer")
-	case !p.opened || r.Header.Early && !bytes.HasPrefix(line, []byte(`{"done":`)):
+	case !s.opened || s.Record.Header.Early && !isTrailer:
 		var h Header
-		if err := parseStrictly(line, &h); err != nil {
+		if err := ParseLine(line, &h); err != nil {
 			return err
 		}
-		p.opened, r.Header = true, h
+		s.opened, s.Record.Header = true, h
 		return nil
-	case bytes.HasPrefix(line, []byte(`{"done":`)):
-		p.closed = true
-		if err := parseStrictly(line, &r.Trailer); err != nil {
+	case isTrailer:
+		s.Closed = true
+		if err := ParseLine(line, &s.Record.Trailer); err != nil {
 			return err
 		}
-		if !r.Trailer.Done {
+		if !s.Record.Trailer.Done {
 			return errors.New("the trailer is not done")
 		}
 		return nil
 	default:
 		var m Moment
-		if err := parseStrictly(line, &m); err != nil {
+		if err := ParseLine(line, &m); err != nil {
 			return err
 		}
-		r.Moments = append(r.Moments, m)
+		s.Record.Moments = append(s.Record.Moments, m)
 		return nil
 	}
 }
 
-// settle sorts the moments and looks for what cannot be in a record that was
-// written by Measure.
-func (r *Record) settle() error {
-	slices.SortStableFunc(r.Moments, func(m, n Moment) int { return cmp.Compare(m.Frame, n.Frame) })
-	for i, m := range r.Moments {
+// End sorts the moments and looks for what cannot be in a record that was written by
+// measuring.
+func (s *Stream) End() error {
+	moments := s.Record.Moments
+	slices.SortStableFunc(moments, func(m, n Moment) int { return cmp.Compare(m.Frame, n.Frame) })
+	for i, m := range moments {
 		switch {
 		case m.Frame < 0:
 			return fmt.Errorf("a moment at frame %d", m.Frame)
-		case i > 0 && m.Frame == r.Moments[i-1].Frame:
+		case i > 0 && m.Frame == moments[i-1].Frame:
 			return fmt.Errorf("two moments at frame %d", m.Frame)
 		}
 	}
-	h := r.Header
+	h := s.Record.Header
 	for _, o := range []metrics.Orientation{h.Setup.Left, h.Setup.Right, h.Left.Orientation, h.Right.Orientation} {
 		if o > metrics.Turn {
 			return fmt.Errorf("a picture with orientation %d", uint8(o))
 		}
 	}
-	if r.Trailer.Done && r.Trailer.Failed == "" && (h.EyeWidth <= 0 || h.EyeHeight <= 0) {
+	if trailer := s.Record.Trailer; trailer.Done && trailer.Failed == "" && (h.EyeWidth <= 0 || h.EyeHeight <= 0) {
 		return fmt.Errorf("a picture of %d×%d pixels", h.EyeWidth, h.EyeHeight)
 	}
 	return nil
 }
 
-// readLine returns the next line without its end, and io.EOF when there is no
+// ReadLine returns the next line without its end, and io.EOF when there is no
 // whole one.
-func readLine(r *bufio.Reader) ([]byte, error) {
+func ReadLine(r *bufio.Reader) ([]byte, error) {
 	var line []byte
 	for {
 		part, err := r.ReadSlice('\n')
@@ -215,14 +217,14 @@ func readLine(r *bufio.Reader) ([]byte, error) {
 			return line[:len(line)-1], nil
 		case !errors.Is(err, bufio.ErrBufferFull):
 			return nil, err
-		case len(line) > longestLine:
-			return nil, fmt.Errorf("longer than %d bytes", longestLine)
+		case len(line) > maxLine:
+			return nil, fmt.Errorf("longer than %d bytes", maxLine)
 		}
 	}
 }
 
-// writeLine writes v as one line, in one call.
-func writeLine(w io.Writer, v any) error {
+// WriteLine writes v as one line, in one call.
+func WriteLine(w io.Writer, v any) error {
 	line, err := json.Marshal(v)
 	if err != nil {
 		return err
@@ -231,8 +233,8 @@ func writeLine(w io.Writer, v any) error {
 	return err
 }
 
-// parseStrictly reads one JSON object and nothing else into v.
-func parseStrictly(line []byte, v any) error {
+// ParseLine reads one JSON object and nothing else into v.
+func ParseLine(line []byte, v any) error {
 	if !bytes.HasPrefix(line, []byte("{")) {
 		return errors.New("not a JSON object")
 	}

@@ -64,7 +64,7 @@ func TestRecordCutAnywhere(t *testing.T) {
 	text := written(t, sampleRecord())
 	for n := range len(text) {
 		got, err := ReadRecord(strings.NewReader(text[:n]))
-		require.ErrorIs(t, err, ErrCut, "%d bytes", n)
+		require.ErrorIs(t, err, ErrTruncated, "%d bytes", n)
 		lines := strings.Count(text[:n], "\n")
 		require.Len(t, got.Moments, max(0, min(lines-1, 2)))
 	}
@@ -91,13 +91,13 @@ func TestRecordRefusesGarbage(t *testing.T) {
 		{"a negative uncertainty", header + `{"frame":1,"time":0,"values":{"roll":{"value":1,"se":-1}}}` + "\n" + trailer, "negative"},
 		{"a picture without size", `{"fingerprint":""}` + "\n" + `{"done":true}` + "\n", "0×0"},
 		{"an unheard-of orientation", strings.Replace(header, `"left_orientation":0`, `"left_orientation":4`, 1) + trailer, "orientation 4"},
-		{"no end to a line", header + strings.Repeat("x", longestLine+1<<20), "line 2: longer"},
+		{"no end to a line", header + strings.Repeat("x", maxLine+1<<20), "line 2: longer"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := ReadRecord(strings.NewReader(tt.text))
 			require.ErrorContains(t, err, tt.says)
-			require.NotErrorIs(t, err, ErrCut)
+			require.NotErrorIs(t, err, ErrTruncated)
 		})
 	}
 }
@@ -119,7 +119,7 @@ func FuzzReadRecord(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := ReadRecord(bytes.NewReader(data))
 		if err != nil {
-			if !errors.Is(err, ErrCut) {
+			if !errors.Is(err, ErrTruncated) {
 				require.Equal(t, Record{}, r, "nothing comes from garbage")
 			}
 			return

@@ -15,24 +15,13 @@ type Scanner interface {
 	Luma(ctx context.Context, index int) (*metrics.Frame, error)
 }
 
-// A scan reads every frame of clips up to scanFrames long. Of longer ones it
-// reads runs of scanRun frames spread evenly, scanFrames in all: then a single
-// repeated frame between two runs is not found, while a frame that lacks is
-// still seen by the step in sync from one run to the next. The project's own
-// choice: a minute of 25 frames a second in full, and a bounded price for what is
-// longer; see the benchmark of the scan beside that of a plain decode.
-const (
-	scanFrames = 1500
-	scanRun    = 250
-)
-
 // scan holds the signatures of the frames of both files that were read, by their
 // numbers in the files, nil for the others.
 type scan struct {
 	left, right []*metrics.Signature
 	runs        [][2]int // stretches that were read, from … to−1, of both eyes
-	// paced is the same on an even pace, in place of the frames' numbers, where the frames
-	// of a file come unevenly.
+	// paced is the same on an even pace, in place of the frames' numbers, where a file
+	// has a variable frame rate.
 	paced *scan
 }
 
@@ -42,20 +31,6 @@ func (s *scan) even() *scan {
 		return s.paced
 	}
 	return s
-}
-
-// runsOf returns which of n frames a scan reads.
-func runsOf(n int) [][2]int {
-	if n <= scanFrames {
-		return [][2]int{{0, n}}
-	}
-	const runs = scanFrames / scanRun
-	var list [][2]int
-	for i := range runs {
-		from := i * (n - scanRun) / (runs - 1)
-		list = append(list, [2]int{from, from + scanRun})
-	}
-	return list
 }
 
 // scan reads the frames, both eyes at a time. It returns nothing where a file
@@ -70,7 +45,7 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	if n <= 0 {
 		return nil, nil
 	}
-	s := &scan{runs: runsOf(n)}
+	s := &scan{runs: ScannedRuns(n)}
 	// The longer file is read on as far as the offsets that are looked for reach.
 	last := &s.runs[len(s.runs)-1]
 	ends := [2]int{min(last[1]+slipReach, left.Source().Frames), min(last[1]+slipReach, right.Source().Frames)}
@@ -108,7 +83,7 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	f.decoding.Go(func() { s.right = read(right, f.setup.Right, ends[1]) })
 	s.left = read(left, f.setup.Left, ends[0])
 	f.decoding.Wait()
-	if l, r, ok := f.uneven(); ok {
+	if l, r, ok := f.variable(); ok {
 		rate := l.Source().Rate()
 		s.paced = &scan{left: paced(l, s.left, rate), right: paced(r, s.right, rate)}
 		s.paced.runs = [][2]int{{0, len(s.paced.left)}}
@@ -148,9 +123,3 @@ func (s *scan) turned(o metrics.Orientation) *scan {
 	}
 	return t
 }
-
-// Why nothing is known that takes consecutive frames.
-const (
-	notScanned = "the frames were not looked at one by one"
-	notEven    = "the frames of a file do not come at an even pace"
-)

@@ -2,8 +2,8 @@ package qc
 
 import "nightpair/metrics"
 
-// Setup is what was settled about a clip before it was measured. Measuring
-// undoes it; whatever in it a sound clip would not need is a finding too.
+// Setup is what was found out about a clip before it was measured. Measuring
+// undoes it; whatever in it a clean clip would not need is a finding too.
 type Setup struct {
 	Packing Packing `json:"packing"`
 	// Left and Right say how each eye's picture is turned against the scene.
@@ -50,5 +50,19 @@ func (s Setup) Orientation() string {
 		return "right " + s.Right.String()
 	default:
 		return "left " + s.Left.String() + ", right " + s.Right.String()
+	}
+}
+
+// mirroredEyes returns how each eye of a packed file is turned by what its tags
+// say.
+func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
+	arrangement, _ := packing.Arrangement()
+	switch first := source.MirroredEye == 1; {
+	case source.MirroredEye == 0:
+		return metrics.Upright, metrics.Upright
+	case first != source.Inverted:
+		return arrangement.Mirrored, metrics.Upright
+	default:
+		return metrics.Upright, arrangement.Mirrored
 	}
 }

@@ -122,7 +122,7 @@ func (j *judging) mendEdges(f Finding) (Mend, string) {
 		return Post, phrases[f.Limit.Metric].advice
 	}
 	text := ""
-	for _, c := range j.record.Moments[i].Cuts {
+	for _, c := range j.record.Moments[i].EdgeViolations {
 		eye, width := c.Mask()
 		if eye == "" {
 			text += fmt.Sprintf(" At the %s edge, from %s to %s %% of the width, something in front of the screen is cut too, which is felt less.",

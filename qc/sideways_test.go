@@ -73,7 +73,7 @@ func TestSeveralScreens(t *testing.T) {
 
 func TestWindowsAreMended(t *testing.T) {
 	r := recordOf(map[string][]metrics.Measurement{"edge_violation": append(steady(23, 40, 1), metrics.Measured(62, 1))})
-	r.Moments[23].Cuts = []metrics.EdgeCut{
+	r.Moments[23].EdgeViolations = []metrics.EdgeCut{
 		{Edge: "right", From: 38, To: 100, Parallax: -1.25},
 		{Edge: "bottom", From: 70, To: 100, Parallax: -1.25},
 	}

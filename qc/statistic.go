@@ -31,7 +31,7 @@ func (s Statistic) Of(r Record, metric string) metrics.Measurement {
 		return whole
 	}
 	if s == Across {
-		change, _ := r.cutJump(metric)
+		change, _ := cutJump(r, metric)
 		return change
 	}
 	series, missing := r.series(metric)

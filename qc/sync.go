@@ -9,35 +9,6 @@ import (
 	"nightpair/metrics"
 )
 
-// Sync is what was found of the eyes' timing before measuring.
-type Sync struct {
-	// Scanned is how many frames of the left eye were looked at one after the
-	// other.
-	Scanned int `json:"scanned"`
-	// Pictures, Sound and Timecode are by how many frames the right eye's file has
-	// the same instants later, as each of them tells.
-	Pictures metrics.Measurement `json:"pictures"`
-	// Rough is what the pictures tell where they do not tell it to the frame.
-	Rough    metrics.Measurement `json:"rough,omitzero"`
-	Sound    metrics.Measurement `json:"sound"`
-	Timecode metrics.Measurement `json:"timecode"`
-	// Start is the slip at the left eye's first frame; hitches may change it.
-	Start int `json:"start"`
-	// Hitches lists where the frames of one eye stumble, by the numbers of the
-	// files' frames.
-	Hitches []metrics.Hitch `json:"hitches,omitempty"`
-	// Cuts lists where the shots within a file begin, all but the first.
-	Cuts []Cut `json:"cuts,omitempty"`
-	// Clock is by how many parts per million the right eye's clock runs fast,
-	// so that it gets late.
-	Clock metrics.Measurement `json:"clock"`
-	// Heave tells what eyes out of time may pass off as a fault of the rig; nil where
-	// the picture does not move.
-	Heave *Heave `json:"heave,omitempty"`
-	// Values holds an entry for each metric that takes a whole clip, by name.
-	Values map[string]metrics.Measurement `json:"values,omitempty"`
-}
-
 const (
 	// slipReach is how many frames either way a slip is looked for.
 	slipReach = 48
@@ -48,7 +19,7 @@ const (
 )
 
 // sync finds by how many whole frames the right eye is late, enters it into the
-// setup, and where frames stumble. The pictures have the first say, then the sound
+// setup, and the frame faults. The pictures have the first say, then the sound
 // of both cameras, then the timecode. When the night is over, frames are not
 // looked at any more. It returns an error only when ctx ended.
 func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error) {
@@ -90,16 +61,16 @@ func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
 	}
-	found.Hitches = f.hitches(s, found.Start)
-	f.stepped = found.departures(f.setup.Slip)
+	found.Faults = f.frameFaults(s, found.Start)
+	f.stepped = departures(found, f.setup.Slip)
 	return found, s, nil
 }
 
 // departures returns a function that says by how much the slip of a left frame departs from
 // one that holds somewhere; nil where it holds nowhere, or everywhere.
-func (s Sync) departures(from int) func(frame int) int {
+func departures(s Sync, from int) func(frame int) int {
 	at, holds, steps := s.Start, s.Start == from, false
-	for _, h := range s.Hitches {
+	for _, h := range s.Faults {
 		if h.Known && h.Step != 0 {
 			at, steps = at+h.Step, true
 			holds = holds || at == from
@@ -108,13 +79,7 @@ func (s Sync) departures(from int) func(frame int) int {
 	if !holds || !steps {
 		return nil
 	}
-	return func(frame int) int { return s.slipAt(frame) - from }
-}
-
-// timecodeFits reports whether the slip by timecode may be the one that the pictures
-// tell roughly.
-func (s Sync) timecodeFits() bool {
-	return s.Timecode.OK() && math.Abs(s.Timecode.Value-s.Rough.Value) <= 0.5+sure*s.Rough.SE
+	return func(frame int) int { return s.SlipAt(frame) - from }
 }
 
 // farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
@@ -163,7 +128,7 @@ func surer(m, n metrics.Measurement) metrics.Measurement {
 func (s *scan) slipAround(around int) (metrics.Slip, []int) {
 	reason := ""
 	var rough metrics.Measurement
-	for _, pieces := range [][][2]int{s.pieces(scanRun), s.pieces(scanRun / 2), {{0, len(s.left)}}} {
+	for _, pieces := range [][][2]int{s.pieces(ScanRun), s.pieces(ScanRun / 2), {{0, len(s.left)}}} {
 		var found []metrics.Measurement
 		var slips []int
 		for _, piece := range pieces {
@@ -176,15 +141,15 @@ func (s *scan) slipAround(around int) (metrics.Slip, []int) {
 			rough = surer(rough, m.Rough)
 		}
 		if len(found) > 0 {
-			return metrics.Slip{Measurement: most(found, slips)}, slips
+			return metrics.Slip{Measurement: majority(found, slips)}, slips
 		}
 	}
 	return metrics.Slip{Measurement: metrics.Missing(reason), Rough: rough}, nil
 }
 
-// most returns the most certain of the slips that come to the number that most of
+// majority returns the most certain of the slips that come to the number that most of
 // them come to; of equal numbers the first.
-func most(found []metrics.Measurement, slips []int) metrics.Measurement {
+func majority(found []metrics.Measurement, slips []int) metrics.Measurement {
 	votes := map[int]int{}
 	for _, at := range slips {
 		votes[at]++
@@ -266,7 +231,7 @@ func (f *footage) slipBySound(ctx context.Context) metrics.Measurement {
 // slipByTimecode returns the slip under which the files' timecodes agree.
 func (f *footage) slipByTimecode() metrics.Measurement {
 	left, right := f.left.Source(), f.right.Source()
-	apart := timecodeDifference(Record{Header: Header{Left: left, Right: right, Setup: Setup{Packing: Separate}}})
+	apart := TimecodesApart(left, right, 0)
 	if !apart.OK() {
 		return apart
 	}
@@ -275,19 +240,4 @@ func (f *footage) slipByTimecode() metrics.Measurement {
 		return metrics.Missing("by timecode the files have no frame in common")
 	}
 	return metrics.Measured(float64(slip), 0)
-}
-
-// slipAt returns the slip of a left frame, as hitches change it on the way.
-func (s Sync) slipAt(frame int) int {
-	slip := s.Start
-	for _, h := range s.Hitches {
-		at := h.Frame - h.Within
-		if h.Right {
-			at -= s.Start
-		}
-		if h.Known && frame >= at {
-			slip += h.Step
-		}
-	}
-	return slip
 }

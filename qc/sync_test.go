@@ -164,10 +164,10 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "7 frames late, 0.3 of one early")
 	require.Equal(t, "a file has no timecode", sync.Timecode.Missing)
 	require.Equal(t, 7, record.Header.Setup.Slip)
-	require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 200, Within: sync.Hitches[0].Within, Count: 1, Step: -1, Known: true}}, sync.Hitches)
-	require.LessOrEqual(t, sync.Hitches[0].Within, 3)
-	require.Equal(t, 7, sync.slipAt(180))
-	require.Equal(t, 6, sync.slipAt(200))
+	require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 200, Within: sync.Faults[0].Within, Count: 1, Step: -1, Known: true}}, sync.Faults)
+	require.LessOrEqual(t, sync.Faults[0].Within, 3)
+	require.Equal(t, 7, sync.SlipAt(180))
+	require.Equal(t, 6, sync.SlipAt(200))
 
 	late := Median.Of(record, "sync_offset")
 	require.True(t, late.OK(), late.Missing)
@@ -180,7 +180,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 		if m.Frame >= 193 {
 			slip = 6
 		}
-		if !sync.near(m.Frame) {
+		if !nearByNumber(sync, m.Frame) {
 			require.Equal(t, slip, m.Values["index"].Value, "moments are measured in step, frame %d", m.Frame)
 		}
 		require.NotContains(t, m.Values, "sync_offset")
@@ -209,9 +209,8 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
 }
 
-// A delay of half a frame leaves it open which of two slips it is; the bursts settle
-// it.
-func TestBurstsSettleARoughSlip(t *testing.T) {
+// A delay of half a frame leaves it open which of two slips it is; the bursts tell.
+func TestBurstsTellARoughSlip(t *testing.T) {
 	shot := handHeld(t, "yard")
 	shot.Late = 0.5
 	record := shoot(shot, 50, 0).measure(t)
@@ -221,21 +220,6 @@ func TestBurstsSettleARoughSlip(t *testing.T) {
 	require.True(t, sync.Pictures.OK())
 	require.InDelta(t, 0.5, sync.Pictures.Value, 0.05)
 	require.InDelta(t, 0.5, float64(record.Header.Setup.Slip)+Median.Of(record, "sync_offset").Value, 0.05)
-}
-
-// Of eyes that are exchanged, the late one is in the other file.
-func TestASlipOfExchangedEyes(t *testing.T) {
-	r := recordOf(sound(nil))
-	r.Header.Setup.Slip, r.Header.Setup.Order = 7, Swapped
-	r.Header.Sync.Hitches = []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 40, Count: 2, Step: -2, Known: true}}
-	var words []string
-	for _, f := range Judge([]Record{r}, nil)[0].Findings {
-		words = append(words, f.Detail)
-	}
-	require.Contains(t, words, "The right eye is early by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames later.")
-	require.Equal(t, -7, Correct(r, nil).Slip)
-	require.Contains(t, r.hitchWords("dropped_frames"), "The left eye lacks 2 frames")
-	require.Contains(t, r.hitchWords("dropped_frames"), "the right eye is 2 frames further behind")
 }
 
 // Where nothing moves, nothing is said of the timing; then the timecode decides.
@@ -250,7 +234,7 @@ func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
 	require.Contains(t, sync.Pictures.Missing, "not observable")
 	require.Equal(t, metrics.Measured(3, 0), sync.Timecode)
 	require.Equal(t, 3, record.Header.Setup.Slip)
-	require.Empty(t, sync.Hitches)
+	require.Empty(t, sync.Faults)
 	require.Equal(t, "not observable: too little vertical motion", Median.Of(record, "sync_offset").Missing)
 	require.Equal(t, 3, files["l"].frames-looks, "no burst is decoded where nothing moves")
 }
@@ -284,7 +268,7 @@ func TestSlipBySound(t *testing.T) {
 
 // A phone leaves out a frame now and then and says so by its time stamps: frames are
 // paired by these, and what lacks is told by them.
-func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
+func TestMeasureFramesOfVariableRateByTheirTimes(t *testing.T) {
 	shot := crowd(t)
 	shot.Late = 0.3
 	files := shoot(shot, 200, 0)
@@ -315,18 +299,25 @@ func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
 	require.LessOrEqual(t, math.Abs(late.Value-0.3), 3*late.SE)
 	fact, _ := LookupFact("dropped_frames")
 	require.Equal(t, 27.0, fact.Of(record).Value, "every seventh of those within the right eye's 193")
-	for _, h := range record.hitches("dropped_frames") {
+	others := map[metrics.HitchKind]metrics.Hitch{}
+	for _, h := range record.Header.Sync.Faults {
+		if h.Kind != metrics.Dropped {
+			others[h.Kind] = h
+			continue
+		}
 		require.False(t, h.Right)
 		require.Equal(t, 1, left.instants[h.Frame-1]%7-1, "frame %d", h.Frame)
 		require.Equal(t, left.Time(h.Frame), h.At)
 	}
-	require.Contains(t, record.hitchWords("dropped_frames"), "The left eye lacks 1 frame before frame 3 of its file (0:00:00.167); the eyes are in step again after it.")
 	fact, _ = LookupFact("repeated_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.Contains(t, record.hitchWords("repeated_frames"), "The right eye repeats 1 frame from frame 100 on of its file")
+	require.True(t, others[metrics.Repeated].Right)
+	require.Equal(t, 100, others[metrics.Repeated].Frame)
 	fact, _ = LookupFact("black_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.Contains(t, record.hitchWords("black_frames"), "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417)")
+	require.False(t, others[metrics.Black].Right)
+	require.Equal(t, 50, others[metrics.Black].Frame)
+	require.InDelta(t, 2.417, others[metrics.Black].At.Seconds(), 0.001)
 }
 
 // stamped is a file whose frames come when its stamps say.
@@ -360,14 +351,14 @@ func TestGaps(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := &footage{left: test.left, right: test.right}
 			f.setup.Slip = test.slip
-			require.Equal(t, test.want, f.hitches(nil, 0))
+			require.Equal(t, test.want, f.frameFaults(nil, 0))
 		})
 	}
 }
 
 // What shows the same as the frame before it is a repeat where it comes in its time, and
 // none where it follows at once.
-func TestStandstillsOfUnevenFrames(t *testing.T) {
+func TestStandstillsAtVariableRate(t *testing.T) {
 	const frames, at = 40, 20
 	seen := func(milliseconds int) *metrics.Signature {
 		const w, h = 320, 180
@@ -418,8 +409,8 @@ func TestMeasureBelievesThePicturesBeforeTheTimecode(t *testing.T) {
 }
 
 func TestLongClipsAreScannedInRuns(t *testing.T) {
-	require.Equal(t, [][2]int{{0, 1500}}, runsOf(1500))
-	runs := runsOf(9000)
+	require.Equal(t, [][2]int{{0, 1500}}, ScannedRuns(1500))
+	runs := ScannedRuns(9000)
 	require.Len(t, runs, 6)
 	require.Equal(t, [2]int{0, 250}, runs[0])
 	require.Equal(t, [2]int{8750, 9000}, runs[5])
@@ -428,7 +419,7 @@ func TestLongClipsAreScannedInRuns(t *testing.T) {
 		total += r[1] - r[0]
 		require.True(t, i == 0 || r[0] >= runs[i-1][1])
 	}
-	require.Equal(t, scanFrames, total)
+	require.Equal(t, ScanFrames, total)
 }
 
 func TestUnscannedClipsSaySo(t *testing.T) {

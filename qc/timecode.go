@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"nightpair/metrics"
 )
 
 // Timecode returns the label of a frame, counted from 0, of a file whose frame
@@ -75,4 +77,42 @@ func formatLabel(frame, base, drop int) string {
 	}
 	seconds := frame / base
 	return fmt.Sprintf("%02d:%02d:%02d%s%02d", seconds/3600, seconds/60%60, seconds%60, separator, frame%base)
+}
+
+// labelCounting returns how a file's timecode counts: frames to a second of
+// labels, and labels left out of a minute.
+func labelCounting(s Source) (base, drop int, ok bool) {
+	if s.RateNum <= 0 || s.RateDen <= 0 {
+		return 0, 0, false
+	}
+	base = (s.RateNum + s.RateDen/2) / s.RateDen
+	if strings.Contains(s.Timecode, ";") {
+		drop = base / 30 * 2
+	}
+	return base, drop, base > 0 && (drop == 0 || base%30 == 0)
+}
+
+// TimecodesApart returns by how many frames the right eye's timecode is ahead of the
+// left one's where the right eye shows the same so many frames later, the shorter way
+// round midnight.
+func TimecodesApart(left, right Source, slip int) metrics.Measurement {
+	if left.Timecode == "" || right.Timecode == "" {
+		return metrics.Missing("a file has no timecode")
+	}
+	base, drop, ok := labelCounting(left)
+	rightBase, rightDrop, rightOK := labelCounting(right)
+	if !ok || !rightOK || base != rightBase || drop != rightDrop {
+		return metrics.Missing("the files' timecodes are counted in unlike ways")
+	}
+	l, leftOK := parseLabel(left.Timecode, base, drop)
+	r, rightOK := parseLabel(right.Timecode, base, drop)
+	if !leftOK || !rightOK {
+		return metrics.Missing("a timecode is none of its rate")
+	}
+	day := 24 * (3600*base - 54*drop) // ten times an hour no label is left out
+	apart := ((r+slip-l)%day + day) % day
+	if apart > day/2 {
+		apart -= day
+	}
+	return metrics.Measured(float64(apart), 0)
 }

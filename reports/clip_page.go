@@ -58,7 +58,7 @@ func (r *report) clipPage(i int) clipPage {
 	c := r.worst[i]
 	h := c.Header
 	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.screens(), LimitSet: r.LimitSet,
-		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing != qc.Separate && h.Clip.Packing != "", Stills: c.stills, Rivalry: c.rivalry(), Log: c.LogCurve(),
+		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing.OneFile(), Stills: c.stills, Rivalry: c.rivalry(), Log: c.LogCurve(),
 		Fix: r.fixPage(c), Files: facts(h), Columns: r.metrics}
 	for _, f := range qc.Facts {
 		p.Facts = append(p.Facts, c.figure(ofFact(f), f.Of(*c.Record)))

@@ -32,7 +32,7 @@ func (c *clip) pull() *pullTable {
 		}
 		return metrics.Measured(100*v.Value, 100*v.SE)
 	}
-	return &pullTable{Axes: p.AxesWords(), Figures: []figure{
+	return &pullTable{Axes: qc.AxesPhrase(p), Figures: []figure{
 		{Title: "The focus moves, as parallax, by", Value: plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
 		named("Parallax of what is in focus, over the pull", width, p.Offset),
 		named("The convergence goes of that way", share, percent(p.Follows)),

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"nightpair/decode"
 	"nightpair/qc"
 )
 
@@ -51,7 +52,7 @@ begun are reported as not reached. The next check finishes both.`,
 			if err != nil {
 				return err
 			}
-			night := qc.Night{Within: args, Plan: qc.Plan{Samples: samples}, Workers: workers}
+			night := qc.Night{Within: args, Files: decode.Files, Plan: qc.Plan{Samples: samples}, Workers: workers}
 			for name, value := range map[string]int{"workers": workers, "samples": samples} {
 				if cmd.Flags().Changed(name) && value < 1 {
 					return usage(fmt.Errorf("--%s %d: it must be at least 1", name, value), help)

@@ -99,7 +99,7 @@ type searching struct {
 
 func (s *searching) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&s.packing, "packing", "", "take every file that "+qc.ManifestName+
-		" does not name as `HOW`: separate, side-by-side or top-and-bottom (default: by names and tags)")
+		" does not name as `HOW`: "+qc.PackingNames("-")+" (default: by names and tags)")
 }
 
 func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {

@@ -36,7 +36,7 @@ func (f footage) Source() qc.Source {
 		Timecode:    info.Timecode,
 		Created:     info.Created,
 		Camera:      info.Camera,
-		Colour:      info.ColourWords,
+		Colour:      info.ColourLabel,
 		Orientation: info.Orientation,
 		Packing:     packing(info.Stereo),
 		Inverted:    info.Stereo.Inverted,
@@ -44,19 +44,12 @@ func (f footage) Source() qc.Source {
 	}
 }
 
-// packing puts what a file's tags say of two eyes into qc's words. Packings
-// that qc cannot take apart keep the name that the tags give them.
+// packing puts what a file's tags say of two eyes into qc's words.
 func packing(stereo decode.Stereo) qc.Packing {
-	switch stereo.Packing {
-	case decode.Mono:
+	if stereo.Packing == decode.Mono {
 		return ""
-	case decode.SideBySide:
-		return qc.SideBySide
-	case decode.TopBottom:
-		return qc.TopBottom
-	default:
-		return qc.Packing(stereo.Packing.String())
 	}
+	return qc.PackingTagged(stereo.Packing.String())
 }
 
 func (f footage) Notes() []qc.Note {

@@ -56,7 +56,7 @@ The exit code is 3 when some files cannot be measured as they are.`,
 func listClip(w io.Writer, clip qc.Clip) error {
 	lines := []string{clip.Name}
 	switch {
-	case clip.Packing != qc.Separate && clip.Left != "":
+	case clip.Packing.OneFile() && clip.Left != "":
 		lines = append(lines, "  both   "+clip.Left+" ("+string(clip.Packing)+")")
 	default:
 		if clip.Left != "" {

@@ -12,7 +12,7 @@ import (
 // no value that is uncertain for other reasons.
 func TestWhatTimingExplains(t *testing.T) {
 	offset := Limit{Metric: "vertical_offset", Statistic: Median, Low: -0.2, High: 0.2, Severity: Fail}
-	open := Heave{Heave: metrics.Heave{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: unlockedDelay, Skew: unlockedSkew}
+	open := VerticalMotion{Heave: metrics.Heave{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: 0.5, Skew: 0.4}
 	told := open
 	told.Delay, told.Skew = 0.1, 0.1
 	day := offset
@@ -20,10 +20,10 @@ func TestWhatTimingExplains(t *testing.T) {
 	zoom := offset
 	zoom.Metric = "zoom"
 	for name, c := range map[string]struct {
-		heave *Heave
-		limit Limit
-		value metrics.Measurement
-		want  bool
+		motion *VerticalMotion
+		limit  Limit
+		value  metrics.Measurement
+		want   bool
 	}{
 		"nothing moves":             {nil, offset, metrics.Measured(0.5, 0.01), false},
 		"half a frame":              {&open, offset, metrics.Measured(0.6, 0.01), true},
@@ -35,7 +35,7 @@ func TestWhatTimingExplains(t *testing.T) {
 		"the day":                   {&open, day, metrics.Measured(0.6, 0.01), false},
 	} {
 		t.Run(name, func(t *testing.T) {
-			require.Equal(t, c.want, Sync{Heave: c.heave}.explains(c.limit, c.value))
+			require.Equal(t, c.want, outOfTime(Sync{Motion: c.motion}, c.limit, c.value))
 		})
 	}
 }

@@ -3,28 +3,27 @@ package qc
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"nightpair/metrics"
 )
 
-// hitchFacts names the facts that count hitches.
-var hitchFacts = map[string]metrics.HitchKind{
+// faultFacts names the facts that count frame faults.
+var faultFacts = map[string]metrics.HitchKind{
 	"dropped_frames":  metrics.Dropped,
 	"repeated_frames": metrics.Repeated,
 	"black_frames":    metrics.Black,
 }
 
-// framesOf makes a fact of the number of frames of a kind of hitch, in both eyes.
+// framesOf makes a fact of the number of frames of a kind of fault, in both eyes.
 func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	return func(r Record) metrics.Measurement {
-		switch uneven := r.Header.Left.Variable || r.Header.Right.Variable; {
-		case uneven && kind == metrics.Dropped: // time stamps tell it
+		switch variable := r.Header.Left.Variable || r.Header.Right.Variable; {
+		case variable && kind == metrics.Dropped: // time stamps tell it
 		case r.Header.Sync.Scanned == 0:
 			return metrics.Missing(notScanned)
 		}
 		n := 0
-		for _, h := range r.Header.Sync.Hitches {
+		for _, h := range r.Header.Sync.Faults {
 			if h.Kind == kind {
 				n += h.Count
 			}
@@ -33,31 +32,31 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	}
 }
 
-// whereHitches returns where the hitches that a fact counts begin and end, and
+// whereFaults returns where the frame faults that a fact counts begin and end, and
 // the left eye's frame of the first; Worst is −1 for other facts.
-func (r Record) whereHitches(fact string) (from, to string, worst int) {
+func whereFaults(r Record, fact string) (from, to string, worst int) {
 	worst = -1
-	for _, h := range r.hitches(fact) {
+	for _, h := range faultsOf(r, fact) {
 		if worst < 0 {
-			worst, from = r.leftFrame(h), r.hitchLabel(h)
+			worst, from = leftFrame(r, h), faultLabel(r, h)
 		}
-		to = r.hitchLabel(h)
+		to = faultLabel(r, h)
 	}
 	return from, to, worst
 }
 
-func (r Record) hitches(fact string) (list []metrics.Hitch) {
-	for _, h := range r.Header.Sync.Hitches {
-		if kind, ok := hitchFacts[fact]; ok && h.Kind == kind {
+func faultsOf(r Record, fact string) (list []metrics.Hitch) {
+	for _, h := range r.Header.Sync.Faults {
+		if kind, ok := faultFacts[fact]; ok && h.Kind == kind {
 			list = append(list, h)
 		}
 	}
 	return list
 }
 
-// leftFrame returns the left eye's frame that goes with a hitch, about where time stamps
+// leftFrame returns the left eye's frame that goes with a fault, about where time stamps
 // tell it.
-func (r Record) leftFrame(h metrics.Hitch) int {
+func leftFrame(r Record, h metrics.Hitch) int {
 	if h.At != 0 {
 		return int(h.At.Seconds() * r.Header.Left.Rate())
 	}
@@ -67,34 +66,24 @@ func (r Record) leftFrame(h metrics.Hitch) int {
 	return h.Frame
 }
 
-// hitchLabel says when a hitch is.
-func (r Record) hitchLabel(h metrics.Hitch) string {
+// faultLabel says when a fault is.
+func faultLabel(r Record, h metrics.Hitch) string {
 	if h.At != 0 {
 		return Moment{Time: h.At}.label()
 	}
-	return r.FrameLabel(r.leftFrame(h))
+	return r.FrameLabel(leftFrame(r, h))
 }
 
-// FrameLabel says when a frame of the left eye is.
-func (r Record) FrameLabel(frame int) string {
-	left := r.Header.Left
-	m := Moment{Frame: frame, Timecode: Timecode(left.Timecode, left.RateNum, left.RateDen, frame)}
-	if rate := left.Rate(); rate > 0 {
-		m.Time = time.Duration(float64(frame) / rate * float64(time.Second))
-	}
-	return m.label()
-}
+// maxFaults is how many frame faults a finding spells out.
+const maxFaults = 5
 
-// mostHitches is how many hitches a finding spells out.
-const mostHitches = 5
-
-// hitchWords tells of each hitch that a fact counts, where and in which eye it is
+// faultPhrase tells of each frame fault that a fact counts, where and in which eye it is
 // and what becomes of the sync; empty for other facts.
-func (r Record) hitchWords(fact string) string {
+func faultPhrase(r Record, fact string) string {
 	var parts []string
-	list := r.hitches(fact)
-	for _, h := range list[:min(len(list), mostHitches)] {
-		at := r.hitchLabel(h)
+	list := faultsOf(r, fact)
+	for _, h := range list[:min(len(list), maxFaults)] {
+		at := faultLabel(r, h)
 		if r.Header.Setup.Order == Swapped {
 			h.Right, h.Step = !h.Right, -h.Step
 		}
@@ -125,7 +114,7 @@ func (r Record) hitchWords(fact string) string {
 		}
 		parts = append(parts, sentence(text))
 	}
-	if more := len(list) - mostHitches; more > 0 {
+	if more := len(list) - maxFaults; more > 0 {
 		parts = append(parts, fmt.Sprintf("There are %d more such places.", more))
 	}
 	return strings.Join(parts, " ")

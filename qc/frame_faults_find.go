@@ -8,15 +8,15 @@ import (
 	"nightpair/metrics"
 )
 
-// hitches finds where the frames of one eye stumble: by their numbers where they come at
-// an even pace, else by their time stamps.
-func (f *footage) hitches(s *scan, start int) []metrics.Hitch {
-	left, right, uneven := f.uneven()
+// frameFaults finds where frames of one eye were dropped, repeated or black: by their
+// numbers where the rate is constant, else by their time stamps.
+func (f *footage) frameFaults(s *scan, start int) []metrics.Hitch {
+	left, right, variable := f.variable()
 	switch {
-	case uneven:
+	case variable:
 		later := time.Duration(f.setup.Slip) * meanPace(left)
-		list := append(lacking(left, right, later), s.standstills(left, right, later, false)...)
-		for _, h := range append(lacking(right, left, -later), s.standstills(right, left, -later, true)...) {
+		list := append(dropped(left, right, later), s.standstills(left, right, later, false)...)
+		for _, h := range append(dropped(right, left, -later), s.standstills(right, left, -later, true)...) {
 			h.Right, h.At = true, h.At-later
 			list = append(list, h)
 		}
@@ -28,7 +28,7 @@ func (f *footage) hitches(s *scan, start int) []metrics.Hitch {
 	return nil
 }
 
-// standstills finds frames of an uneven file, the right eye's or else the left one's, that
+// standstills finds frames of a file of variable rate, the right eye's or else the left one's, that
 // are black or repeated while the other eye's go on, whose stamps are so much later. Both
 // eyes are in step again after them, as they are paired by time.
 func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (list []metrics.Hitch) {
@@ -57,26 +57,26 @@ func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (li
 	return list
 }
 
-// near returns a function that reports whether a left frame is so near to a hitch that
+// near returns a function that reports whether a left frame is so near to a fault that
 // a burst there would take it for motion. Gaps that time stamps tell are known to the
 // frame, and no frames are steady across them.
 func (f *footage) near(sync Sync) func(frame int) bool {
-	left, _, uneven := f.uneven()
-	if !uneven {
-		return sync.near
+	left, _, variable := f.variable()
+	if !variable {
+		return func(frame int) bool { return nearByNumber(sync, frame) }
 	}
 	pace := usualPace(left)
 	return func(frame int) bool {
-		return slices.ContainsFunc(sync.Hitches, func(h metrics.Hitch) bool {
+		return slices.ContainsFunc(sync.Faults, func(h metrics.Hitch) bool {
 			after := left.Time(frame) - h.At
 			return h.Kind != metrics.Dropped && after >= -5*pace/2 && after <= time.Duration(h.Count)*pace+5*pace/2
 		})
 	}
 }
 
-// near is the same where frames go by their numbers.
-func (s Sync) near(frame int) bool {
-	return slices.ContainsFunc(s.Hitches, func(h metrics.Hitch) bool {
+// nearByNumber is the same where frames go by their numbers.
+func nearByNumber(s Sync, frame int) bool {
+	return slices.ContainsFunc(s.Faults, func(h metrics.Hitch) bool {
 		at := h.Frame
 		if h.Right {
 			at -= s.Start
@@ -85,9 +85,9 @@ func (s Sync) near(frame int) bool {
 	})
 }
 
-// lacking finds the gaps in a file's time stamps in which another one, whose stamps
+// dropped finds the gaps in a file's time stamps in which another one, whose stamps
 // are so much later, has frames more.
-func lacking(of, other Timed, later time.Duration) (list []metrics.Hitch) {
+func dropped(of, other Timed, later time.Duration) (list []metrics.Hitch) {
 	pace := usualPace(of)
 	if pace <= 0 {
 		return nil
@@ -114,9 +114,9 @@ func lacking(of, other Timed, later time.Duration) (list []metrics.Hitch) {
 		for next < shown && other.Time(next) <= to {
 			next, between = next+1, between+1
 		}
-		lack := int(math.Round(float64(to-from)/float64(pace))) - 1
-		if lack = min(lack, between-1); lack > 0 {
-			list = append(list, metrics.Hitch{Kind: metrics.Dropped, Frame: i, Count: lack, Known: true, At: of.Time(i)})
+		gone := int(math.Round(float64(to-from)/float64(pace))) - 1
+		if gone = min(gone, between-1); gone > 0 {
+			list = append(list, metrics.Hitch{Kind: metrics.Dropped, Frame: i, Count: gone, Known: true, At: of.Time(i)})
 		}
 	}
 	return list

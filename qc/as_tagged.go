@@ -3,18 +3,16 @@ package qc
 import (
 	"errors"
 	"fmt"
-
-	"nightpair/metrics"
 )
 
-// settle finds out what the clip and its files say of what has to be undone for
+// setupAsTagged finds out what the clip and its files say of what has to be undone for
 // measuring: how the eyes are packed and how each is turned.
 //
 // The packing is the clip's or else what the file's own stereo tag says; the
 // turning of separate files is what their containers ask for, that of packed
 // eyes what the stereo tag says of one of them. What only the pictures can tell
 // is found out by orient.
-func settle(clip Clip, f *footage) (Setup, error) {
+func setupAsTagged(clip Clip, f *footage) (Setup, error) {
 	setup := Setup{Packing: clip.Packing, Order: OrderUnknown}
 	left, right := f.left.Source(), f.right.Source()
 	if !f.packed() {
@@ -30,30 +28,12 @@ func settle(clip Clip, f *footage) (Setup, error) {
 	if setup.Packing == "" {
 		setup.Packing = left.Packing
 	}
-	switch setup.Packing {
-	case SideBySide, TopBottom:
-		setup.Left, setup.Right = mirroredEyes(left, setup.Packing)
-		return setup, nil
-	case "", Separate:
+	if !setup.Packing.OneFile() {
 		return setup, errors.New("one file for both eyes, and nothing says how it holds them")
-	default:
+	}
+	if _, known := setup.Packing.Arrangement(); !known {
 		return setup, fmt.Errorf("eyes packed as %q cannot be taken apart", setup.Packing)
 	}
-}
-
-// mirroredEyes returns how each eye of a packed file is turned by what its tags
-// say.
-func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
-	turned := metrics.Flop
-	if packing == TopBottom {
-		turned = metrics.Flip
-	}
-	switch first := source.MirroredEye == 1; {
-	case source.MirroredEye == 0:
-		return metrics.Upright, metrics.Upright
-	case first != source.Inverted:
-		return turned, metrics.Upright
-	default:
-		return metrics.Upright, turned
-	}
+	setup.Left, setup.Right = mirroredEyes(left, setup.Packing)
+	return setup, nil
 }

@@ -1,0 +1,31 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/decode"
+	"nightpair/qc"
+)
+
+// The tags in qc's table of packings are the names that decode has for them.
+func TestPackingOfTags(t *testing.T) {
+	for tag, want := range map[decode.Packing]qc.Packing{
+		decode.Mono:         "",
+		decode.SideBySide:   qc.SideBySide,
+		decode.TopBottom:    qc.TopBottom,
+		decode.Checkerboard: "checkerboard",
+	} {
+		require.Equal(t, want, packing(decode.Stereo{Packing: tag}))
+	}
+	known := map[string]bool{}
+	for p := decode.Mono; p.String() != decode.Packing(-1).String(); p++ {
+		known[p.String()] = true
+	}
+	for _, a := range qc.Packings {
+		if a.Tag != "" {
+			require.True(t, known[a.Tag], a.Tag)
+		}
+	}
+}

@@ -1,0 +1,43 @@
+package qc
+
+import "nightpair/metrics"
+
+// Depths is where the things of one frame are, as parallax in % of the picture
+// width: the nearest and the farthest hundredth, and the middle between all.
+type Depths struct {
+	Near   metrics.Measurement `json:"near"`
+	Far    metrics.Measurement `json:"far"`
+	Middle float64             `json:"middle"`
+}
+
+// NewDepths returns nil where depth was not measured.
+func NewDepths(near, far metrics.Measurement, spread *metrics.Spread) *Depths {
+	if !near.OK() || !far.OK() || spread == nil || len(spread.Parallax) != len(metrics.SpreadPercentiles) {
+		return nil
+	}
+	d := &Depths{Near: near, Far: far}
+	for i, q := range metrics.SpreadPercentiles {
+		if q == 50 {
+			d.Middle = spread.Parallax[i]
+		}
+	}
+	return d
+}
+
+// depths returns what was measured of a moment's depth, nil where it was not.
+func (m Moment) depths() *Depths {
+	return NewDepths(m.Values[metrics.NearParallax], m.Values[metrics.FarParallax], m.Parallax)
+}
+
+// of returns an end of the depth by the name of its metric.
+func (d *Depths) of(metric string) (metrics.Measurement, bool) {
+	switch {
+	case d == nil:
+		return metrics.Measurement{}, false
+	case metric == metrics.NearParallax:
+		return d.Near, true
+	case metric == metrics.FarParallax:
+		return d.Far, true
+	}
+	return metrics.Measurement{}, false
+}

@@ -1,0 +1,40 @@
+package qc
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+)
+
+// Of eyes that are exchanged, the late one is in the other file.
+func TestASlipOfExchangedEyes(t *testing.T) {
+	r := recordOf(sound(nil))
+	r.Header.Setup.Slip, r.Header.Setup.Order = 7, Swapped
+	r.Header.Sync.Faults = []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 40, Count: 2, Step: -2, Known: true}}
+	var words []string
+	for _, f := range Judge([]Record{r}, nil)[0].Findings {
+		words = append(words, f.Detail)
+	}
+	require.Contains(t, words, "The right eye is early by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames later.")
+	require.Equal(t, -7, Correct(r, nil).Slip)
+	require.Contains(t, faultPhrase(r, "dropped_frames"), "The left eye lacks 2 frames")
+	require.Contains(t, faultPhrase(r, "dropped_frames"), "the right eye is 2 frames further behind")
+}
+
+// What is said of frame faults that time stamps tell.
+func TestFaultPhrasesAtVariableRate(t *testing.T) {
+	r := recordOf(sound(nil))
+	r.Header.Left.Variable = true
+	r.Header.Sync.Faults = []metrics.Hitch{
+		{Kind: metrics.Dropped, Frame: 3, Count: 1, Known: true, At: 167 * time.Millisecond},
+		{Kind: metrics.Black, Frame: 50, Count: 1, Known: true, At: 2417 * time.Millisecond},
+		{Right: true, Kind: metrics.Repeated, Frame: 100, Count: 1, Known: true, At: 4 * time.Second},
+	}
+	require.Equal(t, "The left eye lacks 1 frame before frame 3 of its file (0:00:00.167); the eyes are in step again after it.", faultPhrase(r, "dropped_frames"))
+	require.Equal(t, "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417).", faultPhrase(r, "black_frames"))
+	require.Contains(t, faultPhrase(r, "repeated_frames"), "The right eye repeats 1 frame from frame 100 on of its file")
+	require.Empty(t, faultPhrase(r, "lost_moments"))
+}

@@ -1,0 +1,26 @@
+package qc
+
+import "nightpair/metrics"
+
+// outOfTimePhrase is what to add to a finding that sync may explain.
+const outOfTimePhrase = " The picture moves so steadily that eyes out of time would look the same: check the synchronisation first."
+
+// outOfTime reports whether eyes out of time, as far as the clip leaves it open,
+// could make up by which a value exceeds a limit, and most of what is uncertain of it.
+func outOfTime(s Sync, l Limit, value metrics.Measurement) bool {
+	if s.Motion == nil || l.Statistic != Median && l.Statistic != Drift {
+		return false
+	}
+	reach := 0.0
+	switch m := s.Motion; l.Metric {
+	case metrics.VerticalOffset:
+		reach = m.Delay * m.Offset
+	case metrics.Roll:
+		reach = m.Delay * m.Roll
+	case metrics.Zoom:
+		reach = m.Delay*m.Zoom + m.Skew*m.Offset
+	case metrics.VerticalWorst:
+		reach = (m.Delay + m.Skew/2) * m.Offset
+	}
+	return reach > max(l.excess(value.Value), sure*value.SE/2)
+}
