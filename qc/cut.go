@@ -2,7 +2,6 @@ package qc
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"nightpair/metrics"
@@ -72,7 +71,7 @@ func depthsOfPair(p *metrics.Pair) *Depths {
 		return metric.Measure(p)
 	}
 	spread, _ := p.Spread()
-	return newDepths(measured("near_parallax"), measured("far_parallax"), spread)
+	return newDepths(measured(metrics.NearParallax), measured(metrics.FarParallax), spread)
 }
 
 // newDepths returns nil where depth was not measured.
@@ -91,7 +90,7 @@ func newDepths(near, far metrics.Measurement, spread *metrics.Spread) *Depths {
 
 // depths returns what was measured of a moment's depth, nil where it was not.
 func (m Moment) depths() *Depths {
-	return newDepths(m.Values["near_parallax"], m.Values["far_parallax"], m.Parallax)
+	return newDepths(m.Values[metrics.NearParallax], m.Values[metrics.FarParallax], m.Parallax)
 }
 
 // of returns an end of the depth by the name of its metric.
@@ -99,9 +98,9 @@ func (d *Depths) of(metric string) (metrics.Measurement, bool) {
 	switch {
 	case d == nil:
 		return metrics.Measurement{}, false
-	case metric == "near_parallax":
+	case metric == metrics.NearParallax:
 		return d.Near, true
-	case metric == "far_parallax":
+	case metric == metrics.FarParallax:
 		return d.Far, true
 	}
 	return metrics.Measurement{}, false
@@ -137,25 +136,6 @@ func (r Record) cutJump(metric string) (metrics.Measurement, Cut) {
 		return metrics.Missing("the depth beside the cuts cannot be told"), Cut{}
 	}
 	return metrics.Missing("the clip is not cut"), Cut{}
-}
-
-// cutWords tells of the worst jump across a cut, and how many are as bad.
-func (j *judging) cutWords(l Limit, value float64) string {
-	_, at := j.record.cutJump(l.Metric)
-	beyond, told := 0, 0
-	for _, c := range j.record.Header.Sync.Cuts {
-		if m, ok := change(l.Metric, c.Before, c.After); ok {
-			told++
-			if l.excess(m.Value) > sure*m.SE {
-				beyond++
-			}
-		}
-	}
-	text := fmt.Sprintf("across the cut to frame %d %s jumps by %s%s", at.Frame, words(l.Metric), signedAmount(l, value), j.pixels(l, value))
-	if beyond > 1 {
-		text += fmt.Sprintf(", and beyond the limit at %d of %d cuts", beyond, told)
-	}
-	return text
 }
 
 // shot returns which of the shots of a cut file a frame of the left eye is in,

@@ -84,7 +84,7 @@ func momentCourse(r Record) course {
 	var c course
 	var first, se []float64
 	for _, m := range r.Moments {
-		v := m.Values["focus_parallax"]
+		v := m.Values[metrics.FocusParallax]
 		if !v.OK() || m.Parallax == nil {
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // PullFrame is one of the frames that are looked at where the focus is pulled,
@@ -219,25 +220,24 @@ func (p FocusPull) AxesWords() string {
 	const near = 0.1
 	switch share := p.Right.Value; {
 	case math.Abs(share-1) < near:
-		return "The right eye's axis converges alone, the left eye's rests."
+		return "The right camera converges alone, the left one rests."
 	case math.Abs(share) < near:
-		return "The left eye's axis converges alone, the right eye's rests."
+		return "The left camera converges alone, the right one rests."
 	case math.Abs(share-0.5) < near:
-		return "Both eyes' axes converge alike."
+		return "Both cameras converge equally."
 	default:
-		return "The right eye's axis does " + digits(100*share) + " % of the convergence, the left eye's the rest."
+		return "The right camera contributes " + number.Digits(100*share) + " % of the convergence, the left one the rest."
 	}
 }
 
-// pullWords is what to add to a finding on a fact about a pull of focus; empty for
-// other facts.
-func (r Record) pullWords(fact string) string {
-	if fact != "focus_lag" && fact != "right_axis" {
-		return ""
-	}
-	pull, reason := PullFocus(r)
+// notesOnAxes tells which axis converges during the focus pull.
+func notesOnAxes(c judgedClip, _ Finding) []string {
+	pull, reason := PullFocus(c.record)
 	if reason != "" {
-		return ""
+		return nil
 	}
-	return pull.AxesWords()
+	if axes := pull.AxesWords(); axes != "" {
+		return []string{axes}
+	}
+	return nil
 }

@@ -10,9 +10,6 @@ const (
 	unlockedSkew  = 0.4
 )
 
-// heaveWords is what to add to a finding that sync may explain.
-const heaveWords = " The picture moves so steadily that eyes out of time would look the same: check the synchronisation first."
-
 // Heave is how the picture moves as a whole, and how far out of time the eyes may be
 // for all that the clip shows.
 type Heave struct {
@@ -43,18 +40,18 @@ func heaveOf(bursts []*metrics.Burst, delay, skew metrics.Measurement) *Heave {
 // explains reports whether eyes out of time, as far as the clip leaves it open,
 // could make up by which a value exceeds a limit, and most of what is uncertain of it.
 func (s Sync) explains(l Limit, value metrics.Measurement) bool {
-	if s.Heave == nil || l.Statistic != Median && l.Statistic != Drift {
+	if s.Heave == nil || !l.Statistic.mistimed {
 		return false
 	}
 	most := 0.0
 	switch h := s.Heave; l.Metric {
-	case "vertical_offset":
+	case metrics.VerticalOffset:
 		most = h.Delay * h.Offset
-	case "roll":
+	case metrics.Roll:
 		most = h.Delay * h.Roll
-	case "zoom":
+	case metrics.Zoom:
 		most = h.Delay*h.Zoom + h.Skew*h.Offset
-	case "vertical_worst":
+	case metrics.VerticalWorst:
 		most = (h.Delay + h.Skew/2) * h.Offset
 	}
 	return most > max(l.excess(value.Value), sure*value.SE/2)

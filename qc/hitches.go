@@ -2,17 +2,17 @@ package qc
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // hitchFacts names the facts that count hitches.
 var hitchFacts = map[string]metrics.HitchKind{
-	"dropped_frames":  metrics.Dropped,
-	"repeated_frames": metrics.Repeated,
-	"black_frames":    metrics.Black,
+	DroppedFrames:  metrics.Dropped,
+	RepeatedFrames: metrics.Repeated,
+	BlackFrames:    metrics.Black,
 }
 
 // framesOf makes a fact of the number of frames of a kind of hitch, in both eyes.
@@ -33,17 +33,18 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	}
 }
 
-// whereHitches returns where the hitches that a fact counts begin and end, and
-// the left eye's frame of the first; Worst is −1 for other facts.
-func (r Record) whereHitches(fact string) (from, to string, worst int) {
-	worst = -1
-	for _, h := range r.hitches(fact) {
-		if worst < 0 {
-			worst, from = r.leftFrame(h), r.hitchLabel(h)
-		}
-		to = r.hitchLabel(h)
+// placeOfFrameFaults returns where the hitches that a fact counts begin and end, the
+// first being the worst; other facts hold for the whole clip.
+func placeOfFrameFaults(r Record, l Limit) Place {
+	list := r.hitches(l.Metric)
+	if len(list) == 0 {
+		return nowhere
 	}
-	return from, to, worst
+	first, last := list[0], list[len(list)-1]
+	return Place{
+		From: r.hitchLabel(first), To: r.hitchLabel(last),
+		FrameFrom: r.leftFrame(first), FrameTo: r.leftFrame(last), Worst: r.leftFrame(first),
+	}
 }
 
 func (r Record) hitches(fact string) (list []metrics.Hitch) {
@@ -85,15 +86,42 @@ func (r Record) FrameLabel(frame int) string {
 	return m.label()
 }
 
-// mostHitches is how many hitches a finding spells out.
-const mostHitches = 5
+// sayFrameFaults says which eye has the frame faults that a fact counts, or that either
+// has some.
+func sayFrameFaults(has string) func(judgedClip, Finding) string {
+	return func(c judgedClip, f Finding) string {
+		var right, left bool
+		for _, h := range c.record.hitches(f.Limit.Metric) {
+			if h.Right != (c.record.Header.Setup.Order == Swapped) {
+				right = true
+			} else {
+				left = true
+			}
+		}
+		eye := "one or the other eye"
+		switch {
+		case right && !left:
+			eye = "the right eye"
+		case left && !right:
+			eye = "the left eye"
+		}
+		return eye + " " + has + " " + f.amount(f.Value)
+	}
+}
 
-// hitchWords tells of each hitch that a fact counts, where and in which eye it is
-// and what becomes of the sync; empty for other facts.
-func (r Record) hitchWords(fact string) string {
-	var parts []string
+// maxHitchNotes is how many hitches a finding spells out.
+const maxHitchNotes = 5
+
+func notesOnFrameFaults(c judgedClip, f Finding) []string {
+	return c.record.frameFaults(f.Limit.Metric)
+}
+
+// frameFaults tells of each hitch that a fact counts, where and in which eye it is and what
+// becomes of the sync.
+func (r Record) frameFaults(fact string) []string {
+	var notes []string
 	list := r.hitches(fact)
-	for _, h := range list[:min(len(list), mostHitches)] {
+	for _, h := range list[:min(len(list), maxHitchNotes)] {
 		at := r.hitchLabel(h)
 		if r.Header.Setup.Order == Swapped {
 			h.Right, h.Step = !h.Right, -h.Step
@@ -103,11 +131,11 @@ func (r Record) hitchWords(fact string) string {
 			eye = "right"
 		}
 		what := map[metrics.HitchKind]string{
-			metrics.Dropped:  "%s lacks %s before frame %d",
+			metrics.Dropped:  "%s dropped %s before frame %d",
 			metrics.Repeated: "%s repeats %s from frame %d on",
 			metrics.Black:    "%s is black for %s from frame %d on",
 		}[h.Kind]
-		text := fmt.Sprintf(what, "the "+eye+" eye", counted(h.Count, "frame"), h.Frame)
+		text := fmt.Sprintf(what, "the "+eye+" eye", number.Counted(h.Count, "frame", "frames"), h.Frame)
 		if h.Within > 0 {
 			text += fmt.Sprintf(" ± %d", h.Within)
 		}
@@ -117,16 +145,16 @@ func (r Record) hitchWords(fact string) string {
 		case !h.Known:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:
-			text += "; the eyes are in step again after it"
+			text += "; the eyes are in sync again after it"
 		case h.Step > 0:
-			text += fmt.Sprintf("; from there on the right eye is %s further behind", counted(h.Step, "frame"))
+			text += fmt.Sprintf("; from there on the right eye is %s further behind", number.Counted(h.Step, "frame", "frames"))
 		default:
-			text += fmt.Sprintf("; from there on the right eye is %s further ahead", counted(-h.Step, "frame"))
+			text += fmt.Sprintf("; from there on the right eye is %s further ahead", number.Counted(-h.Step, "frame", "frames"))
 		}
-		parts = append(parts, sentence(text))
+		notes = append(notes, sentence(text))
 	}
-	if more := len(list) - mostHitches; more > 0 {
-		parts = append(parts, fmt.Sprintf("There are %d more such places.", more))
+	if more := len(list) - maxHitchNotes; more > 0 {
+		notes = append(notes, fmt.Sprintf("There are %d more such places.", more))
 	}
-	return strings.Join(parts, " ")
+	return notes
 }

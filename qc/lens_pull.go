@@ -74,14 +74,14 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	var c, held lensCurves
 	var se []float64
 	for _, m := range r.Moments {
-		left, right := m.Values["focus_left"], m.Values["focus_right"]
+		left, right := m.Values[metrics.FocusLeft], m.Values[metrics.FocusRight]
 		if !left.OK() || !right.OK() {
 			continue
 		}
 		c.frame = append(c.frame, float64(m.Frame))
 		c.left = append(c.left, left.Value)
 		c.right = append(c.right, right.Value)
-		if near, far := m.Values["softness_near"], m.Values["softness_far"]; near.OK() && far.OK() {
+		if near, far := m.Values[metrics.SoftnessNear], m.Values[metrics.SoftnessFar]; near.OK() && far.OK() {
 			held.frame = append(held.frame, float64(m.Frame))
 			held.left = append(held.left, left.Value)
 			held.right = append(held.right, left.Value+far.Value*math.Abs(far.Value)-near.Value*math.Abs(near.Value))
@@ -160,18 +160,6 @@ func (c lensCurves) bearsOut(pull LensPull, own float64) bool {
 // wayOf is a way with all that is uncertain of it.
 func wayOf(way, se float64) metrics.Measurement {
 	return metrics.Measured(way, math.Hypot(math.Hypot(se, wayDoubt), wayBent*(1-way)))
-}
-
-// travelAdvice says what a finding about lens_travel points to.
-func travelAdvice(f Finding) string {
-	const rests, calibrate = -100, "Calibrate the focus motors of both lenses before the next take."
-	switch {
-	case f.Value < rests-f.SE:
-		return "It seems to go the other way: look whether its motor is set to turn in the opposite direction. " + calibrate
-	case f.Value < rests+f.SE:
-		return "It seems to rest: look whether its motor is on and linked. " + calibrate
-	}
-	return "Its motor may be set to another speed or range. " + calibrate
 }
 
 // lensCurves is where both lenses are focused at some frames.

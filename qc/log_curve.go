@@ -15,14 +15,11 @@ func (r Record) LogCurve() bool {
 	})
 }
 
-// ofLight are the metrics whose figures are of light where the curve is known.
-var ofLight = append([]string{"noise", "softness", "softness_near", "softness_far"}, lightNames...)
-
-// logWords says of a metric of light that it is one of code values; empty where it is
-// not.
-func (r Record) logWords(metric string) string {
-	if !slices.Contains(ofLight, metric) || !r.LogCurve() {
-		return ""
+// notesOnLight says of a metric of light that it is one of code values, where it is
+// not one of light.
+func notesOnLight(c judgedClip, _ Finding) []string {
+	if !c.record.LogCurve() {
+		return nil
 	}
-	return "It was measured on the code values of a log curve, not in light."
+	return []string{"It was measured on the code values of a log curve, not in light."}
 }

@@ -14,12 +14,17 @@ const (
 	rivalryMoving = 3   // moments it takes to tell what stays from what moves
 )
 
-// rivalryWords guesses at the cause of a rivalry from where it lies, moment by
-// moment; empty for other metrics and where there is nothing to guess from.
-func (r Record) rivalryWords(metric string) string {
-	if metric != "rivalry" {
-		return ""
+// notesOnRivalry guesses at the cause of a rivalry from where it lies.
+func notesOnRivalry(c judgedClip, _ Finding) []string {
+	if cause := c.record.rivalryCause(); cause != "" {
+		return []string{cause}
 	}
+	return nil
+}
+
+// rivalryCause guesses at the cause of a rivalry from where it lies, moment by
+// moment; empty where there is nothing to guess from.
+func (r Record) rivalryCause() string {
 	const columns, rows = metrics.RivalryColumns, metrics.RivalryRows
 	var often [columns * rows]int
 	var total [columns * rows]float64

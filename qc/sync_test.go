@@ -200,13 +200,15 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.Len(t, found, 3, "slip, sync offset, dropped frames")
 	require.Equal(t, Post, found["slip"].Mend)
 	require.Equal(t, 7.0, found["slip"].Value)
-	require.Equal(t, "The right eye is late by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames earlier.", found["slip"].Detail)
+	require.Equal(t, "The right eye is 7 frames late. Slip it 7 frames earlier in post.", found["slip"].Detail)
 	require.Equal(t, 7, Correct(record, nil).Slip, "frames by which to play it earlier")
 	require.Contains(t, found["sync_offset"].Detail, "The right eye is early by 0.3")
 	require.Equal(t, Reshoot, found["sync_offset"].Mend)
 	require.Equal(t, 193, found["dropped_frames"].Worst)
-	require.Contains(t, found["dropped_frames"].Detail, "The right eye lacks 1 frame before frame 200")
-	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
+	require.Contains(t, found["dropped_frames"].Detail, "The right eye dropped 1 frame.")
+	require.Len(t, found["dropped_frames"].Notes, 1)
+	require.Contains(t, found["dropped_frames"].Notes[0], "The right eye dropped 1 frame before frame 200")
+	require.Contains(t, found["dropped_frames"].Notes[0], "from there on the right eye is 1 frame further ahead")
 }
 
 // A delay of half a frame leaves it open which of two slips it is; the bursts settle
@@ -232,10 +234,14 @@ func TestASlipOfExchangedEyes(t *testing.T) {
 	for _, f := range Judge([]Record{r}, nil)[0].Findings {
 		words = append(words, f.Detail)
 	}
-	require.Contains(t, words, "The right eye is early by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames later.")
+	require.Contains(t, words, "The right eye is 7 frames early. Slip it 7 frames later in post.")
 	require.Equal(t, -7, Correct(r, nil).Slip)
-	require.Contains(t, r.hitchWords("dropped_frames"), "The left eye lacks 2 frames")
-	require.Contains(t, r.hitchWords("dropped_frames"), "the right eye is 2 frames further behind")
+	r.Header.Sync.Scanned = 1
+	findings := Judge([]Record{r}, []Limit{{Metric: DroppedFrames, Statistic: Fact, Severity: Fail}})[0].Findings
+	dropped := findings[slices.IndexFunc(findings, func(f Finding) bool { return f.Limit.Metric == DroppedFrames })]
+	require.Contains(t, dropped.Detail, "The left eye dropped 2 frames.")
+	require.Contains(t, dropped.Notes[0], "The left eye dropped 2 frames before frame 40")
+	require.Contains(t, dropped.Notes[0], "the right eye is 2 frames further behind")
 }
 
 // Where nothing moves, nothing is said of the timing; then the timecode decides.
@@ -320,13 +326,13 @@ func TestMeasureUnevenFramesByTheirTimes(t *testing.T) {
 		require.Equal(t, 1, left.instants[h.Frame-1]%7-1, "frame %d", h.Frame)
 		require.Equal(t, left.Time(h.Frame), h.At)
 	}
-	require.Contains(t, record.hitchWords("dropped_frames"), "The left eye lacks 1 frame before frame 3 of its file (0:00:00.167); the eyes are in step again after it.")
+	require.Contains(t, record.frameFaults(DroppedFrames), "The left eye dropped 1 frame before frame 3 of its file (0:00:00.167); the eyes are in sync again after it.")
 	fact, _ = LookupFact("repeated_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.Contains(t, record.hitchWords("repeated_frames"), "The right eye repeats 1 frame from frame 100 on of its file")
+	require.Contains(t, record.frameFaults(RepeatedFrames)[0], "The right eye repeats 1 frame from frame 100 on of its file")
 	fact, _ = LookupFact("black_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.Contains(t, record.hitchWords("black_frames"), "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417)")
+	require.Contains(t, record.frameFaults(BlackFrames)[0], "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417)")
 }
 
 // stamped is a file whose frames come when its stamps say.
