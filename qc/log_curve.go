@@ -14,12 +14,3 @@ func (r Record) LogCurve() bool {
 		return m.Swatches != nil && m.Swatches.Transfer == metrics.LogCurve
 	})
 }
-
-// notesOnLight says of a metric of light that it is one of code values, where it is
-// not one of light.
-func notesOnLight(c judgedClip, _ Finding) []string {
-	if !c.record.LogCurve() {
-		return nil
-	}
-	return []string{"It was measured on the code values of a log curve, not in light."}
-}

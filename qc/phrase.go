@@ -9,6 +9,7 @@ type phrase struct {
 	positive, negative string
 	mend               Mend
 	advice             string // what to do, a sentence
+	ofLight            bool   // the amount is one of light, where the files tell its curve
 	// say, where it is there, says what is wrong; remedy who mends a clip and how, where
 	// the clip decides that; and notes what else the clip tells of it.
 	say    func(judgedClip, Finding) string
@@ -71,26 +72,26 @@ var phrases = map[string]phrase{
 		mend: Post, advice: "Shift the eyes sideways in post until they stand behind the screen, or float the window.", notes: notesOnEdges},
 
 	metrics.Exposure: {positive: "the right eye is brighter by %s", negative: "the right eye is darker by %s",
-		mend: Post, advice: "Grade it in post; check irises and shutters before the next shot.", notes: notesOnLight},
+		mend: Post, advice: "Grade it in post; check irises and shutters before the next shot.", ofLight: true},
 	metrics.RedBalance: {positive: "the right eye is redder by %s", negative: "the right eye is less red by %s",
-		mend: Post, advice: "Grade it in post.", notes: notesOnLight},
+		mend: Post, advice: "Grade it in post.", ofLight: true},
 	metrics.BlueBalance: {positive: "the right eye is bluer by %s", negative: "the right eye is less blue by %s",
-		mend: Post, advice: "Grade it in post.", notes: notesOnLight},
+		mend: Post, advice: "Grade it in post.", ofLight: true},
 	metrics.BlackLift: {positive: "the right eye's blacks are lifted by %s", negative: "the left eye's blacks are lifted by %s",
-		mend: Post, advice: "Grade it in post; look for flare and a dirty mirror.", notes: notesOnLight},
+		mend: Post, advice: "Grade it in post; look for flare and a dirty mirror.", ofLight: true},
 	metrics.ColourDifference: {positive: "the eyes differ in colour by %s",
-		mend: Post, advice: "Grade it in post.", notes: notesOnLight},
+		mend: Post, advice: "Grade it in post.", ofLight: true},
 	metrics.Rivalry: {positive: "the eyes differ in light over %s",
 		mend: Reshoot, advice: "It cannot be graded away: look for reflections, polarisation, flare and dirt.", notes: notesOnRivalry},
 	metrics.Noise: {positive: "the right eye is noisier by %s", negative: "the right eye is less noisy by %s",
-		mend: Post, advice: "Check that both cameras have matching gain and iris.", notes: notesOnLight},
+		mend: Post, advice: "Check that both cameras have matching gain and iris.", ofLight: true},
 
 	metrics.Softness: {positive: "the right eye is softer by %s", negative: "the left eye is softer by %s",
-		mend: Reshoot, advice: "Check the focus of both cameras.", notes: notesOnLight},
+		mend: Reshoot, advice: "Check the focus of both cameras.", ofLight: true},
 	metrics.SoftnessNear: {positive: "what is near is softer in the right eye by %s", negative: "what is near is softer in the left eye by %s",
-		mend: Reshoot, advice: matchFocus, notes: notesOnLight},
+		mend: Reshoot, advice: matchFocus, ofLight: true},
 	metrics.SoftnessFar: {positive: "what is far is softer in the right eye by %s", negative: "what is far is softer in the left eye by %s",
-		mend: Reshoot, advice: matchFocus, notes: notesOnLight},
+		mend: Reshoot, advice: matchFocus, ofLight: true},
 	metrics.FocusLeft: {positive: "the left eye is softer far away than near by %s", negative: "the left eye is softer near than far away by %s",
 		advice: "Look where the left camera is focused."},
 	metrics.FocusRight: {positive: "the right eye is softer far away than near by %s", negative: "the right eye is softer near than far away by %s",

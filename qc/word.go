@@ -49,6 +49,9 @@ func (c judgedClip) worded(f Finding) Finding {
 	if f.Open() && f.cause == noCause {
 		text += fmt.Sprintf(" (known to ±%s)", number.Digits(sure*f.SE)+shortUnit(f.Unit))
 	}
+	if p.ofLight && c.record.LogCurve() {
+		text += " (in code values of a log curve, not in light)"
+	}
 	if c.record.Header.Sync.explains(f.Limit, f.measured()) {
 		f.Notes = append(f.Notes, advice)
 		advice = "Check genlock first: the picture moves so steadily that eyes out of sync would look the same."
