@@ -105,10 +105,10 @@ func TestRivalryCause(t *testing.T) {
 		share func(moment, x, y int) byte
 		want  string
 	}{
-		{func(_, x, y int) byte { return in((x < 4 || x > 27) && (y < 4 || y > 13)) }, "It lies in the corners, as a vignette of one lens or the mirror's edge does."},
-		{func(_, x, y int) byte { return in(x >= 5 && x < 8 && y >= 3 && y < 6) }, "It stays at the top left, as dirt or a drop on a lens or on the glass does."},
-		{func(m, x, y int) byte { return in(x >= m && x < m+4 && y > 13) }, "It lies at the bottom; it may be a reflection that the mirror shows one camera alone, or flare."},
-		{func(_, x, y int) byte { return in(y < 6) }, "It lies at the top; it may be a reflection that the mirror shows one camera alone, or flare."},
+		{func(_, x, y int) byte { return in((x < 4 || x > 27) && (y < 4 || y > 13)) }, "Look for a vignette of one lens or the mirror's edge: it lies in the corners."},
+		{func(_, x, y int) byte { return in(x >= 5 && x < 8 && y >= 3 && y < 6) }, "Look for dirt or a drop on a lens or on the glass: it stays at the top left."},
+		{func(m, x, y int) byte { return in(x >= m && x < m+4 && y > 13) }, "Look for flare, or a reflection that the mirror shows one camera alone: it lies at the bottom."},
+		{func(_, x, y int) byte { return in(y < 6) }, "Look for flare, or a reflection that the mirror shows one camera alone: it lies at the top."},
 		{func(int, int, int) byte { return 0 }, ""},
 	} {
 		require.Equal(t, c.want, mapped(c.share).rivalryCause())

@@ -82,7 +82,7 @@ var phrases = map[string]phrase{
 	metrics.ColourDifference: {positive: "the eyes differ in colour by %s",
 		mend: Post, advice: "Grade it in post.", ofLight: true},
 	metrics.Rivalry: {positive: "the eyes differ in light over %s",
-		mend: Reshoot, advice: "It cannot be graded away: look for reflections, polarisation, flare and dirt.", notes: notesOnRivalry},
+		mend: Reshoot, advice: "It cannot be graded away: look for reflections, polarisation, flare and dirt.", remedy: mendRivalry},
 	metrics.Noise: {positive: "the right eye is noisier by %s", negative: "the right eye is less noisy by %s",
 		mend: Post, advice: "Check that both cameras have matching gain and iris.", ofLight: true},
 

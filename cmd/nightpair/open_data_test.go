@@ -135,7 +135,7 @@ func TestCheckOfTheChessboards(t *testing.T) {
 	for _, f := range rows(t, dir, "out/findings.csv")["board"] {
 		if (f["metric"] == "vertical_offset" || f["metric"] == "vertical_worst") && f["status"] == "fail" {
 			vertical++
-			require.Contains(t, f["detail"], "BT.2293")
+			require.Contains(t, f["source"], "BT.2293")
 			require.Greater(t, figure(t, f, "value"), figure(t, f, "limit"))
 		}
 	}
