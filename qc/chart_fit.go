@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // ChartFit is what the charts of one setup tell of the rig. The parallax of what is
@@ -37,6 +38,8 @@ type ChartReading struct {
 	// Apart is by how much the chart departs from what the others of its setup make of
 	// it, in % of the picture width; missing where they are too few.
 	Apart metrics.Measurement
+
+	in Header // the clip's
 }
 
 // tapeSE is how exactly distances to charts are measured, in metres: by a tape, the
@@ -60,7 +63,7 @@ func FitCharts(records []Record, charts []Chart) []ChartFit {
 			if reason := r.failure(); reason != "" {
 				reading.Parallax = metrics.Missing(reason)
 			} else {
-				reading.Parallax = Median.Of(r, "focus_parallax")
+				reading.Parallax, reading.in = Median.Of(r, metrics.FocusParallax), r.Header
 			}
 		}
 		fits[i].Charts = append(fits[i].Charts, reading)
@@ -204,69 +207,54 @@ func (f *ChartFit) fit() {
 	f.Converges = metrics.Measured(zc, zc*math.Sqrt(max(variance, 0)))
 }
 
-// JudgeCharts holds charts at known distances against the limits on the statistic
-// OnCharts: how the chart that departs most from the others agrees with them, and
-// whether the cameras converge where they are said to. The findings are about no
-// single clip, each of a setup.
-func JudgeCharts(fits []ChartFit, limits []Limit) []Finding {
-	var findings []Finding
-	for _, group := range grouped(limits) {
-		if group[0].Statistic != OnCharts {
-			continue
+// chartReadings returns of each setup how the chart that departs most from the others
+// agrees with them, and whether the cameras converge where they are said to.
+func chartReadings(d day, _ []Limit) []dayReading {
+	var all []dayReading
+	for _, f := range d.charts {
+		if r, ok := f.apart(); ok {
+			all = append(all, r)
 		}
-		for _, f := range fits {
-			if finding, ok := f.judgeApart(group); ok {
-				findings = append(findings, finding)
-			}
-			if finding, ok := f.judgeOff(group); ok {
-				findings = append(findings, finding)
-			}
+		if f.Off.OK() {
+			all = append(all, f.off())
 		}
 	}
-	slices.SortStableFunc(findings, compareFindings)
-	return findings
+	return all
 }
 
-const chartAdvice = " Check the distances, that focus and convergence stood still or were set as told, and line up the rig."
+const chartAdvice = "Check the distances and that focus and convergence were set as told, and line up the rig."
 
-func (f ChartFit) judgeApart(limits []Limit) (Finding, bool) {
+func (f ChartFit) apart() (dayReading, bool) {
 	var worst ChartReading
 	for _, c := range f.Charts {
 		if c.Apart.OK() && math.Abs(c.Apart.Value)*worst.Apart.SE >= math.Abs(worst.Apart.Value)*c.Apart.SE {
 			worst = c
 		}
 	}
-	if worst.Clip == "" {
-		return Finding{}, false
-	}
-	return f.finding(limits, worst.Apart, func(l Limit) string {
-		return fmt.Sprintf("the chart %s at %s m has a parallax of %s where the others of its setup make it %s",
-			worst.Clip, digits(worst.Metres), signedAmount(l, worst.Parallax.Value), signedAmount(l, worst.Parallax.Value-worst.Apart.Value))
-	})
+	return dayReading{
+		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.in, mend: Rig, advice: chartAdvice,
+		say: func(found Finding) string {
+			return fmt.Sprintf("the chart %s at %s m has a parallax of %s where the others of its setup make it %s",
+				worst.Clip, number.Digits(worst.Metres), found.signedAmount(worst.Parallax.Value), found.signedAmount(worst.Parallax.Value-worst.Apart.Value))
+		},
+	}, worst.Clip != ""
 }
 
-func (f ChartFit) judgeOff(limits []Limit) (Finding, bool) {
-	if !f.Off.OK() {
-		return Finding{}, false
+func (f ChartFit) off() dayReading {
+	of := ""
+	if f.Setup != "" {
+		of = " of " + f.Setup
 	}
-	return f.finding(limits, f.Off, func(l Limit) string {
-		return fmt.Sprintf("charts%s tell that what stands where the cameras are said to converge has a parallax of %s", f.named(), signedAmount(l, f.Off.Value))
-	})
-}
-
-func (f ChartFit) named() string {
-	if f.Setup == "" {
-		return ""
+	r := dayReading{
+		value: f.Off, place: nowhere, mend: Rig, advice: chartAdvice,
+		say: func(found Finding) string {
+			return fmt.Sprintf("the charts%s give what stands where the cameras are said to converge a parallax of %s", of, found.signedAmount(f.Off.Value))
+		},
 	}
-	return " of " + f.Setup
-}
-
-func (f ChartFit) finding(limits []Limit, value metrics.Measurement, text func(Limit) string) (Finding, bool) {
-	l, status := worstOf(limits, value)
-	if status == Passed {
-		return Finding{}, false
+	for _, c := range f.Charts {
+		if c.Parallax.OK() {
+			r.clips, r.in = append(r.clips, c.Clip), c.in
+		}
 	}
-	finding := Finding{Status: status, Limit: l, Unit: unitOf(l), Value: value.Value, SE: value.SE, Worst: -1, Mend: Rig}
-	finding.Detail = sentence(text(l)+"; "+limitWords(finding)) + chartAdvice
-	return finding, true
+	return r
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // Correction is what to apply to a clip so that its right eye fits the left
@@ -64,10 +65,10 @@ func correctGeometry(r Record, limits []Limit) Correction {
 	if a := h.aspect(); a > 0 {
 		c.Aspect = a
 	}
-	c.Keystone = negated(Median.Of(r, "keystone"))
-	c.Roll = negated(Median.Of(r, "roll"))
-	c.Exposure = negated(Median.Of(r, "exposure"))
-	c.Scale = Median.Of(r, "zoom")
+	c.Keystone = negated(Median.Of(r, metrics.Keystone))
+	c.Roll = negated(Median.Of(r, metrics.Roll))
+	c.Exposure = negated(Median.Of(r, metrics.Exposure))
+	c.Scale = Median.Of(r, metrics.Zoom)
 	if c.Scale.OK() {
 		// A size difference of −100 % and less is no picture.
 		scale := 1 / (1 + max(c.Scale.Value, -99)/100)
@@ -76,7 +77,7 @@ func correctGeometry(r Record, limits []Limit) Correction {
 
 	// The right picture was scaled, turned and then moved; undoing it in the
 	// order scale, turn, move takes a move that is turned and scaled as well.
-	offset := Median.Of(r, "vertical_offset")
+	offset := Median.Of(r, metrics.VerticalOffset)
 	parallax, _ := parallaxShift(r, limits)
 	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
 	scale := valueOr(c.Scale, 1)
@@ -225,10 +226,10 @@ func TransformTable(corrections []Correction) [][]string {
 			cell(c.Keystone, 1, 4), cell(c.Roll, 1, 4), cell(c.Scale, 1, 6),
 			cell(c.ShiftX, 1, 4), cell(c.ShiftX, float64(c.Width)/100, 2),
 			cell(c.ShiftY, 1, 4), cell(c.ShiftY, float64(c.Height)/100, 2),
-			cell(c.Exposure, 1, 3), decimal(c.Crop, 2),
+			cell(c.Exposure, 1, 3), number.Fixed(c.Crop, 2),
 		}
 		for _, corner := range c.Corners() {
-			row = append(row, decimal(corner[0], 2), decimal(corner[1], 2))
+			row = append(row, number.Fixed(corner[0], 2), number.Fixed(corner[1], 2))
 		}
 		table = append(table, row)
 	}
@@ -239,14 +240,5 @@ func cell(m metrics.Measurement, factor float64, decimals int) string {
 	if !m.OK() {
 		return ""
 	}
-	return decimal(m.Value*factor, decimals)
-}
-
-// decimal writes a number with so many decimals, and zero without a sign.
-func decimal(v float64, decimals int) string {
-	text := strconv.FormatFloat(v, 'f', decimals, 64)
-	if f, _ := strconv.ParseFloat(text, 64); f == 0 {
-		return strconv.FormatFloat(0, 'f', decimals, 64)
-	}
-	return text
+	return number.Fixed(m.Value*factor, decimals)
 }

@@ -1,7 +1,6 @@
 package qc
 
 import (
-	"fmt"
 	"math"
 
 	"nightpair/metrics"
@@ -37,23 +36,4 @@ func cutJump(r Record, metric string) (metrics.Measurement, Cut) {
 		return metrics.Missing("the depth beside the cuts cannot be told"), Cut{}
 	}
 	return metrics.Missing("the clip is not cut"), Cut{}
-}
-
-// cutWords tells of the worst jump across a cut, and how many are as bad.
-func (j *judging) cutWords(l Limit, value float64) string {
-	_, at := cutJump(j.record, l.Metric)
-	beyond, told := 0, 0
-	for _, c := range j.record.Header.Sync.Cuts {
-		if m, ok := change(l.Metric, c.Before, c.After); ok {
-			told++
-			if l.excess(m.Value) > sure*m.SE {
-				beyond++
-			}
-		}
-	}
-	text := fmt.Sprintf("across the cut to frame %d %s jumps by %s%s", at.Frame, words(l.Metric), signedAmount(l, value), j.pixels(l, value))
-	if beyond > 1 {
-		text += fmt.Sprintf(", and beyond the limit at %d of %d cuts", beyond, told)
-	}
-	return text
 }

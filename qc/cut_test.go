@@ -46,16 +46,18 @@ func TestJumpAcrossACut(t *testing.T) {
 	require.Equal(t, "01:00:17:21", f.From, "the last frame of the one shot, 429 = 17·24 + 21")
 	require.Equal(t, "01:00:17:22", f.To)
 	require.Equal(t, 430, f.Worst)
-	require.Contains(t, f.Detail, "Across the cut to frame 430 far parallax jumps by −3.5 % of picture width (67 px), and beyond the limit at 2 of 2 cuts; the limit is 2.95 %")
+	require.Equal(t, "Far parallax jumps by −67 px (3.5 %) across the cut to frame 430. Ease it by a shift on either side of the cut, or keep such shots apart.", f.Detail)
+	require.Equal(t, []string{"2 of 2 cuts are beyond the limit."}, f.Notes)
 
 	// The same change without a cut is one of the shot's, and with frames that were
 	// not looked at perhaps is not.
 	r := cutRecord()
 	r.Header.Sync.Cuts = nil
 	require.Equal(t, []string{"warn far_parallax jump post"}, told(Judge([]Record{r}, limits)[0]))
-	require.NotContains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "perhaps across a cut")
+	require.Empty(t, Judge([]Record{r}, limits)[0].Findings[0].Notes)
 	r.Header.Left.Frames, r.Header.Right.Frames = 5000, 5000
-	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "within 24 frames, perhaps across a cut: the frames between were not all looked at")
+	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "within 24 frames")
+	require.Equal(t, []string{"It may be a cut: the frames between were not all looked at."}, Judge([]Record{r}, limits)[0].Findings[0].Notes)
 
 	// Nor is what changes from shot to shot a drift.
 	r = cutRecord()
@@ -135,8 +137,8 @@ func TestFollows(t *testing.T) {
 func TestJudgeClipsThatFollow(t *testing.T) {
 	limits, _ := LimitSets[0].Limits().On(Screen{})
 	// 120 arcmin at three picture heights are 5.89 % of the width.
-	require.Empty(t, JudgeDay(takes(0, 5, 0, 5), limits))
-	day := JudgeDay(takes(0, 6.2, 0, 0), limits)
+	require.Empty(t, JudgeDay(takes(0, 5, 0, 5), nil, limits))
+	day := JudgeDay(takes(0, 6.2, 0, 0), nil, limits)
 	require.Len(t, day, 2, "the nearest and the farthest")
 	require.Equal(t, Warned, day[0].Status)
 	require.Equal(t, Next, day[0].Limit.Statistic)
@@ -144,5 +146,7 @@ func TestJudgeClipsThatFollow(t *testing.T) {
 	require.InDelta(t, 6.2, day[0].Value, 1e-9)
 	require.Equal(t, "01:00:05:00", day[0].From)
 	require.Equal(t, "01:00:00:00", day[0].To)
-	require.Regexp(t, `^If S1_T1 were cut to S1_T2, which follows it, \w+ parallax would jump by \+6.2 % of picture width \(119 px\), and beyond the limit at 2 of 3 such places of this setup; the limit is 5.89 % \(−120 to 120 arcmin`, day[0].Detail)
+	require.Regexp(t, `^From S1_T1 to S1_T2, which follows it, \w+ parallax would jump by \+119 px \(6.2 %\). If they are cut together, ease it`, day[0].Detail)
+	require.Equal(t, []string{"2 of 3 such places of this setup are beyond the limit."}, day[0].Notes)
+	require.Equal(t, []string{"S1_T1", "S1_T2"}, day[0].Clips)
 }

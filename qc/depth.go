@@ -83,5 +83,5 @@ func comfortZone(distance, eyes float64) (near, far float64) {
 // are judged: the 5th percentile over the moments of the one, the 95th of the
 // other.
 func DepthRange(r Record) (near, far metrics.Measurement) {
-	return Lowest.Of(r, "near_parallax"), Top.Of(r, "far_parallax")
+	return Lowest.Of(r, metrics.NearParallax), Top.Of(r, metrics.FarParallax)
 }

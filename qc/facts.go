@@ -7,6 +7,25 @@ import (
 	"nightpair/metrics"
 )
 
+// The names of the facts, for whoever asks for one of them.
+const (
+	FramesDifference     = "frames_difference"
+	RateDifference       = "rate_difference"
+	SizeDifference       = "size_difference"
+	AspectDifference     = "aspect_difference"
+	TimecodeDifference   = "timecode_difference"
+	LostMoments          = "lost_moments"
+	FocusLag             = "focus_lag"
+	RightAxis            = "right_axis"
+	LensLag              = "lens_lag"
+	LensTravel           = "lens_travel"
+	DroppedFrames        = "dropped_frames"
+	RepeatedFrames       = "repeated_frames"
+	BlackFrames          = "black_frames"
+	ClockDrift           = "clock_drift"
+	ColourTagsDifference = "colour_tags_difference"
+)
+
 // ClipFact is something that holds for a whole clip and is judged by the same
 // limits as what is measured moment by moment: always of the right eye's file
 // relative to the left one's.
@@ -22,7 +41,7 @@ type ClipFact struct {
 // Facts lists every fact. It is never changed.
 var Facts = []ClipFact{
 	{
-		Name: "frames_difference", Unit: "frames",
+		Name: FramesDifference, Unit: "frames",
 		Doc: "How many frames more the right eye's file has.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
 			if left.Frames <= 0 || right.Frames <= 0 {
@@ -32,7 +51,7 @@ var Facts = []ClipFact{
 		}),
 	},
 	{
-		Name: "rate_difference", Unit: "%", Decimals: 4,
+		Name: RateDifference, Unit: "%", Decimals: 4,
 		Doc: "By how much the right eye's file runs at more frames per second.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
 			if left.Rate() <= 0 || right.Rate() <= 0 {
@@ -45,7 +64,7 @@ var Facts = []ClipFact{
 		}),
 	},
 	{
-		Name: "size_difference", Unit: "%", Decimals: 2,
+		Name: SizeDifference, Unit: "%", Decimals: 2,
 		Doc: "By how much the right eye's picture has more pixels across or down, whichever differs more.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
 			if left.Width <= 0 || right.Width <= 0 || left.Height <= 0 || right.Height <= 0 {
@@ -60,7 +79,7 @@ var Facts = []ClipFact{
 		}),
 	},
 	{
-		Name: "aspect_difference", Unit: "%", Decimals: 2,
+		Name: AspectDifference, Unit: "%", Decimals: 2,
 		Doc: "By how much the right eye's pixels are wider for their height.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
 			// A file that is silent is shown with square pixels.
@@ -75,22 +94,22 @@ var Facts = []ClipFact{
 		}),
 	},
 	{
-		Name: "timecode_difference", Unit: "frames",
+		Name: TimecodeDifference, Unit: "frames",
 		Doc: "By how many frames the right eye's timecode is ahead where the two pictures belong together.",
 		Of:  timecodeDifference,
 	},
 	{
-		Name: "lost_moments", Unit: "moments",
+		Name: LostMoments, Unit: "moments",
 		Doc: "How many of the moments to be measured a file would not give.",
 		Of:  func(r Record) metrics.Measurement { return metrics.Measured(float64(len(r.Trailer.Lost)), 0) },
 	},
 	{
-		Name: "focus_lag", Unit: "frames", Decimals: 1,
+		Name: FocusLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
 		Of:  ofPull(PullFocus, func(p FocusPull) metrics.Measurement { return p.Lag }),
 	},
 	{
-		Name: "right_axis", Unit: "%",
+		Name: RightAxis, Unit: "%",
 		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
 		Of: ofPull(PullFocus, func(p FocusPull) metrics.Measurement {
 			if !p.Right.OK() {
@@ -100,39 +119,39 @@ var Facts = []ClipFact{
 		}),
 	},
 	{
-		Name: "lens_lag", Unit: "frames", Decimals: 1,
+		Name: LensLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
 		Of:  ofPull(PullLenses, func(p LensPull) metrics.Measurement { return p.Lag }),
 	},
 	{
-		Name: "lens_travel", Unit: "%",
+		Name: LensTravel, Unit: "%",
 		Doc: "How much farther the right lens goes in a pull of focus than the left one: −100 when it rests, below that when it goes the other way.",
 		Of:  ofPull(PullLenses, LensPull.Travel),
 	},
 	{
-		Name: "dropped_frames", Unit: "frames",
+		Name: DroppedFrames, Unit: "frames",
 		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows; where frames come unevenly, as the time stamps of both say.",
 		Of:  framesOf(metrics.Dropped),
 	},
 	{
-		Name: "repeated_frames", Unit: "frames",
+		Name: RepeatedFrames, Unit: "frames",
 		Doc: "How many frames of an eye show the same as the one before while the other eye goes on.",
 		Of:  framesOf(metrics.Repeated),
 	},
 	{
-		Name: "black_frames", Unit: "frames",
+		Name: BlackFrames, Unit: "frames",
 		Doc: "How many frames of an eye are black while the other eye has a picture.",
 		Of:  framesOf(metrics.Black),
 	},
 	{
-		Name: "clock_drift", Unit: "ppm", Decimals: 1,
+		Name: ClockDrift, Unit: "ppm", Decimals: 1,
 		Doc: "By how many parts per million the right eye's clock runs fast: how much later its pictures get within the clip, from vertical motion.",
 		Of: func(r Record) metrics.Measurement {
 			return ofTwoFiles(func(Source, Source) metrics.Measurement { return r.Header.Sync.Clock })(r)
 		},
 	},
 	{
-		Name: "colour_tags_difference",
+		Name: ColourTagsDifference,
 		Doc:  "1 where the files' colour tags differ, 0 where they are the same.",
 		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
 			if left.Colour != right.Colour {
@@ -141,6 +160,14 @@ var Facts = []ClipFact{
 			return metrics.Measured(0, 0)
 		}),
 	},
+}
+
+func factNames() []string {
+	var names []string
+	for _, f := range Facts {
+		names = append(names, f.Name)
+	}
+	return names
 }
 
 // LookupFact finds a fact by its name.

@@ -41,7 +41,7 @@ func TestFacts(t *testing.T) {
 		{name: "drop frame across midnight", fact: "timecode_difference", left: with(drop, func(s *Source) { s.Timecode = "00:00:00;00" }), right: with(drop, func(s *Source) { s.Timecode = "23:59:59;29" }), want: -1},
 		{name: "unlike counting", fact: "timecode_difference", left: drop, right: film, missing: "the files' timecodes are counted in unlike ways"},
 		{name: "no label", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "" }), missing: "a file has no timecode"},
-		{name: "not a label", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "10:00:00:24" }), missing: "a timecode is none of its rate"},
+		{name: "not a label", fact: "timecode_difference", left: film, right: with(film, func(s *Source) { s.Timecode = "10:00:00:24" }), missing: "the timecode is not valid at this frame rate"},
 		{name: "unlike tags", fact: "colour_tags_difference", left: film, right: with(film, func(s *Source) { s.Colour = "" }), want: 1},
 	} {
 		t.Run(c.fact+" "+c.name, func(t *testing.T) {

@@ -22,6 +22,7 @@ type Follow struct {
 	FromLabel, ToLabel string // when these moments are
 	Before, After      Depths
 	record             Record // the first clip
+	place              Place
 }
 
 // Follows lists the clips that follow each other, in the order of their shooting.
@@ -40,7 +41,7 @@ func Follows(records []Record) []Follow {
 			if before, after := from.depths(), to.depths(); before != nil && after != nil {
 				list = append(list, Follow{
 					From: a.Header.Clip.Name, To: b.Header.Clip.Name, FromLabel: from.label(), ToLabel: to.label(),
-					Before: *before, After: *after, record: a,
+					Before: *before, After: *after, record: a, place: placeOf(from, to, nowhere.Worst),
 				})
 			}
 		}
@@ -126,19 +127,18 @@ func lastNumber(name string) (before string, number uint64, after string, ok boo
 	return string(runes[:from]), number, string(runes[end:]), err == nil
 }
 
-// judgeFollowing holds the jumps of an end of the depth from each clip to the one
-// that follows it against limits on the statistic Next, and tells the worst of each
-// setup once.
-func judgeFollowing(records []Record, limits []Limit) []Finding {
+// followingReadings returns the largest jump of an end of the depth from a clip to the one
+// that follows it, of each setup once.
+func followingReadings(d day, limits []Limit) []dayReading {
 	metric := limits[0].Metric
 	type worst struct {
 		follow         Follow
 		value          metrics.Measurement
 		beyond, number int
 	}
-	var setups []string
+	var setups []*worst
 	of := map[string]*worst{}
-	for _, f := range Follows(records) {
+	for _, f := range Follows(d.records) {
 		m, ok := change(metric, &f.Before, &f.After)
 		if !ok {
 			continue
@@ -149,7 +149,7 @@ func judgeFollowing(records []Record, limits []Limit) []Finding {
 		if w == nil {
 			w = &worst{follow: f, value: m}
 			of[key] = w
-			setups = append(setups, key)
+			setups = append(setups, w)
 		}
 		w.number++
 		if _, status := worstOf(limits, m); status != Passed {
@@ -159,28 +159,19 @@ func judgeFollowing(records []Record, limits []Limit) []Finding {
 			w.follow, w.value = f, m
 		}
 	}
-	var findings []Finding
-	for _, key := range setups {
-		w := of[key]
-		l, status := worstOf(limits, w.value)
-		if status == Passed {
-			continue
+	var all []dayReading
+	for _, w := range setups {
+		r := dayReading{
+			value: w.value, clips: []string{w.follow.From, w.follow.To}, in: w.follow.record.Header, mend: Post, place: w.follow.place,
+			say: func(f Finding) string {
+				return fmt.Sprintf("from %s to %s, which follows it, %s would jump by %s", w.follow.From, w.follow.To, Label(metric), f.signedAmount(f.Value))
+			},
+			advice: "If they are cut together, ease it by a shift on either side of the cut.",
 		}
-		j := judging{record: w.follow.record}
-		f := Finding{
-			Status: status, Limit: l, Unit: unitOf(l), Value: w.value.Value, SE: w.value.SE, Worst: -1, Mend: Post,
-			From: w.follow.FromLabel, To: w.follow.ToLabel,
-		}
-		text := fmt.Sprintf("if %s were cut to %s, which follows it, %s would jump by %s%s",
-			w.follow.From, w.follow.To, words(metric), signedAmount(l, f.Value), j.pixels(l, f.Value))
 		if w.beyond > 1 {
-			text += fmt.Sprintf(", and beyond the limit at %d of %d such places of this setup", w.beyond, w.number)
+			r.notes = []string{fmt.Sprintf("%d of %d such places of this setup are beyond the limit.", w.beyond, w.number)}
 		}
-		if l.Screen != "" {
-			text = "on " + l.Screen + ", " + text
-		}
-		f.Detail = sentence(text+"; "+limitWords(f)) + " Ease it by a shift on either side of the cut, or keep them apart."
-		findings = append(findings, f)
+		all = append(all, r)
 	}
-	return findings
+	return all
 }

@@ -2,16 +2,16 @@ package qc
 
 import (
 	"fmt"
-	"strings"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // faultFacts names the facts that count frame faults.
 var faultFacts = map[string]metrics.HitchKind{
-	"dropped_frames":  metrics.Dropped,
-	"repeated_frames": metrics.Repeated,
-	"black_frames":    metrics.Black,
+	DroppedFrames:  metrics.Dropped,
+	RepeatedFrames: metrics.Repeated,
+	BlackFrames:    metrics.Black,
 }
 
 // framesOf makes a fact of the number of frames of a kind of fault, in both eyes.
@@ -32,17 +32,18 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 	}
 }
 
-// whereFaults returns where the frame faults that a fact counts begin and end, and
-// the left eye's frame of the first; Worst is −1 for other facts.
-func whereFaults(r Record, fact string) (from, to string, worst int) {
-	worst = -1
-	for _, h := range faultsOf(r, fact) {
-		if worst < 0 {
-			worst, from = leftFrame(r, h), faultLabel(r, h)
-		}
-		to = faultLabel(r, h)
+// placeOfFrameFaults returns where the frame faults that a fact counts begin and end, the
+// first being the worst; other facts hold for the whole clip.
+func placeOfFrameFaults(r Record, l Limit) Place {
+	list := faultsOf(r, l.Metric)
+	if len(list) == 0 {
+		return nowhere
 	}
-	return from, to, worst
+	first, last := list[0], list[len(list)-1]
+	return Place{
+		From: faultLabel(r, first), To: faultLabel(r, last),
+		FrameFrom: leftFrame(r, first), FrameTo: leftFrame(r, last), Worst: leftFrame(r, first),
+	}
 }
 
 func faultsOf(r Record, fact string) (list []metrics.Hitch) {
@@ -66,7 +67,7 @@ func leftFrame(r Record, h metrics.Hitch) int {
 	return h.Frame
 }
 
-// faultLabel says when a fault is.
+// hitchLabel says when a fault is.
 func faultLabel(r Record, h metrics.Hitch) string {
 	if h.At != 0 {
 		return Moment{Time: h.At}.label()
@@ -74,15 +75,42 @@ func faultLabel(r Record, h metrics.Hitch) string {
 	return r.FrameLabel(leftFrame(r, h))
 }
 
-// maxFaults is how many frame faults a finding spells out.
-const maxFaults = 5
+// sayFrameFaults says which eye has the frame faults that a fact counts, or that either
+// has some.
+func sayFrameFaults(has string) func(judgedClip, Finding) string {
+	return func(c judgedClip, f Finding) string {
+		var right, left bool
+		for _, h := range faultsOf(c.record, f.Limit.Metric) {
+			if h.Right != (c.record.Header.Setup.Order == Swapped) {
+				right = true
+			} else {
+				left = true
+			}
+		}
+		eye := "one or the other eye"
+		switch {
+		case right && !left:
+			eye = "the right eye"
+		case left && !right:
+			eye = "the left eye"
+		}
+		return eye + " " + has + " " + f.amount(f.Value)
+	}
+}
 
-// faultPhrase tells of each frame fault that a fact counts, where and in which eye it is
-// and what becomes of the sync; empty for other facts.
-func faultPhrase(r Record, fact string) string {
-	var parts []string
+// maxFaultNotes is how many frame faults a finding spells out.
+const maxFaultNotes = 5
+
+func notesOnFrameFaults(c judgedClip, f Finding) []string {
+	return frameFaults(c.record, f.Limit.Metric)
+}
+
+// frameFaults tells of each fault that a fact counts, where and in which eye it is and what
+// becomes of the sync.
+func frameFaults(r Record, fact string) []string {
+	var notes []string
 	list := faultsOf(r, fact)
-	for _, h := range list[:min(len(list), maxFaults)] {
+	for _, h := range list[:min(len(list), maxFaultNotes)] {
 		at := faultLabel(r, h)
 		if r.Header.Setup.Order == Swapped {
 			h.Right, h.Step = !h.Right, -h.Step
@@ -92,11 +120,11 @@ func faultPhrase(r Record, fact string) string {
 			eye = "right"
 		}
 		what := map[metrics.HitchKind]string{
-			metrics.Dropped:  "%s lacks %s before frame %d",
+			metrics.Dropped:  "%s dropped %s before frame %d",
 			metrics.Repeated: "%s repeats %s from frame %d on",
 			metrics.Black:    "%s is black for %s from frame %d on",
 		}[h.Kind]
-		text := fmt.Sprintf(what, "the "+eye+" eye", counted(h.Count, "frame"), h.Frame)
+		text := fmt.Sprintf(what, "the "+eye+" eye", number.Counted(h.Count, "frame", "frames"), h.Frame)
 		if h.Within > 0 {
 			text += fmt.Sprintf(" ± %d", h.Within)
 		}
@@ -106,16 +134,16 @@ func faultPhrase(r Record, fact string) string {
 		case !h.Known:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:
-			text += "; the eyes are in step again after it"
+			text += "; the eyes are in sync again after it"
 		case h.Step > 0:
-			text += fmt.Sprintf("; from there on the right eye is %s further behind", counted(h.Step, "frame"))
+			text += fmt.Sprintf("; from there on the right eye is %s further behind", number.Counted(h.Step, "frame", "frames"))
 		default:
-			text += fmt.Sprintf("; from there on the right eye is %s further ahead", counted(-h.Step, "frame"))
+			text += fmt.Sprintf("; from there on the right eye is %s further ahead", number.Counted(-h.Step, "frame", "frames"))
 		}
-		parts = append(parts, sentence(text))
+		notes = append(notes, sentence(text))
 	}
-	if more := len(list) - maxFaults; more > 0 {
-		parts = append(parts, fmt.Sprintf("There are %d more such places.", more))
+	if more := len(list) - maxFaultNotes; more > 0 {
+		notes = append(notes, fmt.Sprintf("There are %d more such places.", more))
 	}
-	return strings.Join(parts, " ")
+	return notes
 }

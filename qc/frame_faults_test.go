@@ -1,6 +1,7 @@
 package qc
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -18,10 +19,14 @@ func TestASlipOfExchangedEyes(t *testing.T) {
 	for _, f := range Judge([]Record{r}, nil)[0].Findings {
 		words = append(words, f.Detail)
 	}
-	require.Contains(t, words, "The right eye is early by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames later.")
+	require.Contains(t, words, "The right eye is 7 frames early. Slip it 7 frames later in post.")
 	require.Equal(t, -7, Correct(r, nil).Slip)
-	require.Contains(t, faultPhrase(r, "dropped_frames"), "The left eye lacks 2 frames")
-	require.Contains(t, faultPhrase(r, "dropped_frames"), "the right eye is 2 frames further behind")
+	r.Header.Sync.Scanned = 1
+	findings := Judge([]Record{r}, []Limit{{Metric: DroppedFrames, Statistic: Fact, Severity: Fail}})[0].Findings
+	dropped := findings[slices.IndexFunc(findings, func(f Finding) bool { return f.Limit.Metric == DroppedFrames })]
+	require.Contains(t, dropped.Detail, "The left eye dropped 2 frames.")
+	require.Contains(t, dropped.Notes[0], "The left eye dropped 2 frames before frame 40")
+	require.Contains(t, dropped.Notes[0], "the right eye is 2 frames further behind")
 }
 
 // What is said of frame faults that time stamps tell.
@@ -33,8 +38,8 @@ func TestFaultPhrasesAtVariableRate(t *testing.T) {
 		{Kind: metrics.Black, Frame: 50, Count: 1, Known: true, At: 2417 * time.Millisecond},
 		{Right: true, Kind: metrics.Repeated, Frame: 100, Count: 1, Known: true, At: 4 * time.Second},
 	}
-	require.Equal(t, "The left eye lacks 1 frame before frame 3 of its file (0:00:00.167); the eyes are in step again after it.", faultPhrase(r, "dropped_frames"))
-	require.Equal(t, "The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417).", faultPhrase(r, "black_frames"))
-	require.Contains(t, faultPhrase(r, "repeated_frames"), "The right eye repeats 1 frame from frame 100 on of its file")
-	require.Empty(t, faultPhrase(r, "lost_moments"))
+	require.Equal(t, []string{"The left eye dropped 1 frame before frame 3 of its file (0:00:00.167); the eyes are in sync again after it."}, frameFaults(r, DroppedFrames))
+	require.Equal(t, []string{"The left eye is black for 1 frame from frame 50 on of its file (0:00:02.417)."}, frameFaults(r, BlackFrames))
+	require.Contains(t, frameFaults(r, RepeatedFrames)[0], "The right eye repeats 1 frame from frame 100 on of its file")
+	require.Empty(t, frameFaults(r, LostMoments))
 }

@@ -4,22 +4,24 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // Judge holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
-// at nothing else. Limits on the statistics Day and Next are for
-// JudgeDay, those on OnCharts for JudgeCharts.
+// at nothing else. Limits on statistics of the day are for JudgeDay.
+//
+// A clip is judged in three steps: its statistics are held against the limits, what
+// another finding says as well is folded into that, and what is left is put into words.
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
 // warning, or where that could be said of the whole range to keep, no measurement.
 // A limit to warn is exceeded by more than two standard errors only.
 // A metric that could not be measured is never passed: unless it is one that
-// sound clips often do not show, the clip is unmeasured.
+// clean clips often do not show, the clip is unmeasured.
 func Judge(records []Record, limits []Limit) []Verdict {
 	for _, l := range limits {
 		if l.Unit != MetricUnit {
@@ -28,34 +30,43 @@ func Judge(records []Record, limits []Limit) []Verdict {
 	}
 	verdicts := make([]Verdict, len(records))
 	for i, r := range records {
-		verdicts[i] = judgeClip(r, limits)
+		verdicts[i] = judgedClip{r, limits}.verdict()
 	}
 	return verdicts
 }
 
-func judgeClip(r Record, limits []Limit) Verdict {
-	v := Verdict{Clip: r.Header.Clip.Name, Status: Passed}
-	if reason := r.failure(); reason != "" {
-		v.Status = Unmeasured
-		v.Findings = []Finding{{Clip: v.Clip, Status: Unmeasured, Limit: noLimit, Worst: -1, Detail: sentence(reason)}}
-		return v
+// judgedClip is a clip with the limits that it is judged by.
+type judgedClip struct {
+	record Record
+	limits []Limit
+}
+
+func (c judgedClip) verdict() Verdict {
+	name := c.record.Header.Clip.Name
+	if reason := c.record.failure(); reason != "" {
+		return Verdict{Clip: name, Status: Unmeasured, Findings: []Finding{
+			{Clip: name, Status: Unmeasured, Limit: noLimit, Place: nowhere, Missing: reason, Detail: sentence(reason)},
+		}}
 	}
-	j := judging{record: r, limits: limits}
-	j.setup()
-	for _, group := range grouped(limits) {
-		j.judge(group)
+	found := c.hold()
+	for _, f := range folds {
+		found = f.fold(c.record, found)
 	}
-	j.foldSameCause()
-	j.foldLight()
-	j.foldHeight()
-	j.findings = append(j.findings, j.unmeasured()...)
-	slices.SortStableFunc(j.findings, compareFindings)
-	v.Findings = j.findings
+	findings := append(found.exceeded, found.unjudged()...)
+	slices.SortStableFunc(findings, Finding.Compare)
+	v := Verdict{Clip: name, Status: Passed}
+	for _, f := range findings {
+		v.Findings = append(v.Findings, c.worded(f))
+	}
 	if len(v.Findings) > 0 {
 		v.Status = v.Findings[0].Status
 	}
 	return v
 }
+
+// found is what holding a clip against limits gives: a finding of each that is exceeded
+// or may be, and one of each that could not be judged, which has no value.
+type found struct{ exceeded, missing []Finding }
 
 // noLimit is the limit of findings that are about none.
 var noLimit = Limit{Low: math.Inf(-1), High: math.Inf(1)}
@@ -92,76 +103,75 @@ func grouped(limits []Limit) [][]Limit {
 	return groups
 }
 
-// judging is the judging of one clip.
-type judging struct {
-	record   Record
-	limits   []Limit
-	findings []Finding
-	missing  []gap
-}
-
-// gap is a limit that could not be judged, and why.
-type gap struct {
-	limit  Limit
-	reason string
-}
-
-// judge holds one statistic of one metric against its limits.
-func (j *judging) judge(limits []Limit) {
-	first := limits[0]
-	if first.Statistic == Day || first.Statistic == Next || first.Statistic == OnCharts {
-		return
+// hold holds the clip's set-up and its statistics against the limits.
+func (c judgedClip) hold() found {
+	all := found{exceeded: c.setup()}
+	for _, group := range grouped(c.limits) {
+		if group[0].Statistic.Scope != OfClip {
+			continue
+		}
+		f := c.held(group)
+		switch {
+		case f.Status == Passed:
+		case f.Status != Unmeasured:
+			all.exceeded = append(all.exceeded, f)
+		case c.lacks(f.Limit) && !slices.ContainsFunc(all.missing, func(g Finding) bool { return g.Limit.Metric == f.Limit.Metric }):
+			all.missing = append(all.missing, f)
+		}
 	}
-	value := first.Statistic.Of(j.record, first.Metric)
+	return all
+}
+
+// held holds one statistic of one metric against its limits.
+func (c judgedClip) held(limits []Limit) Finding {
+	l, statistic := limits[0], limits[0].Statistic
+	value := statistic.Of(c.record, l.Metric)
 	if !value.OK() {
-		j.miss(first, value.Missing)
-		return
+		return c.finding(l, Unmeasured, value)
 	}
-	// What differs from shot to shot of a cut file is no drift.
-	if first.Statistic == Drift && (len(j.record.Header.Sync.Cuts) > 0 || !j.record.drifts(first.Metric)) {
-		return
+	if statistic.counts != nil && !statistic.counts(c.record, l.Metric) {
+		return Finding{Status: Passed}
 	}
 	l, status := worstOf(limits, value)
 	switch {
 	case status == Passed:
-		return
+		return Finding{Status: Passed}
 	case l.open(value) && 2*sure*value.SE > l.High-l.Low:
-		j.miss(l, fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", digits(sure*value.SE)))
-		return
-	case outOfTime(j.record.Header.Sync, l, value):
-		status = Warned
+		return c.finding(l, Unmeasured, metrics.Missing(
+			fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", number.Digits(sure*value.SE))))
+	case outOfTime(c.record.Header.Sync, l, value):
+		return c.finding(l, Warned, value)
 	}
-	j.findings = append(j.findings, j.finding(l, status, value))
+	return c.finding(l, status, value)
+}
+
+// finding makes a finding of a limit that is exceeded or may be, or could not be judged.
+func (c judgedClip) finding(l Limit, status Status, value metrics.Measurement) Finding {
+	unit := unitOf(l.Metric)
+	f := Finding{
+		Clip: c.record.Header.Clip.Name, Status: status, Limit: l, Unit: unit, Extent: c.record.Header.Extent(unit),
+		Value: value.Value, SE: value.SE, Missing: value.Missing, Place: nowhere,
+	}
+	if status != Unmeasured {
+		f.Place = l.Statistic.place(c.record, l)
+		f.Realign = slices.Contains(verticalTerms, l.Metric) && !outOfTime(c.record.Header.Sync, l, value)
+	}
+	return f
+}
+
+// lacks reports whether it says something about the clip that a limit could not be
+// judged.
+func (c judgedClip) lacks(l Limit) bool {
+	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
+		return false
+	}
+	return l.Statistic.lacks == nil || l.Statistic.lacks(c.record, l.Metric)
 }
 
 // open reports whether nobody can tell on which side of a limit to fail a value is.
 func (l Limit) open(value metrics.Measurement) bool {
 	excess, margin := l.excess(value.Value), sure*value.SE
 	return l.Severity == Fail && excess > -margin && excess <= margin
-}
-
-// miss notes that a limit could not be judged, where that says something about
-// the clip. Facts are as the files tell them, few clips are cut, and a drift cannot
-// be told of a short clip.
-func (j *judging) miss(l Limit, reason string) {
-	if l.Statistic == Fact || l.Statistic == Across {
-		return
-	}
-	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
-		return
-	}
-	if _, tooFew := j.record.series(l.Metric); (l.Statistic == Drift || l.Statistic == Jump) && tooFew == "" {
-		return
-	}
-	if !slices.ContainsFunc(j.missing, func(g gap) bool { return g.limit.Metric == l.Metric }) {
-		j.missing = append(j.missing, gap{l, reason})
-	}
-}
-
-// drifts reports whether a metric's change over the clip is more than chance.
-func (r Record) drifts(metric string) bool {
-	s, missing := r.series(metric)
-	return missing == "" && s.drift(r).significant
 }
 
 // worstOf returns what a value is judged to be by limits on it, and by which of
@@ -184,7 +194,7 @@ func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
 		if s == Passed {
 			continue
 		}
-		worse := s.rank() < status.rank() ||
+		worse := s.Compare(status) < 0 ||
 			s == status && (t && !told || t == told && excess > most)
 		if worse {
 			worst, status, told, most = l, s, t, excess
@@ -193,119 +203,16 @@ func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
 	return worst, status
 }
 
-// finding makes a finding of a limit that is exceeded or may be.
-func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Finding {
-	f := Finding{
-		Clip: j.record.Header.Clip.Name, Status: status, Limit: l,
-		Unit: unitOf(l), Value: value.Value, SE: value.SE, Worst: -1,
-	}
-	_, whole := j.record.Header.Sync.Values[l.Metric]
-	switch {
-	case whole:
-	case l.Statistic == Fact:
-		f.From, f.To, f.Worst = whereFaults(j.record, l.Metric)
-	case l.Statistic == Drift:
-		f.From = j.record.Moments[0].label()
-		f.To = j.record.Moments[len(j.record.Moments)-1].label()
-	case l.Statistic == Jump:
-		from, to := j.record.jumpMoments(l.Metric)
-		f.From, f.To, f.Worst = from.label(), to.label(), to.Frame
-	case l.Statistic == Across:
-		_, at := cutJump(j.record, l.Metric)
-		f.From, f.To, f.Worst = j.record.FrameLabel(at.Frame-1), j.record.FrameLabel(at.Frame), at.Frame
-	default:
-		f.From, f.To, f.Worst = j.where(l)
-	}
-	advice := ""
-	f.Mend, advice = j.mend(f)
-	f.Detail = j.detail(f)
-	if advice != "" {
-		f.Detail += " " + advice
-	}
-	if outOfTime(j.record.Header.Sync, l, value) {
-		f.Detail += outOfTimePhrase
-	} else {
-		f.Realign = status != Unmeasured && slices.Contains(verticalTerms, l.Metric)
-	}
-	return f
-}
-
-// where returns from when to when the values of a metric are out of bounds, and
-// the frame where they are farthest out. Where none of them is, it is the one
-// that comes nearest to it.
-func (j *judging) where(l Limit) (from, to string, worst int) {
-	s, _ := j.record.series(l.Metric)
-	farthest, at := math.Inf(-1), 0
-	for i, v := range s.value {
-		m := j.record.Moments[s.moment[i]]
-		excess := l.excess(v)
-		if excess > farthest {
-			farthest, at = excess, s.moment[i]
+// unjudged makes one finding of all limits that could not be judged for the same reason.
+func (f found) unjudged() []Finding {
+	var all []Finding
+	for _, g := range f.missing {
+		i := slices.IndexFunc(all, func(h Finding) bool { return h.Missing == g.Missing })
+		if i < 0 {
+			all = append(all, g)
+			continue
 		}
-		if excess > 0 {
-			if from == "" {
-				from = m.label()
-			}
-			to = m.label()
-		}
+		all[i].Also = append(all[i].Also, g.Limit.Metric)
 	}
-	m := j.record.Moments[at]
-	if from == "" {
-		from, to = m.label(), m.label()
-	}
-	return from, to, m.Frame
-}
-
-// verticalTerms are the errors of a rig of which vertical disparity is made.
-var verticalTerms = []string{"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "height_step"}
-
-// foldSameCause drops findings that say no more than others do.
-func (j *judging) foldSameCause() {
-	all := slices.Clone(j.findings)
-	covered := func(f Finding, by func(Finding) bool) bool {
-		return slices.ContainsFunc(all, func(g Finding) bool {
-			return g.Status.rank() <= f.Status.rank() && by(g)
-		})
-	}
-	j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
-		switch name := f.Limit.Metric; {
-		case name == "vertical_worst" || name == "vertical_rest":
-			return covered(f, func(g Finding) bool {
-				return g.Limit.Metric == "sync_offset" || g.Limit.Metric == "readout_skew" ||
-					name == "vertical_worst" && slices.Contains(verticalTerms, g.Limit.Metric) && g.Limit.Statistic != Drift
-			})
-		case f.Limit.Statistic == Lowest || f.Limit.Statistic == Top:
-			return covered(f, func(g Finding) bool {
-				return g.Limit.Metric == name && g.Limit.Statistic == Median && (g.Value < g.Limit.Low) == (f.Value < f.Limit.Low)
-			})
-		case name == "frames_difference" || name == "timecode_difference":
-			return slices.ContainsFunc(all, func(g Finding) bool {
-				return g.Limit.Metric == slipName && float64(j.record.Header.Setup.Slip) == f.Value
-			})
-		}
-		return false
-	})
-}
-
-// unmeasured makes findings of the limits that could not be judged: one for
-// each reason.
-func (j *judging) unmeasured() []Finding {
-	var findings []Finding
-	var reasons []string
-	names := map[string][]string{}
-	firsts := map[string]Limit{}
-	for _, g := range j.missing {
-		if names[g.reason] == nil {
-			reasons = append(reasons, g.reason)
-			firsts[g.reason] = g.limit
-		}
-		names[g.reason] = append(names[g.reason], words(g.limit.Metric))
-	}
-	for _, reason := range reasons {
-		findings = append(findings, Finding{
-			Clip: j.record.Header.Clip.Name, Status: Unmeasured, Limit: firsts[reason], Unit: unitOf(firsts[reason]), Worst: -1,
-			Detail: sentence(fmt.Sprintf("%s could not be judged: %s", strings.Join(names[reason], ", "), reason)),
-		})
-	}
-	return findings
+	return all
 }

@@ -8,35 +8,73 @@ import (
 	"nightpair/metrics"
 )
 
-// JudgeDay holds the change of a rig over the day against the limits on the
-// statistic Day: its clips' medians, in the order of their creation or, where
-// the files do not tell that, of their timecodes. Clips of different cameras
-// are judged apart. The findings are about no single clip; From and To are the
-// timecodes of the first and the last one.
-//
-// A change counts when a rank test finds a trend in the clips (Mann–Kendall, p
-// below 0.01, for which it takes six of them) and its size exceeds the limit by
-// more than two standard errors.
-//
-// Limits on the statistic Next are held against clips that follow each other, see
-// Follows.
-func JudgeDay(records []Record, limits []Limit) []Finding {
+// JudgeDay holds what is said of no single clip against the limits on statistics of the
+// day: of a rig over its clips, of clips that follow each other, of charts at known
+// distances. The findings name the clips that they lie between or are about.
+func JudgeDay(records []Record, charts []ChartFit, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
-		if group[0].Statistic == Next {
-			findings = append(findings, judgeFollowing(records, group)...)
-		}
-		if group[0].Statistic != Day {
+		if group[0].Statistic.Scope == OfClip {
 			continue
 		}
-		for _, rig := range rigs(records) {
-			if f, ok := judgeRig(rig, group); ok {
+		for _, reading := range group[0].Statistic.readings(day{records, charts}, group) {
+			if f, ok := reading.held(group); ok {
 				findings = append(findings, f)
 			}
 		}
 	}
-	slices.SortStableFunc(findings, compareFindings)
+	slices.SortStableFunc(findings, Finding.Compare)
 	return findings
+}
+
+// day is all that can be judged of a day.
+type day struct {
+	records []Record
+	charts  []ChartFit
+}
+
+// dayReading is one value of a statistic of the day.
+type dayReading struct {
+	value metrics.Measurement
+	clips []string // that it lies between or is about
+	place Place
+	in    Header // of the clip whose picture tells how large a pixel is
+	mend  Mend
+	// say says what is wrong, and advice what to do; notes are what else there is to say.
+	say    func(Finding) string
+	advice string
+	notes  []string
+}
+
+// held holds a reading against limits; false where it keeps them.
+func (r dayReading) held(limits []Limit) (Finding, bool) {
+	l, status := worstOf(limits, r.value)
+	if status == Passed {
+		return Finding{}, false
+	}
+	unit := unitOf(l.Metric)
+	f := Finding{
+		Clips: r.clips, Status: status, Limit: l, Unit: unit, Extent: r.in.Extent(unit), Value: r.value.Value, SE: r.value.SE,
+		Place: r.place, Mend: r.mend, Notes: r.notes,
+	}
+	f.Detail = f.detail(r.say(f), r.advice)
+	return f, true
+}
+
+// dayReadings returns the change of each rig over the day: of its clips' medians, in the
+// order of their creation or, where the files do not tell that, of their timecodes. Clips
+// of different cameras are apart.
+//
+// A change is one when a rank test finds a trend in the clips (Mann–Kendall, p
+// below 0.01, for which it takes six of them).
+func dayReadings(d day, limits []Limit) []dayReading {
+	var all []dayReading
+	for _, rig := range rigs(d.records) {
+		if r, ok := rigReading(rig, limits[0].Metric); ok {
+			all = append(all, r)
+		}
+	}
+	return all
 }
 
 // rigs parts records by the cameras that their files name, in the order in
@@ -67,7 +105,7 @@ type take struct {
 	median metrics.Measurement
 }
 
-func judgeRig(records []Record, limits []Limit) (Finding, bool) {
+func rigReading(records []Record, metric string) (dayReading, bool) {
 	var takes []take
 	// The files' own times count only where all of them tell theirs.
 	earliest := slices.MinFunc(records, func(a, b Record) int {
@@ -75,7 +113,7 @@ func judgeRig(records []Record, limits []Limit) (Finding, bool) {
 	}).Header.Left.Created
 	created := !earliest.IsZero()
 	for _, r := range records {
-		t := take{record: r, median: Median.Of(r, limits[0].Metric)}
+		t := take{record: r, median: Median.Of(r, metric)}
 		known := true
 		if created {
 			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
@@ -87,7 +125,7 @@ func judgeRig(records []Record, limits []Limit) (Finding, bool) {
 		}
 	}
 	if len(takes) < fewestForTrend {
-		return Finding{}, false
+		return dayReading{}, false
 	}
 	slices.SortStableFunc(takes, func(a, b take) int {
 		return cmp.Or(cmp.Compare(a.hours, b.hours), cmp.Compare(a.record.Header.Clip.Name, b.record.Header.Clip.Name))
@@ -101,24 +139,21 @@ func judgeRig(records []Record, limits []Limit) (Finding, bool) {
 	first, last := takes[0], takes[len(takes)-1]
 	d := trend(time, value, se, last.hours-first.hours)
 	if !d.change.OK() || !d.significant {
-		return Finding{}, false
-	}
-	l, status := worstOf(limits, d.change)
-	if status == Passed {
-		return Finding{}, false
-	}
-	f := Finding{
-		Status: status, Limit: l, Unit: unitOf(l), Value: d.change.Value, SE: d.change.SE, Worst: -1, Mend: Rig,
-		From: first.record.Moments[0].label(), To: last.record.Moments[0].label(),
+		return dayReading{}, false
 	}
 	cameras := ""
 	if c := first.record.Header.Left.Camera; c != "" {
 		cameras = fmt.Sprintf(" (left camera %s)", c)
 	}
-	f.Detail = sentence(fmt.Sprintf("over %d clips, from %s to %s, %s changes by %s%s; %s",
-		len(takes), first.record.Header.Clip.Name, last.record.Header.Clip.Name, words(l.Metric),
-		signedAmount(l, d.change.Value), cameras, limitWords(f))) + " Something on the rig gives way: check its fastenings and line it up again."
-	return f, true
+	from, to := first.record.Header.Clip.Name, last.record.Header.Clip.Name
+	return dayReading{
+		value: d.change, clips: []string{from, to}, in: first.record.Header, mend: Rig,
+		place: placeOf(first.record.Moments[0], last.record.Moments[0], nowhere.Worst),
+		say: func(f Finding) string {
+			return fmt.Sprintf("from %s to %s, over %d clips%s, %s drifts by %s", from, to, len(takes), cameras, Label(metric), f.signedAmount(f.Value))
+		},
+		advice: "Something on the rig is loose or slipping: check its fastenings and line it up again.",
+	}, true
 }
 
 // labelHours returns when a file was begun by its timecode.

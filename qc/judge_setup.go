@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"nightpair/metrics"
+	"nightpair/qc/number"
 )
 
 // Names of what a clip's set-up may have in it that a sound clip does not need,
@@ -18,41 +19,67 @@ const (
 // warns or fails is the project's own choice: exchanged eyes turn depth inside
 // out; a mirrored eye is what a rig with a mirror delivers, and like a late one
 // it is put right routinely.
-func (j *judging) setup() {
-	h := j.record.Header
-	add := func(name string, severity Severity, status Status, value float64, unit, detail string) {
-		j.findings = append(j.findings, Finding{
-			Clip: h.Clip.Name, Status: status, Unit: unit, Value: value, Worst: -1, Mend: Post, Detail: detail,
+func (c judgedClip) setup() []Finding {
+	var findings []Finding
+	add := func(name string, severity Severity, status Status, value int, unit string) {
+		findings = append(findings, Finding{
+			Clip: c.record.Header.Clip.Name, Status: status, Unit: unit, Value: float64(value), Place: nowhere,
 			Limit: Limit{Metric: name, Statistic: Fact, Severity: severity, Source: "the project's own choice"},
 		})
 	}
+	h := c.record.Header
 	if turned := h.turnedUnasked(); turned > 0 {
-		detail := "One eye's picture is turned against the scene"
-		if turned == 2 {
-			detail = "Both eyes' pictures are turned against the scene"
-		}
-		detail += fmt.Sprintf(" (%s). It was measured turned back; turn it back in post.", h.Setup.Orientation())
-		if h.Setup.Either {
-			detail = fmt.Sprintf("One eye's picture is turned against the other's (%s); the pictures do not tell which. It was measured turned back; find out which camera looks at the mirror and turn it back in post.", h.Setup.Orientation())
-		}
-		add(orientationName, Warn, Warned, float64(turned), "eyes", detail)
+		add(orientationName, Warn, Warned, turned, "eyes")
 	}
 	if h.Setup.Order == Swapped {
-		add(eyeOrderName, Fail, Failed, 1, "",
-			"The eyes are exchanged: what is named left is the right eye's picture, which turns depth inside out. It was measured with the eyes exchanged back; exchange them in post and check the cabling or the names.")
+		add(eyeOrderName, Fail, Failed, 1, "")
 	}
 	if slip := h.Setup.Late(); slip != 0 {
-		late, play := "late", "earlier"
-		if slip < 0 {
-			late, play = "early", "later"
-		}
-		frames := counted(abs(slip), "frame")
-		if !h.Sync.Pictures.OK() && !h.Sync.Sound.OK() && h.Sync.Rough.OK() && !h.Sync.timecodeFits() {
-			frames = "about " + frames
-		}
-		add(slipName, Warn, Warned, float64(slip), "frames",
-			fmt.Sprintf("The right eye is %s by %s. It was measured in step; slip it in post, so that it plays %s %s.", late, frames, frames, play))
+		add(slipName, Warn, Warned, slip, "frames")
 	}
+	return findings
+}
+
+func sayOrientation(c judgedClip, f Finding) string {
+	setup := c.record.Header.Setup
+	switch {
+	case setup.Either:
+		return fmt.Sprintf("one eye's picture is turned against the other's (%s), and the pictures do not tell which", setup.Orientation())
+	case f.Value == 2:
+		return fmt.Sprintf("both eyes' pictures are turned against the scene (%s)", setup.Orientation())
+	}
+	return fmt.Sprintf("one eye's picture is turned against the scene (%s)", setup.Orientation())
+}
+
+func mendOrientation(c judgedClip, _ Finding) (Mend, string, bool) {
+	if c.record.Header.Setup.Either {
+		return Post, "Find out which camera looks at the mirror and turn it back in post.", true
+	}
+	return Post, "Turn it back in post.", true
+}
+
+func saySlip(c judgedClip, f Finding) string {
+	late := "late"
+	if f.Value < 0 {
+		late = "early"
+	}
+	return fmt.Sprintf("the right eye is %s %s", c.slipFrames(f), late)
+}
+
+func mendSlip(c judgedClip, f Finding) (Mend, string, bool) {
+	if f.Value < 0 {
+		return Post, fmt.Sprintf("Slip it %s later in post.", c.slipFrames(f)), true
+	}
+	return Post, fmt.Sprintf("Slip it %s earlier in post.", c.slipFrames(f)), true
+}
+
+// slipFrames writes by how many frames a finding says that the eyes are out of step.
+func (c judgedClip) slipFrames(f Finding) string {
+	frames := number.Counted(abs(int(f.Value)), "frame", "frames")
+	if s := c.record.Header.Sync; !s.Pictures.OK() && !s.Sound.OK() && s.Rough.OK() && !s.timecodeFits() {
+		return "about " + frames
+	}
+	return frames
 }
 
 // turnedUnasked returns how many eyes are turned other than as their files ask
@@ -76,11 +103,3 @@ func (h Header) turnedUnasked() int {
 }
 
 func abs(n int) int { return max(n, -n) }
-
-// counted writes a number with its noun.
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}

@@ -180,33 +180,32 @@ func TestDetailsInPlainWords(t *testing.T) {
 		want   string
 	}{
 		{"vertical_offset", steady(24, 2.2, 0.01), Screen{},
-			"The right eye sits 2.2 % of picture height lower (24 px); the limit is 1.5 % (Report ITU-R BT.2293-0 (2013), Table 8: vertical displacement tolerable). Correct it in post, and line up the rig before the next shot."},
+			"The right eye is 24 px (2.2 %) low. Reposition it in post, and line up the rig before the next shot."},
 		{"vertical_offset", steady(24, -0.75, 0.01), Screen{},
-			"The right eye sits 0.75 % of picture height higher (8.1 px); the limit is 0.7 % (Report ITU-R BT.2293-0 (2013), Table 8: vertical displacement just detectable). Correct it in post, and line up the rig before the next shot."},
+			"The right eye is 8.1 px (0.75 %) high. Reposition it in post, and line up the rig before the next shot."},
 		{"roll", steady(24, -1.2345, 0.01), Screen{},
-			"The right eye is turned anticlockwise by 1.23°; the limit is 1.1° (Report ITU-R BT.2293-0 (2013), Table 8: rotation tolerable). Correct it in post, and line up the rig before the next shot."},
+			"The right eye is rotated anticlockwise by 1.23°. Rotate it in post, and line up the rig before the next shot."},
 		{"exposure", steady(24, -2, 0.01), Screen{},
-			"The right eye is darker by 2 stops; the limit is 1.77 stops (derived from Report ITU-R BT.2293-0, Table 8: white of one eye at 60 % of the signal, at gamma 2.4). Match it in post; check irises and shutters before the next shot."},
+			"The right eye is darker by 2 stops. Grade it in post; check irises and shutters before the next shot."},
 		{"zoom", steady(24, 2.85, 0.1), Screen{},
-			// A warning is surely exceeded, so the sentence is about that.
-			"The right eye is larger by 2.85 %; the limit is 1.2 % (Report ITU-R BT.2293-0 (2013), Table 8: size difference just detectable). Correct it in post, and line up the rig before the next shot."},
+			"The right eye is larger by 2.85 %. Scale it in post, and match the focal lengths before the next shot."},
 		{"far_parallax", steady(24, 1.2, 0.01), Screen{Width: 10},
-			"At worst, the farthest things stand 1.2 % of picture width behind the screen (23 px); the limit is 0.65 % (65 mm: the eyes of adults would diverge: common practice). Shifting the right eye's picture by 0.7 % of its width (13 px) to the left brings both ends within limits, and up to 2.15 % would; both eyes lose 0.7 % of the width by it. It may strain the eyes or show double, in children first: have a qualified stereographer confirm it on a screen of the real size."},
+			"The farthest things stand 23 px (1.2 %) behind the screen. Shift the right eye 13 px (0.7 %) to the left in post, which brings both ends within limits."},
 		{"near_parallax", steady(24, -4, 0.01), Screen{},
-			"At worst, the nearest things stand 4 % of picture width in front of the screen (77 px); the limit is 3.44 % (−70 arcmin: Wöpking, Journal of the SID 3(3), 1995: comfort drops). Shifting the right eye's picture by 1.05 % of its width (20 px) to the right brings both ends within limits, and up to 1.75 % would; both eyes lose 1.05 % of the width by it. It may strain the eyes or show double, in children first: have a qualified stereographer confirm it on a screen of the real size."},
+			"The nearest things stand 77 px (4 %) in front of the screen. Shift the right eye 20 px (1.05 %) to the right in post, which brings both ends within limits."},
 		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
-			"From the first to the last frame vertical offset changes by +0.6 % of picture height (6.5 px); the limit is 0.233 % (the project's own choice: a third of what is just detectable). Something on the rig gives way within the shot: check its fastenings. A correction has to change along the shot."},
+			"Vertical offset drifts by +6.5 px (0.6 %) during the clip. Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes."},
 	} {
 		v := Judge([]Record{recordOf(sound(map[string][]metrics.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
 		require.Len(t, v.Findings, 1)
 		require.Equal(t, c.want, v.Findings[0].Detail)
 	}
 
-	// Without a limit to warn, what cannot be told from the limit says so.
+	// Without a limit to warn, what cannot be told from the limit says how well it is known.
 	limits := []Limit{{Metric: "roll", Statistic: Median, Low: -1.1, High: 1.1, Severity: Fail, Source: "me"}}
 	v := Judge([]Record{recordOf(sound(map[string][]metrics.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
 	require.Equal(t, Warned, v.Status)
-	require.Equal(t, "The right eye is turned clockwise by 1.05°; that is known to ±0.2° only, so it cannot be told from the limit of 1.1° (me). Correct it in post, and line up the rig before the next shot.", v.Findings[0].Detail)
+	require.Equal(t, "The right eye is rotated clockwise by 1.05° (known to ±0.2°). Rotate it in post, and line up the rig before the next shot.", v.Findings[0].Detail)
 }
 
 func TestFindingsSayWhere(t *testing.T) {
@@ -216,7 +215,7 @@ func TestFindingsSayWhere(t *testing.T) {
 	f := Judge([]Record{r}, viewer(t, Screen{}))[0].Findings[0]
 	require.Equal(t, "01:00:06:00", f.From)
 	require.Equal(t, "01:00:20:00", f.To)
-	require.Equal(t, 11*24, f.Worst)
+	require.Equal(t, []int{6 * 24, 20 * 24, 11 * 24}, []int{f.FrameFrom, f.FrameTo, f.Worst})
 	require.Equal(t, "°", f.Unit)
 	require.InDelta(t, 0.9, f.Value, 1e-12)
 
@@ -307,13 +306,14 @@ func TestJudgeDay(t *testing.T) {
 	}
 	rising := func(i int) float64 { return 0.03 * float64(i) }
 
-	findings := JudgeDay(day(8, rising, nil), limits)
+	findings := JudgeDay(day(8, rising, nil), nil, limits)
 	require.Len(t, findings, 1)
 	f := findings[0]
 	require.Equal(t, Warned, f.Status)
 	require.Equal(t, Rig, f.Mend)
 	require.InDelta(t, 0.21, f.Value, 1e-9)
-	require.Contains(t, f.Detail, "Over 8 clips, from clip 00 to clip 07, vertical offset changes by +0.21 % of picture height; the limit is 0.093 %")
+	require.Equal(t, "From clip 00 to clip 07, over 8 clips, vertical offset drifts by +2.3 px (0.21 %). Something on the rig is loose or slipping: check its fastenings and line it up again.", f.Detail)
+	require.Equal(t, []string{"clip 00", "clip 07"}, f.Clips)
 	require.Empty(t, f.Clip)
 
 	// The order of the records does not matter, nor does a clip that failed.
@@ -323,14 +323,14 @@ func TestJudgeDay(t *testing.T) {
 		}
 	})
 	slices.Reverse(shuffled)
-	require.Equal(t, findings, JudgeDay(shuffled, limits))
+	require.Equal(t, findings, JudgeDay(shuffled, nil, limits))
 
 	// By timecode where the files do not say when they were made.
 	byLabel := day(8, rising, func(i int, r *Record) {
 		r.Header.Left.Created = time.Time{}
 		r.Header.Left.Timecode = fmt.Sprintf("10:%02d:00:00", 5*i)
 	})
-	require.Len(t, JudgeDay(byLabel, limits), 1)
+	require.Len(t, JudgeDay(byLabel, nil, limits), 1)
 
 	for name, records := range map[string][]Record{
 		"too few clips":        day(5, rising, nil),
@@ -344,6 +344,6 @@ func TestJudgeDay(t *testing.T) {
 			r.Header.Left.Created, r.Header.Left.Timecode = time.Time{}, ""
 		}),
 	} {
-		require.Empty(t, JudgeDay(records, limits), name)
+		require.Empty(t, JudgeDay(records, nil, limits), name)
 	}
 }

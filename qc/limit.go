@@ -5,14 +5,15 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
+
+	"nightpair/qc/number"
 )
 
 // Limit is a row of a limits file: a range that a statistic of a metric has to
 // keep.
 type Limit struct {
 	Metric    string
-	Statistic Statistic
+	Statistic *Statistic
 	Low, High float64  // −Inf and +Inf where a side is open
 	Severity  Severity // what it means to leave the range
 	Source    string   // who says so
@@ -26,24 +27,6 @@ type Limit struct {
 	// are several; empty otherwise.
 	Screen string
 }
-
-// Statistic says what is judged of a metric's values over a clip.
-type Statistic string
-
-const (
-	Median   Statistic = "median"
-	Lowest   Statistic = "lowest"  // 5th percentile over the moments
-	Top      Statistic = "highest" // 95th percentile over the moments
-	Drift    Statistic = "drift"   // change from the first to the last frame along a robust line
-	Jump     Statistic = "jump"    // largest change from one moment to the next of its shot
-	Across   Statistic = "cut"     // largest change across a cut within the file
-	Next     Statistic = "next"    // change from the last moment of a clip to the first of the next of its setup
-	OnCharts Statistic = "chart"   // of a chart from the parallax that the others of its setup make of it, see FitCharts
-	Day      Statistic = "day"     // change of the clips' medians over the day
-	Fact     Statistic = "fact"    // a whole-clip fact, see Facts
-)
-
-var statistics = []Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnCharts, Day, Fact}
 
 // Severity is what a limit means when it is exceeded.
 type Severity string
@@ -122,18 +105,17 @@ func (l Limits) For(screen string) Limits {
 // bounds writes the range in the limit's own numbers, such as "60 arcmin" or
 // "-1 to 1".
 func (l Limit) bounds() string {
-	number := func(v float64) string {
-		text := strconv.FormatFloat(v, 'f', -1, 64)
-		return strings.Replace(text, "-", "−", 1)
+	write := func(v float64) string {
+		return number.Minus(strconv.FormatFloat(v, 'f', -1, 64))
 	}
-	text := number(l.Low) + " to " + number(l.High)
+	text := write(l.Low) + " to " + write(l.High)
 	switch {
 	case math.IsInf(l.Low, -1):
-		text = number(l.High)
+		text = write(l.High)
 	case math.IsInf(l.High, 1):
-		text = number(l.Low)
+		text = write(l.Low)
 	case l.Low == l.High:
-		text = number(l.Low)
+		text = write(l.Low)
 	}
 	if l.Unit != MetricUnit {
 		text += " " + string(l.Unit)

@@ -2,13 +2,10 @@ package qc
 
 import "nightpair/metrics"
 
-// outOfTimePhrase is what to add to a finding that sync may explain.
-const outOfTimePhrase = " The picture moves so steadily that eyes out of time would look the same: check the synchronisation first."
-
 // outOfTime reports whether eyes out of time, as far as the clip leaves it open,
 // could make up by which a value exceeds a limit, and most of what is uncertain of it.
 func outOfTime(s Sync, l Limit, value metrics.Measurement) bool {
-	if s.Motion == nil || l.Statistic != Median && l.Statistic != Drift {
+	if s.Motion == nil || !l.Statistic.mistimed {
 		return false
 	}
 	reach := 0.0

@@ -115,10 +115,10 @@ func TestPullFocusOfDrawnPictures(t *testing.T) {
 	require.Less(t, p.Lag.SE, 1.5)
 	require.InDelta(t, 1, p.Follows.Value, 2*p.Follows.SE)
 	require.InDelta(t, 0.5, p.Right.Value, 0.04)
-	require.Equal(t, "Both eyes' axes converge alike.", AxesPhrase(p))
+	require.Equal(t, "Both cameras converge equally.", AxesPhrase(p))
 	require.False(t, p.Linked())
 	limits := []Limit{{Metric: "focus_lag", Statistic: Fact, Low: -1, High: 1, Severity: Warn}}
-	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "Both eyes' axes converge alike.")
+	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Notes, "Both cameras converge equally.")
 }
 
 // Lags over scenes, noise, ways of pulling and directions: their errors are honest.
@@ -192,12 +192,12 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	require.Empty(t, reason)
 	t.Logf("right %.3f ± %.3f", p.Right.Value, p.Right.SE)
 	require.InDelta(t, 0, p.Right.Value, 0.05)
-	require.Equal(t, "The left eye's axis converges alone, the right eye's rests.", AxesPhrase(p))
+	require.Equal(t, "The left camera converges alone, the right one rests.", AxesPhrase(p))
 	require.InDelta(t, 0, p.Right.Value, 2.5*p.Right.SE)
 	fact, _ := LookupFact("right_axis")
 	require.InDelta(t, 100*p.Right.Value, fact.Of(r).Value, 1e-9)
 	limits := []Limit{{Metric: "right_axis", Statistic: Fact, Low: 25, High: 75, Severity: Warn}}
-	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Detail, "The left eye's axis converges alone")
+	require.Contains(t, Judge([]Record{r}, limits)[0].Findings[0].Notes, "The left camera converges alone, the right one rests.")
 
 	limits = slices.DeleteFunc(LimitSets[1].Limits(), func(l Limit) bool { return l.Metric != "right_axis" })
 	require.Len(t, limits, 1)

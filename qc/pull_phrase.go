@@ -2,32 +2,9 @@ package qc
 
 import (
 	"math"
+
+	"nightpair/qc/number"
 )
-
-// pullPhrase is what to add to a finding on a fact about a pull of focus; empty for
-// other facts.
-func pullPhrase(r Record, fact string) string {
-	if fact != "focus_lag" && fact != "right_axis" {
-		return ""
-	}
-	pull, reason := PullFocus(r)
-	if reason != "" {
-		return ""
-	}
-	return AxesPhrase(pull)
-}
-
-// travelAdvice says what a finding about lens_travel points to.
-func travelAdvice(f Finding) string {
-	const rests, calibrate = -100, "Calibrate the focus motors of both lenses before the next take."
-	switch {
-	case f.Value < rests-f.SE:
-		return "It seems to go the other way: look whether its motor is set to turn in the opposite direction. " + calibrate
-	case f.Value < rests+f.SE:
-		return "It seems to rest: look whether its motor is on and linked. " + calibrate
-	}
-	return "Its motor may be set to another speed or range. " + calibrate
-}
 
 // AxesPhrase says which eye's axis converges; empty where that cannot be told.
 func AxesPhrase(p FocusPull) string {
@@ -37,12 +14,24 @@ func AxesPhrase(p FocusPull) string {
 	const near = 0.1
 	switch share := p.Right.Value; {
 	case math.Abs(share-1) < near:
-		return "The right eye's axis converges alone, the left eye's rests."
+		return "The right camera converges alone, the left one rests."
 	case math.Abs(share) < near:
-		return "The left eye's axis converges alone, the right eye's rests."
+		return "The left camera converges alone, the right one rests."
 	case math.Abs(share-0.5) < near:
-		return "Both eyes' axes converge alike."
+		return "Both cameras converge equally."
 	default:
-		return "The right eye's axis does " + digits(100*share) + " % of the convergence, the left eye's the rest."
+		return "The right camera contributes " + number.Digits(100*share) + " % of the convergence, the left one the rest."
 	}
+}
+
+// notesOnAxes tells which axis converges during the focus pull.
+func notesOnAxes(c judgedClip, _ Finding) []string {
+	pull, reason := PullFocus(c.record)
+	if reason != "" {
+		return nil
+	}
+	if axes := AxesPhrase(pull); axes != "" {
+		return []string{axes}
+	}
+	return nil
 }

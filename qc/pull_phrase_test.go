@@ -45,7 +45,7 @@ func TestJudgeALateConvergence(t *testing.T) {
 	f := Judge([]Record{lagging(8)}, limits)[0].Findings
 	require.Len(t, f, 1)
 	require.Equal(t, Rig, f[0].Mend)
-	require.Regexp(t, `^The convergence follows the focus [78]\.?\d* frames late; the limit is 2 frames`, f[0].Detail)
+	require.Regexp(t, `^The convergence follows the focus [78]\.?\d* frames late\. Check`, f[0].Detail)
 	require.Empty(t, Judge([]Record{lagging(0)}, limits)[0].Findings)
 	require.Empty(t, Judge([]Record{{Trailer: Trailer{Done: true}, Moments: make([]Moment, 3)}}, limits)[0].Findings)
 }
@@ -66,11 +66,11 @@ func TestJudgeLensesApart(t *testing.T) {
 		finding    string
 	}{
 		{"together", 0, 1, ""},
-		{"late by six frames", 6, 1, `^The right lens follows the pull of focus [56]\.?\d* frames late; the limit is 2 frames`},
-		{"early by five frames", -5, 1, `^The right lens runs [45]\.?\d* frames ahead in the pull of focus`},
-		{"at half the speed", 0, 0.5, `^In the pull of focus the right lens falls short of the left one by`},
-		{"resting", 0, 0, `^In the pull of focus the right lens falls short of the left one by .*It seems to rest`},
-		{"the other way", 0, -1, `^In the pull of focus the right lens falls short .*It seems to go the other way`},
+		{"late by six frames", 6, 1, `^The right lens follows the focus pull [56]\.?\d* frames late\. Check`},
+		{"early by five frames", -5, 1, `^The right lens runs [45]\.?\d* frames ahead in the focus pull`},
+		{"at half the speed", 0, 0.5, `^During the focus pull the right lens falls short of the left by`},
+		{"resting", 0, 0, `^During the focus pull the right lens falls short of the left by .*It seems to rest`},
+		{"the other way", 0, -1, `^During the focus pull the right lens falls short .*It seems to go the other way`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := pullOf(func(frame, wobble float64) (float64, map[string]float64) {

@@ -14,12 +14,15 @@ const (
 	rivalryMoving = 3   // moments it takes to tell what stays from what moves
 )
 
-// rivalryWords guesses at the cause of a rivalry from where it lies, moment by
-// moment; empty for other metrics and where there is nothing to guess from.
-func (r Record) rivalryWords(metric string) string {
-	if metric != "rivalry" {
-		return ""
-	}
+// mendRivalry says what to look for.
+func mendRivalry(c judgedClip, _ Finding) (Mend, string, bool) {
+	cause := c.record.rivalryCause()
+	return Reshoot, cause, cause != ""
+}
+
+// rivalryCause says what to look for, guessed from where a rivalry lies, moment by moment;
+// empty where there is nothing to guess from.
+func (r Record) rivalryCause() string {
 	const columns, rows = metrics.RivalryColumns, metrics.RivalryRows
 	var often [columns * rows]int
 	var total [columns * rows]float64
@@ -71,11 +74,11 @@ func (r Record) rivalryWords(metric string) string {
 	area := sum / float64(moments) / (columns * rows) // % of the picture
 	switch {
 	case inCorners >= 3 && all > sum/2:
-		return "It lies in the corners, as a vignette of one lens or the mirror's edge does."
+		return "Look for a vignette of one lens or the mirror's edge: it lies in the corners."
 	case moments >= rivalryMoving && steady > sum/2 && area <= rivalrySpeck:
-		return fmt.Sprintf("It stays %s, as dirt or a drop on a lens or on the glass does.", placeWords(x/sum/columns, y/sum/rows))
+		return fmt.Sprintf("Look for dirt or a drop on a lens or on the glass: it stays %s.", placeWords(x/sum/columns, y/sum/rows))
 	default:
-		return fmt.Sprintf("It lies %s; it may be a reflection that the mirror shows one camera alone, or flare.", placeWords(x/sum/columns, y/sum/rows))
+		return fmt.Sprintf("Look for flare, or a reflection that the mirror shows one camera alone: it lies %s.", placeWords(x/sum/columns, y/sum/rows))
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"nightpair/qc/number"
 )
 
 // room is how far the right eye's picture may be moved sideways, in % of its
@@ -17,10 +19,7 @@ type room struct{ low, high float64 }
 func parallaxRoom(r Record, limits []Limit, least Severity) (room, bool) {
 	low, high := math.Inf(-1), math.Inf(1)
 	for _, l := range limits {
-		if l.Metric != "near_parallax" && l.Metric != "far_parallax" || l.Severity == Warn && least == Fail {
-			continue
-		}
-		if l.Statistic == Drift || l.Statistic == Jump || l.Statistic == Across || l.Statistic == Next || l.Statistic == Day {
+		if !slices.Contains(depthEnds(), l.Metric) || !l.Statistic.Level || l.Severity == Warn && least == Fail {
 			continue
 		}
 		m := l.Statistic.Of(r, l.Metric)
@@ -50,27 +49,26 @@ func parallaxShift(r Record, limits []Limit) (shift float64, within Severity) {
 const caution = "It may strain the eyes or show double, in children first: have a qualified stereographer confirm it on a screen of the real size."
 
 // mendParallax says whether a sideways shift brings both ends of the depth
-// within the limits of the finding's screen, and what it costs; or how much
-// closer together the cameras have to stand.
-func (j *judging) mendParallax(f Finding) (Mend, string) {
-	limits := Limits(j.limits).For(f.Limit.Screen)
-	for _, l := range limits {
-		if l.Metric == "near_parallax" || l.Metric == "far_parallax" {
-			if _, missing := j.record.series(l.Metric); missing != "" {
-				return NoMend, "Whether a sideways shift would help is open, since the " + words(l.Metric) + " could not be measured. " + caution
-			}
-		}
+// within the limits of the finding's screen; or how much closer together the cameras
+// have to stand.
+func mendParallax(c judgedClip, f Finding) (Mend, string, bool) {
+	limits := Limits(c.limits).For(f.Limit.Screen)
+	if name := c.missingEnd(limits); name != "" {
+		return NoMend, "Whether a shift would help is open, since the " + Label(name) + " could not be measured.", true
 	}
-	shift, within := parallaxShift(j.record, limits)
+	shift, within := parallaxShift(c.record, limits)
 	if within == "" || within == Fail && f.Status == Warned {
-		mend, none := NoMend, "No sideways shift brings both the nearest and the farthest things within limits"
-		if f.Status == Failed {
-			mend = Reshoot
+		const none = "No sideways shift brings both the nearest and the farthest things within limits"
+		if f.Status != Failed {
+			return NoMend, none + ": have the stereographer decide.", true
 		}
-		return mend, none + j.tooDeep(limits, f.Status) + ". " + caution
+		if all, budget, ok := c.depthBudget(limits, f.Status); ok {
+			return Reshoot, fmt.Sprintf("%s: shoot it again with the cameras at most %s times as far apart.", none, number.Digits(math.Floor(100*budget/all)/100)), true
+		}
+		return Reshoot, none + ": have the stereographer decide.", true
 	}
 	if shift == 0 {
-		return Post, "Shift the right eye's picture sideways in post if the stereographer asks for more distance to the limit. " + caution
+		return Post, "Shift the right eye sideways in post if the stereographer asks for more distance to the limit.", true
 	}
 	to, bounds := "right", "limits"
 	if shift < 0 {
@@ -79,61 +77,94 @@ func (j *judging) mendParallax(f Finding) (Mend, string) {
 	if within == Fail {
 		bounds = "the limits to fail, though not those to warn"
 	}
-	text := fmt.Sprintf("Shifting the right eye's picture by %s %% of its width%s to the %s brings both ends within %s",
-		digits(math.Abs(shift)), j.pixels(f.Limit, shift), to, bounds)
-	if m, _ := parallaxRoom(j.record, limits, within); shift > 0 && !math.IsInf(m.high, 0) && m.high-shift >= 0.05 {
-		text += fmt.Sprintf(", and up to %s %% would", digits(m.high))
-	} else if shift < 0 && !math.IsInf(m.low, 0) && shift-m.low >= 0.05 {
-		text += fmt.Sprintf(", and up to %s %% would", digits(-m.low))
-	}
-	return Post, text + fmt.Sprintf("; both eyes lose %s %% of the width by it. ", digits(math.Abs(shift))) + caution
+	return Post, fmt.Sprintf("Shift the right eye %s to the %s in post, which brings both ends within %s.", c.across(math.Abs(shift)), to, bounds), true
 }
 
-// tooDeep says by how much the depth exceeds its budget and what that means for
-// the cameras: the range of parallax grows with the distance between them,
-// b·f·(1/near − 1/far).
-func (j *judging) tooDeep(limits Limits, status Status) string {
+// missingEnd returns the end of the depth that limits are on but that was not measured;
+// empty where there is none.
+func (c judgedClip) missingEnd(limits Limits) string {
+	for _, l := range limits {
+		if slices.Contains(depthEnds(), l.Metric) {
+			if _, missing := c.record.series(l.Metric); missing != "" {
+				return l.Metric
+			}
+		}
+	}
+	return ""
+}
+
+// across writes a part of the picture's width.
+func (c judgedClip) across(percent float64) string {
+	return amount(parallaxUnit, c.record.Header.Extent(parallaxUnit), percent)
+}
+
+// notesOnParallax says what a shift costs and how much more of it would do, or by how
+// much the depth is too large.
+func notesOnParallax(c judgedClip, f Finding) []string {
+	if !f.Limit.Statistic.Level {
+		return nil
+	}
+	limits := Limits(c.limits).For(f.Limit.Screen)
+	if c.missingEnd(limits) != "" {
+		return []string{caution}
+	}
+	shift, within := parallaxShift(c.record, limits)
+	if within == "" || within == Fail && f.Status == Warned {
+		if all, budget, ok := c.depthBudget(limits, f.Status); ok {
+			return []string{fmt.Sprintf("The nearest and the farthest things are %s of the width apart, and the limits leave %s.", c.across(all), c.across(budget)), caution}
+		}
+		return []string{caution}
+	}
+	if shift == 0 {
+		return []string{caution}
+	}
+	notes := []string{fmt.Sprintf("Both eyes lose %s of the width by the shift.", c.across(math.Abs(shift)))}
+	room, _ := parallaxRoom(c.record, limits, within)
+	farthest := room.high
+	if shift < 0 {
+		farthest = room.low
+	}
+	if !math.IsInf(farthest, 0) && math.Abs(farthest-shift) >= 0.05 {
+		notes = append(notes, fmt.Sprintf("A shift of up to %s would do.", c.across(math.Abs(farthest))))
+	}
+	return append(notes, caution)
+}
+
+// depthBudget returns how large the depth is and how large the limits let it be, in % of
+// the width; false where that does not tell. The range of parallax grows with the distance
+// between the cameras, b·f·(1/near − 1/far).
+func (c judgedClip) depthBudget(limits Limits, status Status) (all, budget float64, ok bool) {
 	least := Warn
 	if status == Failed {
 		least = Fail
 	}
-	m, ok := parallaxRoom(j.record, limits, least)
-	near, far := DepthRange(j.record)
+	m, ok := parallaxRoom(c.record, limits, least)
+	near, far := DepthRange(c.record)
 	if !ok || !near.OK() || !far.OK() || !(m.low > m.high) {
-		return "; have the stereographer decide"
+		return 0, 0, false
 	}
-	all := far.Value - near.Value
-	budget := all - (m.low - m.high)
-	if all <= 0 || budget <= 0 {
-		return "; have the stereographer decide"
-	}
-	text := fmt.Sprintf(": they are %s %% of the width apart, and the limits leave %s %%", digits(all), digits(budget))
-	if status == Failed {
-		text += fmt.Sprintf(". To be shot again with the cameras at most %s times as far apart", digits(math.Floor(100*budget/all)/100))
-	}
-	return text
+	all = far.Value - near.Value
+	budget = all - (m.low - m.high)
+	return all, budget, all > 0 && budget > 0
 }
 
-// mendEdges says what hides what the side edges cut, at the moment where that is
+// notesOnEdges says what hides what the side edges cut off, at the moment where that is
 // worst.
-func (j *judging) mendEdges(f Finding) (Mend, string) {
-	i := slices.IndexFunc(j.record.Moments, func(m Moment) bool { return m.Frame == f.Worst })
+func notesOnEdges(c judgedClip, f Finding) []string {
+	i := slices.IndexFunc(c.record.Moments, func(m Moment) bool { return m.Frame == f.Worst })
 	if i < 0 {
-		return Post, phrases[f.Limit.Metric].advice
+		return nil
 	}
-	text := ""
-	for _, c := range j.record.Moments[i].EdgeViolations {
-		eye, width := c.Mask()
+	var notes []string
+	for _, edge := range c.record.Moments[i].EdgeViolations {
+		eye, width := edge.Mask()
 		if eye == "" {
-			text += fmt.Sprintf(" At the %s edge, from %s to %s %% of the width, something in front of the screen is cut too, which is felt less.",
-				c.Edge, digits(c.From), digits(c.To))
+			notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the width, something in front of the screen is cut off too, which is felt less.",
+				edge.Edge, number.Digits(edge.From), number.Digits(edge.To)))
 			continue
 		}
-		text += fmt.Sprintf(" At the %s edge, from %s to %s %% of the height: mask that edge of the %s eye by %s %% of the width%s.",
-			c.Edge, digits(c.From), digits(c.To), eye, digits(width), j.pixels(Limit{Metric: "near_parallax"}, width))
+		notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the height: mask that edge of the %s eye by %s.",
+			edge.Edge, number.Digits(edge.From), number.Digits(edge.To), eye, c.across(width)))
 	}
-	if text == "" {
-		return Post, phrases[f.Limit.Metric].advice
-	}
-	return Post, "Shift the eyes sideways in post until it stands behind the screen, or float the window." + text
+	return notes
 }

@@ -37,13 +37,16 @@ func TestDepthBudget(t *testing.T) {
 	v := Judge([]Record{shot(-2, 2)}, limits)[0]
 	require.Equal(t, Failed, v.Status)
 	require.Equal(t, Reshoot, v.Findings[0].Mend)
-	require.Contains(t, v.Findings[0].Detail, "No sideways shift brings both the nearest and the farthest things within limits: they are 4 % of the width apart, and the limits leave 3 %. To be shot again with the cameras at most 0.75 times as far apart. "+caution)
+	require.Contains(t, v.Findings[0].Detail, "No sideways shift brings both the nearest and the farthest things within limits: shoot it again with the cameras at most 0.75 times as far apart.")
+	require.Equal(t, []string{"The nearest and the farthest things are 77 px (4 %) of the width apart, and the limits leave 58 px (3 %).", caution}, v.Findings[0].Notes)
 
 	v = Judge([]Record{shot(-2, 0.5)}, limits)[0]
 	require.Equal(t, Post, v.Findings[0].Mend)
-	require.Contains(t, v.Findings[0].Detail, "Shifting the right eye's picture by 1 % of its width (19 px) to the right brings both ends within limits, and up to 1.5 % would; both eyes lose 1 % of the width by it. "+caution)
+	require.Contains(t, v.Findings[0].Detail, "Shift the right eye 19 px (1 %) to the right in post, which brings both ends within limits.")
+	require.Equal(t, []string{"Both eyes lose 19 px (1 %) of the width by the shift.", "A shift of up to 29 px (1.5 %) would do.", caution}, v.Findings[0].Notes)
 	v = Judge([]Record{shot(0.5, 2.5)}, limits)[0]
-	require.Contains(t, v.Findings[0].Detail, "Shifting the right eye's picture by 0.5 % of its width (9.6 px) to the left brings both ends within limits, and up to 1.5 % would; both eyes lose 0.5 %")
+	require.Contains(t, v.Findings[0].Detail, "Shift the right eye 9.6 px (0.5 %) to the left in post, which brings both ends within limits.")
+	require.Equal(t, []string{"Both eyes lose 9.6 px (0.5 %) of the width by the shift.", "A shift of up to 29 px (1.5 %) would do.", caution}, v.Findings[0].Notes)
 }
 
 // One report may judge for several screens: what a television shows well parts
@@ -65,10 +68,10 @@ func TestSeveralScreens(t *testing.T) {
 	require.Equal(t, "a screen 12 m wide", f.Limit.Screen)
 	require.Equal(t, Failed, f.Status)
 	require.InDelta(t, 65.0/120, f.Limit.High, 1e-9)
-	require.Contains(t, f.Detail, "On a screen 12 m wide, at worst, the farthest things stand 1.2 % of picture width behind the screen (23 px)")
+	require.Contains(t, f.Detail, "On a screen 12 m wide, the farthest things stand 23 px (1.2 %) behind the screen.")
 	// Towards the screen by 1.2 − 50/120 %, which the near end bears.
-	require.Contains(t, f.Detail, "to the left brings both ends within limits")
-	require.Contains(t, f.Detail, caution)
+	require.Contains(t, f.Detail, "to the left in post, which brings both ends within limits")
+	require.Contains(t, f.Notes, caution)
 }
 
 func TestWindowsAreMended(t *testing.T) {
@@ -80,9 +83,9 @@ func TestWindowsAreMended(t *testing.T) {
 	limits := []Limit{{Metric: "edge_violation", Statistic: Median, Low: noLimit.Low, High: 10, Severity: Warn}}
 	f := Judge([]Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Post, f.Mend)
-	require.Contains(t, f.Detail, "The side edges cut things in front of the screen over 40 % of picture height")
-	require.Contains(t, f.Detail, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 1.25 % of the width (24 px).")
-	require.Contains(t, f.Detail, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is cut too, which is felt less.")
+	require.Contains(t, f.Detail, "The side edges cut off things in front of the screen over 432 px (40 %).")
+	require.Contains(t, f.Notes, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 24 px (1.25 %).")
+	require.Contains(t, f.Notes, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is cut off too, which is felt less.")
 }
 
 // The depth jumps from one moment to the next: by how much, and in how many
@@ -98,7 +101,7 @@ func TestDepthJumps(t *testing.T) {
 	require.Equal(t, r.Moments[12].Frame, f.Worst)
 	require.Equal(t, r.Moments[11].label(), f.From)
 	require.Equal(t, r.Moments[12].label(), f.To)
-	require.Contains(t, f.Detail, fmt.Sprintf("Far parallax changes by +3.4 %% of picture width (65 px) within %d frames", r.Moments[12].Frame-r.Moments[11].Frame))
+	require.Contains(t, f.Detail, fmt.Sprintf("Far parallax jumps by +65 px (3.4 %%) within %d frames.", r.Moments[12].Frame-r.Moments[11].Frame))
 
 	require.Empty(t, Judge([]Record{recordOf(map[string][]metrics.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
 	one := recordOf(map[string][]metrics.Measurement{"far_parallax": steady(1, 2, 0.02)})

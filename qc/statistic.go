@@ -1,242 +1,230 @@
 package qc
 
 import (
-	"cmp"
-	"fmt"
-	"math"
 	"slices"
 
 	"nightpair/metrics"
 )
 
-// What a clip has to show before anything is said of it: the project's own
-// choice. A clip for which fewer moments were planned is judged by what it has.
+// Statistic is one way to judge what was measured. A new one is a value here and in
+// Statistics: judging, wording, limits files and pages follow from it.
+type Statistic struct {
+	Name  string // as in limits files
+	Label string // as the pages say it, empty where a value says it all
+	// Fault is what is wrong where it leaves its limits, behind the name of a metric.
+	Fault string
+	Scope Scope
+	// Level says that its values are values of the metric itself and not changes of
+	// it: what moves the metric moves them as much.
+	Level bool
+	// Extreme says that it tells of single moments what the median tells of a clip.
+	Extreme bool
+	// names lists the metrics or facts that it can be told of; nil means all metrics.
+	names func() []string
+
+	// Of a single clip: value returns the statistic with its standard error, or why
+	// there is none, and place where in the clip it is, for a value out of a limit.
+	value func(r Record, metric string) metrics.Measurement
+	place func(r Record, l Limit) Place
+	// counts reports whether a value is there to be judged; nil means always.
+	counts func(r Record, metric string) bool
+	// lacks reports whether a value that is missing says something about the clip;
+	// nil means always.
+	lacks func(r Record, metric string) bool
+	// mistimed says that eyes out of sync may make it up in a steady camera motion.
+	mistimed bool
+
+	// Of the day: readings returns each value that there is of it.
+	readings func(day day, limits []Limit) []dayReading
+
+	// say puts a value into words, remedy says who mends it and how; nil leaves that to
+	// the phrase of the metric. notes adds to it.
+	say    func(clip judgedClip, f Finding) string
+	notes  func(clip judgedClip, f Finding) []string
+	remedy remedy
+}
+
+// Scope is what a statistic is told of.
+type Scope uint8
+
 const (
-	fewestMoments = 3
-	leastShare    = 0.25 // of the moments that were looked at
+	OfClip Scope = iota
+	OfDay
+	OfNeighbours // clips that follow each other
+	OfTargets    // clips of test charts at known distances
 )
+
+// Statistics lists every statistic. It is never changed.
+var Statistics = []*Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnCharts, Day, Fact}
+
+// LookupStatistic finds a statistic by its name.
+func LookupStatistic(name string) (*Statistic, bool) {
+	i := slices.IndexFunc(Statistics, func(s *Statistic) bool { return s.Name == name })
+	if i < 0 {
+		return nil, false
+	}
+	return Statistics[i], true
+}
 
 // Of returns the statistic of a metric, or of a fact, over a clip, with its
-// standard error; or why there is none. There is no Day and no Next of a
-// single clip.
-func (s Statistic) Of(r Record, metric string) metrics.Measurement {
-	if s == Fact {
-		fact, ok := LookupFact(metric)
-		if !ok {
-			return metrics.Missing("no such fact")
-		}
-		return fact.Of(r)
+// standard error; or why there is none. One of the day is none of a single clip.
+func (s *Statistic) Of(r Record, metric string) metrics.Measurement {
+	if s.value == nil {
+		return metrics.Missing("a clip has no " + s.Name)
 	}
-	if whole, ok := r.Header.Sync.Values[metric]; ok && s == Median {
-		return whole
-	}
-	if s == Across {
-		change, _ := cutJump(r, metric)
-		return change
-	}
-	series, missing := r.series(metric)
-	if missing != "" {
-		return metrics.Missing(missing)
-	}
-	switch s {
-	case Median:
-		return series.median()
-	case Lowest:
-		return series.percentile(0.05)
-	case Top:
-		return series.percentile(0.95)
-	case Drift:
-		return series.drift(r).change
-	case Jump:
-		change, _, _ := r.jump(series)
-		return change
-	}
-	return metrics.Missing("a clip has no " + string(s))
+	return s.value(r, metric)
 }
 
-// series is what was measured of one metric, moment by moment.
-type series struct {
-	moment     []int // indices into the record's moments
-	time       []float64
-	value, err []float64 // values and their standard errors
-}
-
-// series gathers a metric's values, or says why they are too few.
-func (r Record) series(metric string) (series, string) {
-	var s series
-	reasons := map[string]int{}
-	for i, m := range r.Moments {
-		v, ok := m.Values[metric]
-		switch {
-		case !ok:
-			reasons["it was not measured"]++
-		case !v.OK():
-			reasons[v.Missing]++
-		default:
-			s.moment = append(s.moment, i)
-			s.time = append(s.time, m.Time.Seconds())
-			s.value = append(s.value, v.Value)
-			s.err = append(s.err, v.SE)
-		}
-	}
-	n, all := len(s.value), len(r.Moments)
-	fewest := fewestMoments
-	if r.Header.Planned > 0 {
-		fewest = min(fewest, r.Header.Planned)
-	}
-	if n >= max(fewest, 1) && float64(n) >= leastShare*float64(all) {
-		return s, ""
-	}
-	if all == 0 {
-		return s, "no moment was measured"
-	}
-	reason := mostOften(reasons)
-	if n > 0 {
-		reason = fmt.Sprintf("measured at %d of %d moments only", n, all) + prefixed(": ", reason)
-	}
-	return s, cmp.Or(reason, "no reason was given")
-}
-
-func prefixed(prefix, s string) string {
-	if s == "" {
+// String returns the statistic's name; empty for none.
+func (s *Statistic) String() string {
+	if s == nil {
 		return ""
 	}
-	return prefix + s
+	return s.Name
 }
 
-// mostOften returns the reason that was given most often, of equals the first
-// in the alphabet.
-func mostOften(reasons map[string]int) string {
-	best := ""
-	for reason, n := range reasons {
-		if n > reasons[best] || n == reasons[best] && (best == "" || reason < best) {
-			best = reason
-		}
+// Names lists the metrics or facts that the statistic can be told of.
+func (s *Statistic) Names() []string {
+	if s.names == nil {
+		return metricNames()
 	}
-	return best
+	return s.names()
 }
 
-// median returns the median over the moments. With s the robust scatter of n
-// values and m the median of their own standard errors, the standard error is
-//
-//	√( π/2 · s²/n + max(0, m² − s²) )
-//
-// The first term is that of the median of n independent values (large-sample
-// theory, for a normal distribution). The second is for what the scatter does
-// not explain: an error that is common to all moments does not average out.
-func (s series) median() metrics.Measurement {
-	centre := quantile(s.value, 0.5)
-	scatter := spread(s.value, centre)
-	own := quantile(s.err, 0.5)
-	variance := math.Pi/2*scatter*scatter/float64(len(s.value)) + max(0, own*own-scatter*scatter)
-	return metrics.Measured(centre, math.Sqrt(variance))
-}
-
-// percentile returns the q-quantile over the moments. Its standard error joins
-// the uncertainty of its rank, √(n·q·(1−q)) places to either side (binomial
-// distribution), read off the neighbouring order statistics, with the standard
-// error of the value that is found there.
-func (s series) percentile(q float64) metrics.Measurement {
-	n := float64(len(s.value))
-	at := q * (n - 1)
-	width := math.Sqrt(n * q * (1 - q))
-	sorted := slices.Sorted(slices.Values(s.value))
-	place := func(rank float64) float64 {
-		rank = min(max(rank, 0), n-1)
-		i := int(rank)
-		j := min(i+1, len(sorted)-1)
-		return sorted[i] + (rank-float64(i))*(sorted[j]-sorted[i])
+func statisticNames() []string {
+	var names []string
+	for _, s := range Statistics {
+		names = append(names, s.Name)
 	}
-	value := place(at)
-	rankError := max(place(at+width)-value, value-place(at-width))
+	return names
+}
 
-	order := make([]int, len(s.value))
-	for i := range order {
-		order[i] = i
+func metricNames() []string {
+	var names []string
+	for _, m := range metrics.All {
+		names = append(names, m.Name)
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.value[i], s.value[j]) })
-	own := s.err[order[int(math.Round(at))]]
-	return metrics.Measured(value, math.Hypot(rankError, own))
+	return names
 }
 
-// drift is a change along a line and whether it is more than chance.
-type drift struct {
-	change      metrics.Measurement
-	significant bool
-}
-
-// Trends are believed at this chance of a false alarm (Mann–Kendall, two-sided;
-// the project's own choice). Fewer values than fewestForTrend never reach it,
-// not even when each is larger than the one before.
-const (
-	trendChance    = 0.01
-	fewestForTrend = 6
+// The statistics.
+var (
+	Median = &Statistic{
+		Name: "median", Label: "median of the clip", Level: true, mistimed: true, place: placeOfValues,
+		value: func(r Record, metric string) metrics.Measurement {
+			if whole, ok := r.Header.Sync.Values[metric]; ok {
+				return whole
+			}
+			return ofSeries(series.median)(r, metric)
+		},
+	}
+	Lowest = &Statistic{
+		Name: "lowest", Label: "lowest in the clip (5th percentile)", Level: true, Extreme: true, place: placeOfValues,
+		value: ofSeries(func(s series) metrics.Measurement { return s.percentile(0.05) }),
+	}
+	Top = &Statistic{
+		Name: "highest", Label: "highest in the clip (95th percentile)", Level: true, Extreme: true, place: placeOfValues,
+		value: ofSeries(func(s series) metrics.Measurement { return s.percentile(0.95) }),
+	}
+	// Drift is the change from the first to the last frame along a robust line.
+	Drift = &Statistic{
+		Name: "drift", Label: "change from the first to the last frame", Fault: "drifts during the shot", mistimed: true,
+		value: driftValue, place: placeOfDrift, counts: driftCounts, lacks: lacksSeries, say: sayDrift, remedy: remedyDrift,
+	}
+	// Jump is the largest change from one moment to the next of its shot.
+	Jump = &Statistic{
+		Name: "jump", Label: "largest change from one moment to the next of its shot", Fault: "jumps",
+		value: jumpValue, place: placeOfJump, lacks: lacksSeries, say: sayJump, notes: jumpNotes, remedy: remedyJump,
+	}
+	// Across is the largest change across a cut within the file. Few clips are cut.
+	Across = &Statistic{
+		Name: "cut", Label: "largest change across a cut within the clip", Fault: "jumps across cuts", names: depthEnds,
+		value: acrossValue, place: placeOfCut, lacks: never, say: sayAcross, notes: acrossNotes, remedy: remedyAcross,
+	}
+	// Next is the change from the last moment of a clip to the first of the next of its
+	// setup.
+	Next = &Statistic{
+		Name: "next", Label: "change to the clip that follows", Fault: "would jump from clip to clip", Scope: OfNeighbours, names: depthEnds,
+		readings: followingReadings,
+	}
+	// OnCharts is by how much a chart departs from the parallax that the others of its
+	// setup make of it, see FitCharts.
+	OnCharts = &Statistic{
+		Name: "chart", Label: "against other charts at known distances", Fault: "of charts does not follow from their distance", Scope: OfTargets,
+		names: func() []string { return []string{metrics.FocusParallax} }, readings: chartReadings,
+	}
+	// Day is the change of the clips' medians over the day.
+	Day = &Statistic{
+		Name: "day", Label: "change over the day", Fault: "drifts over the day", Scope: OfDay,
+		readings: dayReadings,
+	}
+	// Fact is a fact of the whole clip, see Facts. It is as the files tell it, and where
+	// they do not that is no lack.
+	Fact = &Statistic{
+		Name: "fact", names: factNames, lacks: never,
+		value: func(r Record, name string) metrics.Measurement {
+			fact, ok := LookupFact(name)
+			if !ok {
+				return metrics.Missing("no such fact")
+			}
+			return fact.Of(r)
+		},
+		place: placeOfFrameFaults,
+	}
 )
 
-// drift returns the change from the clip's first to its last frame.
-func (s series) drift(r Record) drift {
-	if len(s.value) < fewestForTrend {
-		return drift{change: metrics.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
-	}
-	span := s.time[len(s.time)-1] - s.time[0]
-	if rate := r.Header.Left.Rate(); rate > 0 && r.Header.Left.Frames > 1 {
-		span = max(span, float64(r.Header.Left.Frames-1)/rate)
-	}
-	// A trend takes work that grows with the square of the moments.
-	const enough = 600
-	step := (len(s.value) + enough - 1) / enough
-	return trend(every(step, s.time), every(step, s.value), every(step, s.err), span)
-}
-
-// every returns each step-th value.
-func every(step int, values []float64) []float64 {
-	var some []float64
-	for i := 0; i < len(values); i += step {
-		some = append(some, values[i])
-	}
-	return some
-}
-
-// trend returns the change of values over a span of time along a robust line.
-// Its standard error is the larger of two: what the scatter about the line
-// gives, and what the values' own standard errors give.
-func trend(time, value, err []float64, span float64) drift {
-	slope, slopeError, ok := theilSen(time, value)
-	if !ok {
-		return drift{change: metrics.Missing("all values are of one instant")}
-	}
-	mean := 0.0
-	for _, t := range time {
-		mean += t / float64(len(time))
-	}
-	about := 0.0
-	for _, t := range time {
-		about += (t - mean) * (t - mean)
-	}
-	propagated := quantile(err, 0.5) / math.Sqrt(about)
-	_, p := mannKendall(value)
-	return drift{
-		change:      metrics.Measured(slope*span, max(slopeError, propagated)*span),
-		significant: p < trendChance,
+// ofSeries makes a value of what is worked out from a metric's values over the clip.
+func ofSeries(work func(series) metrics.Measurement) func(Record, string) metrics.Measurement {
+	return func(r Record, metric string) metrics.Measurement {
+		s, missing := r.series(metric)
+		if missing != "" {
+			return metrics.Missing(missing)
+		}
+		return work(s)
 	}
 }
 
-// quantile returns the q-quantile of values, interpolated between neighbouring
-// order statistics. There must be one value at least.
-func quantile(values []float64, q float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
-	at := q * float64(len(sorted)-1)
-	i := int(at)
-	j := min(i+1, len(sorted)-1)
-	return sorted[i] + (at-float64(i))*(sorted[j]-sorted[i])
+func never(Record, string) bool { return false }
+
+// lacksSeries reports whether a metric was measured too seldom for anything to be said
+// of it: that a clip is too short for a change is no lack.
+func lacksSeries(r Record, metric string) bool {
+	_, missing := r.series(metric)
+	return missing != ""
 }
 
-// spread returns the median distance from the centre, scaled to the standard
-// deviation of a normal distribution.
-func spread(values []float64, centre float64) float64 {
-	distances := make([]float64, len(values))
-	for i, v := range values {
-		distances[i] = math.Abs(v - centre)
+// placeOfValues returns from when to when the values of a metric are out of bounds, and
+// the frame where they are farthest out. Where none of them is, it is the one
+// that comes nearest to it. What takes the whole clip to be measured is nowhere in it.
+func placeOfValues(r Record, l Limit) Place {
+	s, missing := r.series(l.Metric)
+	if missing != "" {
+		return nowhere
 	}
-	return 1.4826 * quantile(distances, 0.5)
+	first, last, worst := -1, -1, 0
+	for i, v := range s.value {
+		if l.excess(v) > l.excess(s.value[worst]) {
+			worst = i
+		}
+		if l.excess(v) > 0 {
+			if first < 0 {
+				first = i
+			}
+			last = i
+		}
+	}
+	if first < 0 {
+		first, last = worst, worst
+	}
+	return placeOf(r.Moments[s.moment[first]], r.Moments[s.moment[last]], r.Moments[s.moment[worst]].Frame)
+}
+
+// placeOf returns the place from one moment to another.
+func placeOf(from, to Moment, worst int) Place {
+	return Place{From: from.label(), To: to.label(), FrameFrom: from.Frame, FrameTo: to.Frame, Worst: worst}
+}
+
+// framePlace returns the place from one of the left eye's frames to another.
+func (r Record) framePlace(from, to, worst int) Place {
+	return Place{From: r.FrameLabel(from), To: r.FrameLabel(to), FrameFrom: from, FrameTo: to, Worst: worst}
 }

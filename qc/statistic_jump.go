@@ -23,28 +23,41 @@ func (r Record) jump(s series) (change metrics.Measurement, from, to Moment) {
 	return change, from, to
 }
 
-// jumpMoments returns the two moments of one shot between which a metric changes
-// most.
-func (r Record) jumpMoments(metric string) (from, to Moment) {
-	if s, missing := r.series(metric); missing == "" {
-		if change, from, to := r.jump(s); change.OK() {
-			return from, to
-		}
-	}
-	return Moment{Frame: -1}, Moment{Frame: -1}
+func jumpValue(r Record, metric string) metrics.Measurement {
+	return ofSeries(func(s series) metrics.Measurement {
+		change, _, _ := r.jump(s)
+		return change
+	})(r, metric)
 }
 
-// jumpWords says over how many frames a metric changes by so much.
-func (j *judging) jumpWords(l Limit, value float64) string {
-	from, to := j.record.jumpMoments(l.Metric)
-	frames := to.Frame - from.Frame
-	within := fmt.Sprintf("within %d frames", frames)
-	if frames == 1 {
+func placeOfJump(r Record, l Limit) Place {
+	s, missing := r.series(l.Metric)
+	if missing != "" {
+		return nowhere
+	}
+	change, from, to := r.jump(s)
+	if !change.OK() {
+		return nowhere
+	}
+	return placeOf(from, to, to.Frame)
+}
+
+// sayJump says over how many frames a metric changes by so much.
+func sayJump(_ judgedClip, f Finding) string {
+	within := fmt.Sprintf("within %d frames", f.FrameTo-f.FrameFrom)
+	if f.FrameTo-f.FrameFrom == 1 {
 		within = "from one frame to the next"
 	}
-	text := fmt.Sprintf("%s changes by %s%s %s", words(l.Metric), signedAmount(l, value), j.pixels(l, value), within)
-	if j.record.Header.Sync.Scanned > 0 && !j.record.looked(from.Frame, to.Frame) {
-		text += ", perhaps across a cut: the frames between were not all looked at"
+	return fmt.Sprintf("%s jumps by %s %s", Label(f.Limit.Metric), f.signedAmount(f.Value), within)
+}
+
+func jumpNotes(clip judgedClip, f Finding) []string {
+	if r := clip.record; r.Header.Sync.Scanned > 0 && !r.looked(f.FrameFrom, f.FrameTo) {
+		return []string{"It may be a cut: the frames between were not all looked at."}
 	}
-	return text
+	return nil
+}
+
+func remedyJump(_ judgedClip, f Finding) (Mend, string, bool) {
+	return Post, "Eyes follow a jump in depth slowly: ease it with a shift that changes along the shot.", f.Unit == parallaxUnit
 }

@@ -129,7 +129,7 @@ func TestMedianOverMoments(t *testing.T) {
 func TestErrorsOfStatisticsAreHonest(t *testing.T) {
 	const clips, noise = 400, 0.3
 	rng := rand.New(rand.NewPCG(2, 1))
-	hit := map[Statistic]int{}
+	hit := map[*Statistic]int{}
 	for range clips {
 		values := make([]metrics.Measurement, 24)
 		for i := range values {
@@ -137,7 +137,7 @@ func TestErrorsOfStatisticsAreHonest(t *testing.T) {
 			values[i] = metrics.Measured(float64(i)/23-0.5+noise*rng.NormFloat64(), noise)
 		}
 		r := recordOf(map[string][]metrics.Measurement{"roll": values})
-		for s, truth := range map[Statistic]float64{Median: 0, Drift: 1, Lowest: -0.45, Top: 0.45} {
+		for s, truth := range map[*Statistic]float64{Median: 0, Drift: 1, Lowest: -0.45, Top: 0.45} {
 			m := s.Of(r, "roll")
 			require.True(t, m.OK())
 			if math.Abs(m.Value-truth) <= 2*m.SE {

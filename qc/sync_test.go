@@ -200,13 +200,15 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.Len(t, found, 3, "slip, sync offset, dropped frames")
 	require.Equal(t, Post, found["slip"].Mend)
 	require.Equal(t, 7.0, found["slip"].Value)
-	require.Equal(t, "The right eye is late by 7 frames. It was measured in step; slip it in post, so that it plays 7 frames earlier.", found["slip"].Detail)
+	require.Equal(t, "The right eye is 7 frames late. Slip it 7 frames earlier in post.", found["slip"].Detail)
 	require.Equal(t, 7, Correct(record, nil).Slip, "frames by which to play it earlier")
 	require.Contains(t, found["sync_offset"].Detail, "The right eye is early by 0.3")
 	require.Equal(t, Reshoot, found["sync_offset"].Mend)
 	require.Equal(t, 193, found["dropped_frames"].Worst)
-	require.Contains(t, found["dropped_frames"].Detail, "The right eye lacks 1 frame before frame 200")
-	require.Contains(t, found["dropped_frames"].Detail, "from there on the right eye is 1 frame further ahead")
+	require.Contains(t, found["dropped_frames"].Detail, "The right eye dropped 1 frame.")
+	require.Len(t, found["dropped_frames"].Notes, 1)
+	require.Contains(t, found["dropped_frames"].Notes[0], "The right eye dropped 1 frame before frame 200")
+	require.Contains(t, found["dropped_frames"].Notes[0], "from there on the right eye is 1 frame further ahead")
 }
 
 // A delay of half a frame leaves it open which of two slips it is; the bursts tell.

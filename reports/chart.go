@@ -9,6 +9,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // chart is a measurement over the time of a clip, ready to be drawn. Places
@@ -65,7 +66,7 @@ const (
 // newChart lays out the chart of a metric. It reports false where no moment
 // has a value.
 func newChart(c *clip, m metrics.Metric, limits []qc.Limit) (chart, bool) {
-	ch := chart{Metric: m.Name, Title: title(m.Name), Unit: m.Unit,
+	ch := chart{Metric: m.Name, Title: qc.Label(m.Name), Unit: m.Unit,
 		Width: chartWidth, Height: chartHeight,
 		Left: chartLeft, Right: chartWidth - chartRight, Top: chartTop, Bottom: chartHeight - chartBottom}
 	low, high := math.Inf(1), math.Inf(-1) // of the values with their bars
@@ -116,7 +117,7 @@ func newChart(c *clip, m metrics.Metric, limits []qc.Limit) (chart, bool) {
 		ch.Bounds = append(ch.Bounds, d)
 	}
 	for _, v := range y.ticks() {
-		ch.YTicks = append(ch.YTicks, tick{At: place(y.at(v)), Text: plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
+		ch.YTicks = append(ch.YTicks, tick{At: place(y.at(v)), Text: number.Plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
 	}
 	step, decimals := timeStep(duration)
 	for s := 0.0; s <= duration*(1+1e-9); s += step {
@@ -161,12 +162,12 @@ func newChart(c *clip, m metrics.Metric, limits []qc.Limit) (chart, bool) {
 	}
 	flush()
 
-	ch.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", ch.Title, format(m, least), format(m, most), m.Unit, plural(measured, "moment", "moments"))
+	ch.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", ch.Title, format(m, least), format(m, most), m.Unit, number.Counted(measured, "moment", "moments"))
 	if n := len(ch.Gaps); n > 0 {
 		ch.Summary += fmt.Sprintf(", %d not measured", n)
 		var why []string
 		for _, r := range order {
-			why = append(why, fmt.Sprintf("%s (%s)", r, plural(reasons[r], "moment", "moments")))
+			why = append(why, fmt.Sprintf("%s (%s)", r, number.Counted(reasons[r], "moment", "moments")))
 		}
 		ch.Missing = strings.Join(why, "; ")
 	}
@@ -177,14 +178,14 @@ func newChart(c *clip, m metrics.Metric, limits []qc.Limit) (chart, bool) {
 }
 
 // place writes a place in a drawing; a tenth of a unit is finer than a pixel.
-func place(v float64) string { return cell(v, 1) }
+func place(v float64) string { return number.Cell(v, 1) }
 
 // limitWords tells the limits on single values, which the chart itself leaves
 // out where they are far off.
 func limitWords(metric string, limits []qc.Limit) string {
 	var words []string
 	for _, l := range limits {
-		if l.Metric != metric || !onValues(l.Statistic) {
+		if l.Metric != metric || !l.Statistic.Level {
 			continue
 		}
 		w := outside(l)
@@ -196,11 +197,6 @@ func limitWords(metric string, limits []qc.Limit) string {
 		}
 	}
 	return strings.Join(words, ", ")
-}
-
-// onValues reports whether a statistic is itself a value of the metric.
-func onValues(s qc.Statistic) bool {
-	return s == qc.Median || s == qc.Lowest || s == qc.Top
 }
 
 type chartLimit struct {
@@ -222,7 +218,7 @@ func boundsOf(metric string, limits []qc.Limit) []chartLimit {
 		}
 	}
 	for _, l := range limits {
-		if l.Metric != metric || !onValues(l.Statistic) {
+		if l.Metric != metric || !l.Statistic.Level {
 			continue
 		}
 		add(chartLimit{value: l.High, upper: true, severity: l.Severity})

@@ -8,6 +8,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // chartTable is what the charts of one setup tell of the rig.
@@ -32,7 +33,7 @@ func (r *report) chartTables() []chartTable {
 	for _, f := range r.Charts {
 		t := chartTable{Setup: f.Setup, Lead: chartLead(f)}
 		for _, c := range f.Charts {
-			row := chartTableRow{Clip: c.Clip, Metres: plain(c.Metres, 2), Missing: c.Parallax.Missing}
+			row := chartTableRow{Clip: c.Clip, Metres: number.Plain(c.Metres, 2), Missing: c.Parallax.Missing}
 			for _, other := range r.clips {
 				if other.name() == c.Clip {
 					row.Page = other.page("clips/")
@@ -42,16 +43,16 @@ func (r *report) chartTables() []chartTable {
 			case math.IsInf(c.Converged, 1):
 				t.Told, row.Converged = true, "parallel"
 			case c.Converged > 0:
-				t.Told, row.Converged = true, plain(c.Converged, 2)
+				t.Told, row.Converged = true, number.Plain(c.Converged, 2)
 			}
 			if row.Missing == "" {
 				row.Parallax = measured(c.Parallax, 3, true)
 				if !math.IsNaN(c.Fitted) {
-					row.Fitted = signed(c.Fitted, 3)
+					row.Fitted = number.Signed(c.Fitted, 3)
 				}
 				if c.Apart.OK() {
 					row.Apart = measured(c.Apart, 3, true)
-					row.Sigmas = signed(c.Apart.Value/c.Apart.SE, 1)
+					row.Sigmas = number.Signed(c.Apart.Value/c.Apart.SE, 1)
 				}
 			}
 			t.Rows = append(t.Rows, row)
@@ -82,9 +83,9 @@ func chartLead(f qc.ChartFit) string {
 
 // measured writes a value with two standard errors.
 func measured(m metrics.Measurement, decimals int, sign bool) string {
-	write := plain
+	write := number.Plain
 	if sign {
-		write = signed
+		write = number.Signed
 	}
-	return write(m.Value, decimals) + " ± " + plain(2*m.SE, decimals)
+	return write(m.Value, decimals) + " ± " + number.Plain(2*m.SE, decimals)
 }

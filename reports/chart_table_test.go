@@ -51,13 +51,13 @@ func TestChartTables(t *testing.T) {
 	require.Contains(t, page.String(), "Charts at known distances: 35 mm")
 	require.Contains(t, page.String(), "<th scope=\"col\" class=\"number\">converged<br/>m</th>")
 	limits := []qc.Limit{{Metric: "focus_parallax", Statistic: qc.OnCharts, Low: -0.1, High: 0.1, Severity: qc.Warn}}
-	n.Day = qc.JudgeCharts(n.Charts, limits)
+	n.Day = qc.JudgeDay(nil, n.Charts, limits)
 	r, err = newReport(n, metrics.All)
 	require.NoError(t, err)
 	work := r.workOnRig()
 	require.Len(t, work, 1)
 	require.Equal(t, "focus parallax of charts does not follow from their distance", work[0].Fault)
-	require.Empty(t, work[0].Clips)
+	require.Equal(t, []workClip{{Name: "c2", Page: "clips/c2.html"}}, work[0].Clips)
 	n.Charts = nil
 	r, err = newReport(n, metrics.All)
 	require.NoError(t, err)

@@ -7,6 +7,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // clipPage is what the page of one clip shows.
@@ -28,7 +29,7 @@ type clipPage struct {
 	Facts                   []figure
 	Setup                   []setting
 	Charts                  []chart
-	Unmeasured              []figure // metrics without a single value
+	Unmeasured              []figure // metrics that have no value in this clip
 	Notes                   []eyeNotes
 	Columns                 []metrics.Metric
 	Moments                 []momentRow
@@ -81,8 +82,8 @@ func (r *report) clipPage(i int) clipPage {
 	for _, m := range r.metrics {
 		if ch, ok := newChart(c, m, r.Limits); ok {
 			p.Charts = append(p.Charts, ch)
-		} else if len(c.Moments) > 0 {
-			p.Unmeasured = append(p.Unmeasured, figure{Title: title(m.Name), Missing: c.median(m).Missing})
+		} else if median := c.median(m); len(c.Moments) > 0 && !median.OK() {
+			p.Unmeasured = append(p.Unmeasured, figure{Title: qc.Label(m.Name), Missing: median.Missing})
 		}
 	}
 	for _, n := range []eyeNotes{{"Left", c.Trailer.Left}, {"Right", c.Trailer.Right}} {
@@ -128,13 +129,13 @@ func facts(h qc.Header) []fact {
 		if s.PixelAspect == 0 {
 			return ""
 		}
-		return cell(s.PixelAspect, 4) + " wide to 1 high"
+		return number.Cell(s.PixelAspect, 4) + " wide to 1 high"
 	})
 	add("Depth", func(s qc.Source) string {
 		if s.Depth == 0 {
 			return ""
 		}
-		return plural(s.Depth, "bit", "bits")
+		return number.Counted(s.Depth, "bit", "bits")
 	})
 	add("Colour", func(s qc.Source) string { return s.Colour })
 	add("Frames", func(s qc.Source) string { return count(s.Frames) })
@@ -142,7 +143,7 @@ func facts(h qc.Header) []fact {
 		if s.Rate() == 0 {
 			return ""
 		}
-		rate := cell(s.Rate(), 3)
+		rate := number.Cell(s.Rate(), 3)
 		if s.RateDen != 1 {
 			rate += " (" + strconv.Itoa(s.RateNum) + "/" + strconv.Itoa(s.RateDen) + ")"
 		}
@@ -184,9 +185,9 @@ func settings(c *clip) []setting {
 	}
 	slip := setting{Name: "Slip", Value: "none"}
 	if late := s.Late(); late > 0 {
-		slip.Value = "right eye late by " + plural(late, "frame", "frames")
+		slip.Value = "right eye late by " + number.Counted(late, "frame", "frames")
 	} else if late < 0 {
-		slip.Value = "right eye early by " + plural(-late, "frame", "frames")
+		slip.Value = "right eye early by " + number.Counted(-late, "frame", "frames")
 	}
 	return append(all, slip)
 }

@@ -4,28 +4,20 @@ import (
 	"bytes"
 	"encoding/xml"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // decisionSpace is the XML namespace of the ASC CDL, version 1.2.
 const decisionSpace = "urn:ASC:CDL:v1.01"
 
-// decisionNumber writes a number with six decimals: a tenth of a step of 16 bits.
-type decisionNumber float64
-
-func (n decisionNumber) String() string {
-	text := strconv.FormatFloat(float64(n), 'f', 6, 64)
-	if f, _ := strconv.ParseFloat(text, 64); f == 0 {
-		return "0.000000" // not -0
-	}
-	return text
-}
+// decisionDecimals are six: a tenth of a step of 16 bits.
+const decisionDecimals = 6
 
 func decisionTriple(v [3]float64) string {
-	return fmt.Sprintf("%v %v %v", decisionNumber(v[0]), decisionNumber(v[1]), decisionNumber(v[2]))
+	return fmt.Sprintf("%s %s %s", number.Fixed(v[0], decisionDecimals), number.Fixed(v[1], decisionDecimals), number.Fixed(v[2], decisionDecimals))
 }
 
 // decision is a ColorCorrection of the ASC CDL. The order of the fields is that of
@@ -55,10 +47,10 @@ func newDecision(key string, c qc.Correction) decision {
 		Description: []string{
 			"To be applied to the right eye's code values of " + strings.ToValidUTF8(c.Clip, "\uFFFD") + ".",
 			fmt.Sprintf("Median colour difference of the eyes: %s before, %s after (CIEDE2000).",
-				plain(c.Colour.Before.Value, 2), plain(c.Colour.After.Value, 2)),
+				number.Plain(c.Colour.Before.Value, 2), number.Plain(c.Colour.After.Value, 2)),
 		},
 		Slope: decisionTriple(g.Slope), Offset: decisionTriple(g.Offset), Power: decisionTriple(g.Power),
-		Saturation: decisionNumber(g.Saturation).String(),
+		Saturation: number.Fixed(g.Saturation, decisionDecimals),
 	}
 }
 
@@ -130,11 +122,11 @@ func newColourFix(key string, c *clip, d qc.ColourDecision) *colourFix {
 	f := &colourFix{
 		File:  "../" + decisionName(key),
 		Slope: decisionTriple(g.Slope), Offset: decisionTriple(g.Offset), Power: decisionTriple(g.Power),
-		Saturation: decisionNumber(g.Saturation).String(),
-		Before:     plain(d.Before.Value, 2), After: plain(d.After.Value, 2),
+		Saturation: number.Fixed(g.Saturation, decisionDecimals),
+		Before:     number.Plain(d.Before.Value, 2), After: number.Plain(d.After.Value, 2),
 	}
 	if d.Exposure.OK() {
-		f.Exposure = signed(d.Exposure.Value, 2)
+		f.Exposure = number.Signed(d.Exposure.Value, 2)
 	}
 	f.Log = c.LogCurve()
 	f.WithPower = g.Power != [3]float64{1, 1, 1}

@@ -311,7 +311,7 @@ func TestColourFixOnThePage(t *testing.T) {
 	for _, name := range []string{"index.html", "findings.csv"} {
 		text, err := os.ReadFile(filepath.Join(dir, name))
 		require.NoError(t, err)
-		require.Contains(t, string(text), "It was measured on the code values of a log curve, not in light.", name)
+		require.Contains(t, string(text), "(in code values of a log curve, not in light)", name)
 	}
 
 	// A clip that is gone takes its decision along.

@@ -8,6 +8,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // depthTable tells what the parallax of a clip means on each screen.
@@ -59,11 +60,11 @@ func (r *report) depth(c *clip) *depthTable {
 			d := s.Depth(end.m.Value, c.Header.EyeWidth)
 			row := depthRow{
 				Screen: s.Name(), What: end.what,
-				Percent: signed(d.Percent, 2), Pixels: signed(d.Pixels, 1), Arcmin: signed(d.Arcmin, 0),
+				Percent: number.Signed(d.Percent, 2), Pixels: number.Signed(d.Pixels, 1), Arcmin: number.Signed(d.Arcmin, 0),
 			}
 			var remarks []string
 			if d.Sized {
-				row.Millimetres = signed(d.Millimetres, 0)
+				row.Millimetres = number.Signed(d.Millimetres, 0)
 				row.Distance = metres(d.Distance)
 			}
 			adults, children := d.Diverges()
@@ -86,7 +87,7 @@ func (r *report) depth(c *clip) *depthTable {
 		}
 		if low, high, ok := s.ComfortZone(); ok {
 			t.Zones = append(t.Zones, fmt.Sprintf("Zone of comfort on %s: %s to %s %% of the width. An outer limit with coefficients from memory (Shibata and others, Journal of Vision 11(8):11, 2011); %d arcmin are the working limit (Report ITU-R BT.2293-0, Table 9).",
-				s.Name(), signed(low, 2), signed(high, 2), comfortArcmin))
+				s.Name(), number.Signed(low, 2), number.Signed(high, 2), comfortArcmin))
 		}
 	}
 	t.Jumps = r.jumps(c)
@@ -108,9 +109,9 @@ func (r *report) jumps(c *clip) []jumpRow {
 		}
 		var angles []string
 		for _, s := range r.Screens {
-			angles = append(angles, signed(s.Depth(largest, c.Header.EyeWidth).Arcmin, 0))
+			angles = append(angles, number.Signed(s.Depth(largest, c.Header.EyeWidth).Arcmin, 0))
 		}
-		return jumpRow{From: from, To: to, Near: signed(near, 2), Middle: signed(after.Middle-before.Middle, 2), Far: signed(far, 2), Largest: strings.Join(angles, " · ")}
+		return jumpRow{From: from, To: to, Near: number.Signed(near, 2), Middle: number.Signed(after.Middle-before.Middle, 2), Far: number.Signed(far, 2), Largest: strings.Join(angles, " · ")}
 	}
 	for _, cut := range c.Header.Sync.Cuts {
 		if cut.Before != nil && cut.After != nil {
@@ -137,13 +138,13 @@ func (r *report) jumps(c *clip) []jumpRow {
 func whereabouts(c *clip) string {
 	nearest, farthest := -1, -1
 	for i, m := range c.Moments {
-		if m.Parallax == nil || !m.Values["near_parallax"].OK() || !m.Values["far_parallax"].OK() {
+		if m.Parallax == nil || !m.Values[metrics.NearParallax].OK() || !m.Values[metrics.FarParallax].OK() {
 			continue
 		}
-		if nearest < 0 || m.Values["near_parallax"].Value < c.Moments[nearest].Values["near_parallax"].Value {
+		if nearest < 0 || m.Values[metrics.NearParallax].Value < c.Moments[nearest].Values[metrics.NearParallax].Value {
 			nearest = i
 		}
-		if farthest < 0 || m.Values["far_parallax"].Value > c.Moments[farthest].Values["far_parallax"].Value {
+		if farthest < 0 || m.Values[metrics.FarParallax].Value > c.Moments[farthest].Values[metrics.FarParallax].Value {
 			farthest = i
 		}
 	}
@@ -152,7 +153,7 @@ func whereabouts(c *clip) string {
 	}
 	place := func(what string, m qc.Moment, p metrics.Place) string {
 		return fmt.Sprintf("The %s things are at %s %% of the width and %s %% of the height from the top left, in frame %d.",
-			what, plain(p.X, 0), plain(p.Y, 0), m.Frame)
+			what, number.Plain(p.X, 0), number.Plain(p.Y, 0), m.Frame)
 	}
 	n, f := c.Moments[nearest], c.Moments[farthest]
 	return place("nearest", n, n.Parallax.Near) + " " + place("farthest", f, f.Parallax.Far)
@@ -165,11 +166,11 @@ func metres(v float64) string {
 	case v > 1000:
 		return "∞"
 	case v >= 100:
-		return plain(v, 0) + " m"
+		return number.Plain(v, 0) + " m"
 	case v >= 10:
-		return plain(v, 1) + " m"
+		return number.Plain(v, 1) + " m"
 	}
-	return plain(v, 2) + " m"
+	return number.Plain(v, 2) + " m"
 }
 
 // screens puts the screens into words.

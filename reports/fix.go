@@ -2,10 +2,10 @@ package reports
 
 import (
 	"bytes"
-	"strconv"
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // correction gives what would mend the clip. It reports false where nothing
@@ -61,7 +61,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 	if !ok {
 		return nil
 	}
-	p := &fixPage{Needed: c.verdict.Status != qc.Passed, Crop: plain(fix.Crop, 2)}
+	p := &fixPage{Needed: c.verdict.Status != qc.Passed, Crop: number.Plain(fix.Crop, 2)}
 	step := func(do, amount, unit string) {
 		p.Steps = append(p.Steps, fixStep{Do: do, Amount: amount, Unit: unit})
 	}
@@ -81,9 +81,9 @@ func (r *report) fixPage(c *clip) *fixPage {
 		step("Exchange the eyes", "the file named left is the right eye", "")
 	}
 	if fix.Slip > 0 {
-		step("Play the right eye earlier", strconv.Itoa(fix.Slip), frameWord(fix.Slip))
+		step("Play the right eye earlier", number.Counted(fix.Slip, "frame", "frames"), "")
 	} else if fix.Slip < 0 {
-		step("Play the right eye later", strconv.Itoa(-fix.Slip), frameWord(-fix.Slip))
+		step("Play the right eye later", number.Counted(-fix.Slip, "frame", "frames"), "")
 	}
 
 	// measured adds a step whose direction is in words.
@@ -96,13 +96,13 @@ func (r *report) fixPage(c *clip) *fixPage {
 		if v < 0 {
 			do, v = less, -v
 		}
-		if v <= 2*m.SE*factor || cell(v, decimals) == "0" {
+		if v <= 2*m.SE*factor || number.Cell(v, decimals) == "0" {
 			if v > 0 {
 				p.Small = append(p.Small, name)
 			}
 			return
 		}
-		p.Steps = append(p.Steps, fixStep{Do: do, Amount: plain(v, decimals), Uncertainty: uncertain(m.SE*factor, decimals), Unit: unit})
+		p.Steps = append(p.Steps, fixStep{Do: do, Amount: number.Plain(v, decimals), Uncertainty: uncertain(m.SE*factor, decimals), Unit: unit})
 	}
 	measured("keystone", "Make the right eye taller at its right side", "Make the right eye taller at its left side",
 		"% of picture height, at the corner", fix.Keystone, 1, 3)
@@ -123,7 +123,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 
 	names := [4]string{"top left", "top right", "bottom right", "bottom left"}
 	for i, move := range fix.Corners() {
-		p.Corners = append(p.Corners, corner{names[i], signed(move[0], 1), signed(move[1], 1)})
+		p.Corners = append(p.Corners, corner{names[i], number.Signed(move[0], 1), number.Signed(move[1], 1)})
 	}
 	return p
 }
@@ -139,11 +139,4 @@ func turnWords(o metrics.Orientation) string {
 	default:
 		return ""
 	}
-}
-
-func frameWord(n int) string {
-	if n == 1 {
-		return "frame"
-	}
-	return "frames"
 }

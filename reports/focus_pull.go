@@ -5,6 +5,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // pullTable tells how the convergence follows a pull of focus.
@@ -33,7 +34,7 @@ func (c *clip) pull() *pullTable {
 		return metrics.Measured(100*v.Value, 100*v.SE)
 	}
 	return &pullTable{Axes: qc.AxesPhrase(p), Figures: []figure{
-		{Title: "The focus moves, as parallax, by", Value: plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
+		{Title: "The focus moves, as parallax, by", Value: number.Plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", number.Plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
 		named("Parallax of what is in focus, over the pull", width, p.Offset),
 		named("The convergence goes of that way", share, percent(p.Follows)),
 		named("The convergence is late by", metrics.Metric{Unit: "frames", Decimals: 1, Swap: metrics.SwapNegate}, p.Lag),

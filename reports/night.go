@@ -102,7 +102,7 @@ func newReport(n Night, columns []metrics.Metric) (*report, error) {
 	}
 	slices.SortFunc(r.clips, func(p, q *clip) int { return cmp.Compare(p.name(), q.name()) })
 	r.worst = slices.Clone(r.clips)
-	slices.SortStableFunc(r.worst, worseClip)
+	slices.SortStableFunc(r.worst, func(p, q *clip) int { return p.verdict.Compare(q.verdict) })
 	return r, nil
 }
 

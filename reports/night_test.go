@@ -54,6 +54,7 @@ func night(t testing.TB) Night {
 				m, _ := metrics.Lookup(findings[i].Limit.Metric)
 				findings[i].Unit = m.Unit
 			}
+			findings[i].Extent = rec.Header.Extent(findings[i].Unit)
 		}
 		n.Records = append(n.Records, rec)
 		n.Verdicts = append(n.Verdicts, qc.Verdict{Clip: name, Status: status, Findings: findings})
@@ -63,26 +64,26 @@ func night(t testing.TB) Night {
 		rec.Header.Planned, rec.Trailer.Short, rec.Trailer.Lost = 48, true, []int{17, 90}
 	})
 	add("A001 mill wheel", qc.Failed, map[string]float64{"vertical_offset": 1.83, "near_parallax": -0.8, "far_parallax": 0.42}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, From: "10:04:11:00", To: "10:04:15:23", Worst: 60, Mend: qc.Post, Realign: true,
+		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, Place: qc.Place{From: "10:04:11:00", To: "10:04:15:23", Worst: 60}, Mend: qc.Post, Realign: true,
 			Detail: "The right eye's picture sits lower: shift it up by 19.8 px."})
 	add("A002 mill wheel, closer", qc.Failed, map[string]float64{"vertical_offset": 0.9, "roll": 1.4, "zoom": 0.3, "near_parallax": -1.2, "far_parallax": 0.5}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[4], Value: 1.402, SE: 0.006, From: "10:09:02:11", To: "10:09:07:05", Worst: 20, Mend: qc.Post,
+		qc.Finding{Status: qc.Failed, Limit: limits[4], Value: 1.402, SE: 0.006, Place: qc.Place{From: "10:09:02:11", To: "10:09:07:05", Worst: 20}, Mend: qc.Post,
 			Detail: "The right eye's picture is turned clockwise."},
-		qc.Finding{Status: qc.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Worst: 119, Mend: qc.Post, Realign: true})
+		qc.Finding{Status: qc.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Place: qc.Place{Worst: 119}, Mend: qc.Post, Realign: true})
 	add("A004 heron", qc.Failed, map[string]float64{"near_parallax": -4.8, "far_parallax": 2.9}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[8], Value: -4.83, SE: 0.02, From: "10:31:00:00", To: "10:31:04:23", Worst: 70, Mend: qc.Reshoot,
+		qc.Finding{Status: qc.Failed, Limit: limits[8], Value: -4.83, SE: 0.02, Place: qc.Place{From: "10:31:00:00", To: "10:31:04:23", Worst: 70}, Mend: qc.Reshoot,
 			Detail: "The depth is larger than the screen allows; no shift of the pictures can mend it."},
-		qc.Finding{Status: qc.Failed, Limit: limits[9], Value: 2.91, SE: 0.02, Worst: 70, Mend: qc.Reshoot,
+		qc.Finding{Status: qc.Failed, Limit: limits[9], Value: 2.91, SE: 0.02, Place: qc.Place{Worst: 70}, Mend: qc.Reshoot,
 			Detail: "The eyes of viewers would have to turn outwards."})
 	add("A005 miller, medium", qc.Warned, map[string]float64{"exposure": 0.46, "near_parallax": -0.9, "far_parallax": 0.31}, nil,
-		qc.Finding{Status: qc.Warned, Limit: limits[7], Value: 0.46, SE: 0.03, Worst: 35, Mend: qc.Post,
+		qc.Finding{Status: qc.Warned, Limit: limits[7], Value: 0.46, SE: 0.03, Place: qc.Place{Worst: 35}, Mend: qc.Post,
 			Detail: "It cannot be told from 0.5 stops."})
 	add("A006 crane down", qc.Warned, map[string]float64{"vertical_offset": 0.2, "near_parallax": -0.9, "far_parallax": 0.31}, func(rec *qc.Record) {
 		for i := range rec.Moments {
 			v := rec.Moments[i].Values["vertical_offset"]
 			rec.Moments[i].Values["vertical_offset"] = metrics.Measured(v.Value-0.4+0.8*float64(i)/23, v.SE)
 		}
-	}, qc.Finding{Status: qc.Warned, Limit: limits[2], Value: 0.81, SE: 0.05, From: "10:44:00:00", To: "10:44:04:23", Worst: -1, Mend: qc.Rig,
+	}, qc.Finding{Status: qc.Warned, Limit: limits[2], Value: 0.81, SE: 0.05, Place: qc.Place{From: "10:44:00:00", To: "10:44:04:23", Worst: -1}, Mend: qc.Rig,
 		Detail: "Something moved while the camera did."})
 	add("A007 night, lantern", qc.Unmeasured, nil, func(rec *qc.Record) {
 		for i := range rec.Moments {
@@ -93,8 +94,8 @@ func night(t testing.TB) Night {
 				rec.Moments[i].Values[name] = metrics.Missing("too few matched places")
 			}
 		}
-	}, qc.Finding{Status: qc.Unmeasured, Limit: limits[1], Worst: -1, Detail: "4 of 24 moments show enough; 8 are needed."},
-		qc.Finding{Status: qc.Unmeasured, Limit: limits[9], Worst: -1, Detail: "4 of 24 moments show enough; 8 are needed."})
+	}, qc.Finding{Status: qc.Unmeasured, Limit: limits[1], Place: qc.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
+		qc.Finding{Status: qc.Unmeasured, Limit: limits[9], Place: qc.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."})
 	add("A008 card 2, cut off", qc.Unmeasured, nil, func(rec *qc.Record) {
 		rec.Moments, rec.Header.Setup = nil, qc.Setup{}
 		rec.Header.Right, rec.Header.EyeWidth, rec.Header.EyeHeight = qc.Source{Path: rec.Header.Clip.Right}, 0, 0
@@ -110,8 +111,8 @@ func night(t testing.TB) Night {
 		rec.Header.Right.Timecode = "10:59:00;02"
 		rec.Header.Right.Codec = "<b>prores</b>"
 		rec.Trailer.Left = []qc.Note{{Text: "</ul><script>", Count: 12}}
-	}, qc.Finding{Status: qc.Failed, Limit: limits[6], Value: 3.4, SE: 0.002, Worst: 5, Mend: qc.Post, Detail: "Scale the right eye's picture by 0.967 <img src=x onerror=alert(1)>."},
-		qc.Finding{Status: qc.Failed, Limit: limit("orientation", qc.Fact, 0, 0, qc.Fail, "common practice"), Value: 1, Worst: -1, Mend: qc.Post, Detail: "The right eye is mirrored."})
+	}, qc.Finding{Status: qc.Failed, Limit: limits[6], Value: 3.4, SE: 0.002, Place: qc.Place{Worst: 5}, Mend: qc.Post, Detail: "Scale the right eye's picture by 0.967 <img src=x onerror=alert(1)>."},
+		qc.Finding{Status: qc.Failed, Limit: limit("orientation", qc.Fact, 0, 0, qc.Fail, "common practice"), Value: 1, Place: qc.Place{Worst: -1}, Mend: qc.Post, Detail: "The right eye is mirrored."})
 	add("A010 side by side", qc.Passed, map[string]float64{"near_parallax": -0.5, "far_parallax": 0.2}, func(rec *qc.Record) {
 		rec.Header.Clip.Packing, rec.Header.Setup.Packing = qc.SideBySide, qc.SideBySide
 		rec.Header.Clip.Left = "/day12/A010 side by side.mp4"
@@ -133,7 +134,7 @@ var columns = []metrics.Metric{
 	{Name: "far_parallax", Unit: "% of picture width", Decimals: 2, Ideal: math.NaN(), Swap: metrics.SwapPartner},
 }
 
-func limit(metric string, s qc.Statistic, low, high float64, severity qc.Severity, source string) qc.Limit {
+func limit(metric string, s *qc.Statistic, low, high float64, severity qc.Severity, source string) qc.Limit {
 	return qc.Limit{Metric: metric, Statistic: s, Low: low, High: high, Severity: severity, Source: source}
 }
 

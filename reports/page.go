@@ -12,6 +12,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 //go:embed pages
@@ -27,7 +28,7 @@ func parsePages() *template.Template {
 		"style":       func() template.CSS { return template.CSS(style) },
 		"mark":        func() string { return mark },
 		"visible":     visible,
-		"title":       title,
+		"title":       qc.Label,
 		"statusWord":  statusWord,
 		"statusGlyph": statusGlyph,
 		"short":       short,
@@ -61,9 +62,16 @@ type morningPage struct {
 	Lead                    string // how the night went, in a sentence
 	Counts                  []statusCount
 	Work                    []workList
+	Day                     dayTable
 	Charts                  []chartTable
 	Groups                  []clipGroup
 	Signs                   []sign
+}
+
+// dayTable is what is said of no single clip.
+type dayTable struct {
+	Findings []findingRow
+	Here     bool // never: no plot of it is on the page
 }
 
 // sign explains a figure.
@@ -72,10 +80,10 @@ type sign struct{ Title, Doc, Unit string }
 func (r *report) signs() []sign {
 	var all []sign
 	for _, m := range r.metrics {
-		all = append(all, sign{title(m.Name), m.Doc, m.Unit})
+		all = append(all, sign{qc.Label(m.Name), m.Doc, m.Unit})
 	}
 	for _, f := range qc.Facts {
-		all = append(all, sign{title(f.Name), f.Doc, f.Unit})
+		all = append(all, sign{qc.Label(f.Name), f.Doc, f.Unit})
 	}
 	return all
 }
@@ -123,15 +131,17 @@ type findingRow struct {
 	Value, Uncertainty, Unit, Pixels string
 	Limit, Severity, Source          string
 	Where, Mend, Detail              string
+	Notes                            []string
 	Charted                          bool
 }
-
-var allStatuses = []qc.Status{qc.Failed, qc.Unmeasured, qc.Warned, qc.Passed}
 
 func (r *report) morningPage() morningPage {
 	p := morningPage{Title: r.Title, Screen: r.screens(), LimitSet: r.LimitSet, JudgingNotes: r.Notes,
 		Work: r.workLists(), Charts: r.chartTables(), Signs: r.signs()}
-	for _, s := range allStatuses {
+	for _, f := range r.Day {
+		p.Day.Findings = append(p.Day.Findings, r.dayRow(f))
+	}
+	for _, s := range qc.Statuses {
 		g := clipGroup{Status: s, Heading: groupHeading(s)}
 		for _, c := range r.worst {
 			if c.verdict.Status == s {
@@ -195,7 +205,7 @@ func lead(counts []statusCount) string {
 	if last > 0 {
 		sentence = strings.Join(parts[:last], ", ") + " and " + sentence
 	}
-	return "Of " + plural(total, "clip", "clips") + ", " + sentence + "."
+	return "Of " + number.Counted(total, "clip", "clips") + ", " + sentence + "."
 }
 
 func (r *report) row(c *clip) clipRow {
@@ -234,14 +244,14 @@ func (c *clip) partly() []string {
 	var all []string
 	if c.Trailer.Short {
 		all = append(all, fmt.Sprintf("The night ended early: %d of %s measured, spread over the whole clip.",
-			len(c.Moments), plural(c.Header.Planned, "planned moment was", "planned moments were")))
+			len(c.Moments), number.Counted(c.Header.Planned, "planned moment was", "planned moments were")))
 	}
 	if n := len(c.Trailer.Lost); n > 0 {
 		var frames []string
 		for _, f := range c.Trailer.Lost {
 			frames = append(frames, strconv.Itoa(f))
 		}
-		all = append(all, fmt.Sprintf("%s could not be read: %s.", plural(n, "frame", "frames"), strings.Join(frames, ", ")))
+		all = append(all, fmt.Sprintf("%s could not be read: %s.", number.Counted(n, "frame", "frames"), strings.Join(frames, ", ")))
 	}
 	return all
 }
@@ -252,7 +262,7 @@ func (c *clip) length() string {
 	if s.Frames <= 0 {
 		return ""
 	}
-	frames := plural(s.Frames, "frame", "frames")
+	frames := number.Counted(s.Frames, "frame", "frames")
 	if rate := s.Rate(); rate > 0 {
 		return frames + ", " + span(float64(s.Frames)/rate)
 	}
@@ -270,9 +280,9 @@ func (r *report) figures(c *clip) []figure {
 
 func (c *clip) figure(m metrics.Metric, v metrics.Measurement) figure {
 	if !v.OK() {
-		return figure{Title: title(m.Name), Missing: v.Missing}
+		return figure{Title: qc.Label(m.Name), Missing: v.Missing}
 	}
-	return figure{Title: title(m.Name), Value: format(m, v.Value), Uncertainty: uncertain(v.SE, m.Decimals),
+	return figure{Title: qc.Label(m.Name), Value: format(m, v.Value), Uncertainty: uncertain(v.SE, m.Decimals),
 		Unit: m.Unit, Pixels: c.inPixels(m, v.Value)}
 }
 
@@ -284,35 +294,51 @@ func (c *clip) median(m metrics.Metric) metrics.Measurement {
 // inPixels writes a percentage of a picture's width or height in pixels of
 // one eye's picture; empty for other units.
 func (c *clip) inPixels(m metrics.Metric, v float64) string {
-	whole := 0
-	switch {
-	case strings.HasPrefix(m.Unit, "% of") && strings.HasSuffix(m.Unit, "height"):
-		whole = c.Header.EyeHeight
-	case strings.HasPrefix(m.Unit, "% of") && strings.HasSuffix(m.Unit, "width"):
-		whole = c.Header.EyeWidth
-	}
+	whole := c.Header.Extent(m.Unit)
 	if whole == 0 {
 		return ""
 	}
-	m.Decimals = 1
-	return format(m, v/100*float64(whole)) + "\u00a0px"
+	return pixels(m, v/100*float64(whole))
 }
 
-func (r *report) findingRow(c *clip, f qc.Finding) findingRow {
-	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: title(f.Limit.Metric),
-		Statistic: statisticWords(f.Limit.Statistic), Unit: f.Unit, Measured: f.Status != qc.Unmeasured,
-		Limit: within(f.Limit), Source: f.Limit.Source, Severity: string(f.Limit.Severity),
-		Mend: mendWords(f.Mend), Detail: f.Detail, Where: where(f)}
-	m, known := r.lookup(f.Limit.Metric)
-	row.Charted = known && c.charted(m)
+func pixels(m metrics.Metric, v float64) string {
+	m.Decimals = 1
+	return format(m, v) + "\u00a0px"
+}
+
+// dayRow is a finding about the day in words.
+func (r *report) dayRow(f qc.Finding) findingRow {
+	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: qc.Label(f.Limit.Metric),
+		Unit: f.Unit, Measured: f.Status != qc.Unmeasured,
+		Limit: within(f.Limit), Source: source(f.Limit), Severity: string(f.Limit.Severity),
+		Mend: mendWords(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
+	if f.Limit.Statistic != nil {
+		row.Statistic = f.Limit.Statistic.Label
+	}
+	m, _ := r.lookup(f.Limit.Metric)
 	if row.Measured {
 		row.Value, row.Uncertainty = format(m, f.Value), uncertain(f.SE, m.Decimals)
-		row.Pixels = c.inPixels(m, f.Value)
 	}
-	if f.Limit.Written != "" {
-		row.Source = f.Limit.Written + ": " + f.Limit.Source
+	if px, ok := f.Pixels(); ok {
+		row.Pixels = pixels(m, px)
 	}
 	return row
+}
+
+// findingRow is a finding about a clip in words.
+func (r *report) findingRow(c *clip, f qc.Finding) findingRow {
+	row := r.dayRow(f)
+	m, known := r.lookup(f.Limit.Metric)
+	row.Charted = known && c.charted(m)
+	return row
+}
+
+// source says who a limit is by, and how it was written where that took a screen.
+func source(l qc.Limit) string {
+	if l.Written == "" {
+		return l.Source
+	}
+	return l.Written + ": " + l.Source
 }
 
 // charted reports whether the clip has a chart of the metric.

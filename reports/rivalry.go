@@ -29,7 +29,7 @@ func (c *clip) rivalry() *rivalryMap {
 	var total [columns * rows]int
 	moments := 0
 	for _, m := range c.Moments {
-		if !m.Values["rivalry"].OK() {
+		if !m.Values[metrics.Rivalry].OK() {
 			continue
 		}
 		moments++

@@ -80,7 +80,7 @@ func TestShownMoments(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			var v qc.Verdict
 			for _, w := range c.worst {
-				v.Findings = append(v.Findings, qc.Finding{Worst: w})
+				v.Findings = append(v.Findings, qc.Finding{Place: qc.Place{Worst: w}})
 			}
 			cl := &clip{Record: &qc.Record{Moments: c.moments}, verdict: v}
 			require.Equal(t, c.want, cl.shownMoments())

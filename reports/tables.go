@@ -6,6 +6,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
 
 // csvDecimals is how many decimals more than those worth showing go into a
@@ -16,7 +17,7 @@ const csvDecimals = 2
 func (r *report) clipRows(w *csvWriter) {
 	head := []string{"clip", "verdict", "left", "right", "packing", "orientation", "eye_order",
 		"timecode", "frames", "fps", "width", "height", "moments"}
-	head = append(r.valueHead(head), "vertical_offset_px", "near_parallax_px", "far_parallax_px")
+	head = append(r.valueHead(head), metrics.VerticalOffset+"_px", metrics.NearParallax+"_px", metrics.FarParallax+"_px")
 	w.row(head)
 	for _, c := range r.clips {
 		h := c.Header
@@ -31,7 +32,7 @@ func (r *report) clipRows(w *csvWriter) {
 			metric string
 			pixels int
 		}{
-			{"vertical_offset", h.EyeHeight}, {"near_parallax", h.EyeWidth}, {"far_parallax", h.EyeWidth},
+			{metrics.VerticalOffset, h.EyeHeight}, {metrics.NearParallax, h.EyeWidth}, {metrics.FarParallax, h.EyeWidth},
 		} {
 			row = append(row, r.pixels(c, p.metric, p.pixels))
 		}
@@ -50,7 +51,7 @@ func appendValue(row []string, m metrics.Metric, v metrics.Measurement) []string
 	if !v.OK() {
 		return append(row, "", "")
 	}
-	return append(row, cell(v.Value, m.Decimals+csvDecimals), cellSE(v.SE, m.Decimals+csvDecimals))
+	return append(row, number.Cell(v.Value, m.Decimals+csvDecimals), number.CellSE(v.SE, m.Decimals+csvDecimals))
 }
 
 // pixels turns the median of a metric in percent into pixels of one eye's
@@ -64,39 +65,60 @@ func (r *report) pixels(c *clip, metric string, whole int) string {
 	if !v.OK() {
 		return ""
 	}
-	const decimals = 3 // a thousandth of a pixel is below anything measured
-	return cell(v.Value/100*float64(whole), decimals)
+	return number.Cell(v.Value/100*float64(whole), pixelDecimals)
 }
 
-// findingRows writes findings.csv: one row for each finding, worst first.
+// pixelDecimals is a thousandth of a pixel, which is below anything measured.
+const pixelDecimals = 3
+
+// findingRows writes findings.csv: one row for each finding, of clips and of the day,
+// worst first.
 func (r *report) findingRows(w *csvWriter) {
 	w.row([]string{"clip", "status", "metric", "value", "se", "unit", "limit",
-		"timecode_from", "timecode_to", "frame_worst", "mend", "detail"})
+		"timecode_from", "timecode_to", "frame_worst", "mend", "detail",
+		"statistic", "low", "high", "pixels", "frame_from", "frame_to", "source"})
 	for _, f := range r.findings() {
-		value, se, frame := "", "", ""
+		value, se, pixels := "", "", ""
 		if f.Status != qc.Unmeasured {
 			m, _ := r.lookup(f.Limit.Metric)
-			value, se = cell(f.Value, m.Decimals+csvDecimals), cellSE(f.SE, m.Decimals+csvDecimals)
+			value, se = number.Cell(f.Value, m.Decimals+csvDecimals), number.CellSE(f.SE, m.Decimals+csvDecimals)
 		}
-		if f.Worst >= 0 {
-			frame = strconv.Itoa(f.Worst)
+		if px, ok := f.Pixels(); ok {
+			pixels = number.Cell(px, pixelDecimals)
 		}
 		limit := ""
-		if b, ok := exceeded(f); ok {
-			limit = cell(b, boundDecimals+csvDecimals)
+		if b, ok := f.Exceeded(); ok {
+			limit = boundCell(b)
+		}
+		worst, from, to := "", "", ""
+		if f.Worst >= 0 {
+			worst = strconv.Itoa(f.Worst)
+		}
+		if f.From != "" {
+			from, to = strconv.Itoa(f.FrameFrom), strconv.Itoa(f.FrameTo)
 		}
 		w.row([]string{f.Clip, string(f.Status), f.Limit.Metric, value, se, f.Unit, limit,
-			f.From, f.To, frame, string(f.Mend), f.Detail})
+			f.From, f.To, worst, string(f.Mend), f.Detail,
+			f.Limit.Statistic.String(), boundCell(f.Limit.Low), boundCell(f.Limit.High), pixels, from, to, source(f.Limit)})
 	}
 }
 
-// findings lists the findings of all clips, worst first.
+// boundCell writes a bound for scripts; empty where there is none.
+func boundCell(bound float64) string {
+	if open(bound) {
+		return ""
+	}
+	return number.Cell(bound, boundDecimals+csvDecimals)
+}
+
+// findings lists the findings of all clips and of the day, worst first.
 func (r *report) findings() []qc.Finding {
 	var all []qc.Finding
 	for _, c := range r.clips {
 		all = append(all, c.verdict.Findings...)
 	}
-	slices.SortStableFunc(all, worseFinding)
+	all = append(all, r.Day...)
+	slices.SortStableFunc(all, qc.Finding.Compare)
 	return all
 }
 
@@ -106,7 +128,7 @@ func (r *report) sampleRows(w *csvWriter) {
 	for _, c := range r.clips {
 		for _, moment := range c.Moments {
 			const microseconds = 6
-			row := []string{c.name(), strconv.Itoa(moment.Frame), cell(moment.Time.Seconds(), microseconds), moment.Timecode}
+			row := []string{c.name(), strconv.Itoa(moment.Frame), number.Cell(moment.Time.Seconds(), microseconds), moment.Timecode}
 			for _, m := range r.metrics {
 				row = appendValue(row, m, moment.Values[m.Name])
 			}
@@ -120,7 +142,7 @@ const rateDecimals = 6
 
 func (c *clip) rate() string {
 	if v := c.Header.Left.Rate(); v > 0 {
-		return cell(v, rateDecimals)
+		return number.Cell(v, rateDecimals)
 	}
 	return ""
 }

@@ -66,24 +66,38 @@ func TestFindingsTable(t *testing.T) {
 	offset := limit("vertical_offset", qc.Median, -1.5, 1.5, qc.Fail, "somebody")
 	n := Night{Records: []qc.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []qc.Verdict{
 		{Clip: "a", Status: qc.Failed, Findings: []qc.Finding{
-			{Clip: "a", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, From: "01:00:00:00", To: "01:00:01:23", Worst: 0, Mend: qc.Post, Detail: "low, by 19 px"},
-			{Clip: "a", Status: qc.Warned, Limit: limit("far_parallax", qc.Top, math.Inf(-1), 0.525, qc.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Worst: 24, Mend: qc.Reshoot},
+			{Clip: "a", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, Place: qc.Place{From: "01:00:00:00", To: "01:00:01:23", FrameFrom: 0, FrameTo: 47, Worst: 0}, Extent: 1080, Mend: qc.Post, Detail: "low, by 19 px"},
+			{Clip: "a", Status: qc.Warned, Limit: limit("far_parallax", qc.Top, math.Inf(-1), 0.525, qc.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Place: qc.Place{Worst: 24}, Mend: qc.Reshoot},
 		}},
 		{Clip: "b", Status: qc.Failed, Findings: []qc.Finding{
-			{Clip: "b", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: 3, SE: 0.01, Worst: 24, Mend: qc.Rig},
-			{Clip: "b", Status: qc.Unmeasured, Limit: offset, Unit: "% of picture height", Value: 99, SE: 99, Worst: -1},
-			{Clip: "b", Status: qc.Unmeasured, Limit: limit("near_parallax", qc.Lowest, -2, 1, qc.Fail, ""), Worst: -1},
-			{Clip: "b", Status: qc.Failed, Limit: limit("orientation", qc.Fact, math.Inf(-1), math.Inf(1), qc.Fail, ""), Value: 1, Worst: -1},
+			{Clip: "b", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: 3, SE: 0.01, Place: qc.Place{Worst: 24}, Mend: qc.Rig},
+			{Clip: "b", Status: qc.Unmeasured, Limit: offset, Unit: "% of picture height", Value: 99, SE: 99, Place: qc.Place{Worst: -1}},
+			{Clip: "b", Status: qc.Unmeasured, Limit: limit("near_parallax", qc.Lowest, -2, 1, qc.Fail, ""), Place: qc.Place{Worst: -1}},
+			{Clip: "b", Status: qc.Failed, Limit: limit("orientation", qc.Fact, math.Inf(-1), math.Inf(1), qc.Fail, ""), Value: 1, Place: qc.Place{Worst: -1}},
 		}},
+	}, Day: []qc.Finding{
+		{Clips: []string{"a", "b"}, Status: qc.Warned, Limit: limit("far_parallax", qc.Next, -2, 2, qc.Warn, "us"), Unit: "% of picture width", Value: 3, SE: 0.1, Extent: 2000,
+			Place: qc.Place{From: "01:00:01:23", To: "01:00:00:00", FrameFrom: 47, Worst: -1}, Mend: qc.Post, Detail: "From a to b it would jump."},
 	}}
 	got := table(t, n, (*report).findingRows)
-	require.Equal(t, "clip,status,metric,value,se,unit,limit,timecode_from,timecode_to,frame_worst,mend,detail\r\n"+
-		"b,fail,vertical_offset,3,0.01,% of picture height,1.5,,,24,rig,\r\n"+
-		"a,fail,vertical_offset,-1.81235,0.01,% of picture height,-1.5,01:00:00:00,01:00:01:23,0,post,\"low, by 19 px\"\r\n"+
-		"b,fail,orientation,1,0,,,,,,,\r\n"+
-		"b,unmeasured,vertical_offset,,,% of picture height,1.5,,,,,\r\n"+
-		"b,unmeasured,near_parallax,,,,,,,,,\r\n"+
-		"a,warn,far_parallax,0.52,0.01,% of picture width,0.525,,,24,reshoot,\r\n", got)
+	require.Equal(t, "clip,status,metric,value,se,unit,limit,timecode_from,timecode_to,frame_worst,mend,detail,statistic,low,high,pixels,frame_from,frame_to,source\r\n"+
+		"b,fail,vertical_offset,3,0.01,% of picture height,1.5,,,24,rig,,median,-1.5,1.5,,,,somebody\r\n"+
+		"a,fail,vertical_offset,-1.81235,0.01,% of picture height,-1.5,01:00:00:00,01:00:01:23,0,post,\"low, by 19 px\",median,-1.5,1.5,-19.573,0,47,somebody\r\n"+
+		"b,fail,orientation,1,0,,,,,,,,fact,,,,,,\r\n"+
+		"b,unmeasured,vertical_offset,,,% of picture height,1.5,,,,,,median,-1.5,1.5,,,,somebody\r\n"+
+		"b,unmeasured,near_parallax,,,,,,,,,,lowest,-2,1,,,,\r\n"+
+		",warn,far_parallax,3,0.1,% of picture width,2,01:00:01:23,01:00:00:00,,post,From a to b it would jump.,next,-2,2,60,47,0,us\r\n"+
+		"a,warn,far_parallax,0.52,0.01,% of picture width,0.525,,,24,reshoot,,highest,,0.525,,,,\r\n", got)
+
+	// What is about the day is somebody's work too, with the clips that it lies between.
+	r, err := newReport(n, columns)
+	require.NoError(t, err)
+	work := r.workOnClips(qc.Post)
+	require.Equal(t, workItem{Fault: "far parallax would jump from clip to clip", Range: "+3.00 % of picture width", Clips: []workClip{{"a", "clips/a.html"}, {"b", "clips/b.html"}}}, work[len(work)-1])
+	page := r.morningPage()
+	require.Len(t, page.Day.Findings, 1)
+	require.Equal(t, "us", page.Day.Findings[0].Source)
+	require.Equal(t, "−2 to 2", page.Day.Findings[0].Limit)
 }
 
 func TestSamplesTable(t *testing.T) {
@@ -114,20 +128,4 @@ func TestCSVKeepsWhatFieldsHold(t *testing.T) {
 	rows, err := r.ReadAll()
 	require.NoError(t, err)
 	require.Equal(t, fields, rows[0])
-}
-
-func TestCell(t *testing.T) {
-	for _, c := range []struct {
-		v        float64
-		decimals int
-		want     string
-	}{
-		{0, 3, "0"}, {math.Copysign(0, -1), 3, "0"}, {-0.0004, 3, "0"}, {-0.0006, 3, "-0.001"},
-		{1.5, 3, "1.5"}, {1234567.891, 2, "1234567.89"}, {0.1 + 0.2, 5, "0.3"}, {2e-7, 7, "0.0000002"}, {1e21, 0, "1000000000000000000000"},
-	} {
-		require.Equal(t, c.want, cell(c.v, c.decimals), "%v with %d decimals", c.v, c.decimals)
-	}
-	require.Equal(t, "0", cellSE(0, 3))
-	require.Equal(t, "0.001", cellSE(0.0006, 3))
-	require.Equal(t, "0.00012", cellSE(0.0001234, 3))
 }

@@ -9,10 +9,8 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/qc"
+	"nightpair/qc/number"
 )
-
-// title turns the name of a metric or fact into words.
-func title(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
 // visible makes the control characters of a name visible, which file systems
 // allow and which pages may not hold, takes out those that turn the direction
@@ -33,31 +31,13 @@ func visible(s string) string {
 	}, strings.ToValidUTF8(s, "\uFFFD"))
 }
 
-// plain writes a number for readers, with a true minus sign.
-func plain(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "\u2212", 1)
-}
-
-// signed writes a number whose sign says something.
-func signed(v float64, decimals int) string {
-	s := plain(v, decimals)
-	if v > 0 && strings.Trim(s, "0.") != "" {
-		return "+" + s
-	}
-	return s
-}
-
 // format writes a value of a metric as its kind wants it: with a plus sign
 // where exchanging the eyes would change the sign.
 func format(m metrics.Metric, v float64) string {
 	if m.Swap == metrics.SwapKeep {
-		return plain(v, m.Decimals)
+		return number.Plain(v, m.Decimals)
 	}
-	return signed(v, m.Decimals)
+	return number.Signed(v, m.Decimals)
 }
 
 // uncertain writes two standard errors, the range that holds the truth in
@@ -70,7 +50,7 @@ func uncertain(se float64, decimals int) string {
 	if u < 0.5*math.Pow(10, -float64(decimals)) {
 		return strconv.FormatFloat(u, 'f', int(math.Ceil(-math.Log10(u))), 64)
 	}
-	return plain(u, decimals)
+	return number.Plain(u, decimals)
 }
 
 // within puts the range of a limit into words.
@@ -103,42 +83,18 @@ func outside(l qc.Limit) string {
 	}
 }
 
+// open reports whether a bound is none.
+func open(bound float64) bool { return math.IsInf(bound, 0) }
+
 // bound writes a limit with as many decimals as it has, up to those of a limit
 // that was worked out for a screen.
 func bound(v float64) string {
-	return strings.Replace(cell(v, boundDecimals), "-", "\u2212", 1)
+	return number.Minus(number.Cell(v, boundDecimals))
 }
 
 // boundDecimals is enough for a limit in percent of a width of 16384 pixels to
 // mean the same pixel.
 const boundDecimals = 3
-
-func statisticWords(s qc.Statistic) string {
-	switch s {
-	case qc.Median:
-		return "median of the clip"
-	case qc.Lowest:
-		return "lowest in the clip (5th percentile)"
-	case qc.Top:
-		return "highest in the clip (95th percentile)"
-	case qc.Drift:
-		return "change from the first to the last frame"
-	case qc.Jump:
-		return "largest change from one moment to the next of its shot"
-	case qc.Across:
-		return "largest change across a cut within the clip"
-	case qc.OnCharts:
-		return "against other charts at known distances"
-	case qc.Next:
-		return "change to the clip that follows"
-	case qc.Day:
-		return "change over the day"
-	case qc.Fact:
-		return ""
-	default:
-		return string(s)
-	}
-}
 
 func mendWords(m qc.Mend) string {
 	switch m {
@@ -182,14 +138,6 @@ func statusGlyph(s qc.Status) string {
 	}
 }
 
-// plural writes a count with its noun.
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
-
 // clock writes a time since the beginning of a clip as minutes and seconds,
 // with tenths where asked.
 func clock(seconds float64, decimals int) string {
@@ -206,7 +154,7 @@ func clock(seconds float64, decimals int) string {
 // span writes how long something takes.
 func span(seconds float64) string {
 	if seconds < 59.95 {
-		return plain(seconds, 1) + " s"
+		return number.Plain(seconds, 1) + " s"
 	}
 	return clock(seconds, 0) + " min"
 }

@@ -59,14 +59,15 @@ func mender(f qc.Finding) qc.Mend {
 }
 
 // workOnClips lists what a mender has to see to: the clips that show the same
-// faults together, those with the worst clip first.
+// faults together, those with the worst clip first, then what is about the day, each
+// with the clips that it lies between.
 func (r *report) workOnClips(m qc.Mend) []workItem {
 	var items []workItem
 	at := map[string]int{} // which item has the fault
 	for _, c := range r.worst {
 		var faults []string
 		for _, f := range c.verdict.Findings {
-			if fault := title(f.Limit.Metric); mender(f) == m && !slices.Contains(faults, fault) {
+			if fault := qc.Label(f.Limit.Metric); mender(f) == m && !slices.Contains(faults, fault) {
 				faults = append(faults, fault)
 			}
 		}
@@ -85,6 +86,11 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 		}
 		items[i].Clips = append(items[i].Clips, c.workClip())
 	}
+	for _, f := range r.Day {
+		if mender(f) == m {
+			items = append(items, workItem{Fault: faultOf(f), Range: r.valueRange([]qc.Finding{f}), Clips: r.workClips(f)})
+		}
+	}
 	return items
 }
 
@@ -92,56 +98,60 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 // theirs, and the values found: a rig is realigned once, not clip by clip. Clips that
 // the editor can mend are there too, as the next ones would need the same.
 func (r *report) workOnRig() []workItem {
-	type fault struct {
-		metric    string
-		statistic qc.Statistic
-	}
-	var faults []fault
-	found := map[fault][]qc.Finding{}
-	clips := map[fault][]workClip{}
-	for _, c := range r.worst {
-		for _, f := range c.verdict.Findings {
-			if mender(f) != qc.Rig && !f.Realign {
-				continue
-			}
-			k := fault{f.Limit.Metric, f.Limit.Statistic}
-			if found[k] == nil {
-				faults = append(faults, k)
-			}
-			found[k] = append(found[k], f)
-			if w := c.workClip(); !slices.Contains(clips[k], w) {
-				clips[k] = append(clips[k], w)
-			}
-		}
-	}
-	for _, f := range r.Day {
-		if mender(f) != qc.Rig {
-			continue
-		}
-		k := fault{f.Limit.Metric, f.Limit.Statistic}
+	var faults []string
+	found := map[string][]qc.Finding{}
+	clips := map[string][]workClip{}
+	add := func(f qc.Finding, by ...workClip) {
+		k := faultOf(f)
 		if found[k] == nil {
 			faults = append(faults, k)
 		}
 		found[k] = append(found[k], f)
+		for _, w := range by {
+			if !slices.Contains(clips[k], w) {
+				clips[k] = append(clips[k], w)
+			}
+		}
+	}
+	for _, c := range r.worst {
+		for _, f := range c.verdict.Findings {
+			if mender(f) == qc.Rig || f.Realign {
+				add(f, c.workClip())
+			}
+		}
+	}
+	for _, f := range r.Day {
+		if mender(f) == qc.Rig {
+			add(f, r.workClips(f)...)
+		}
 	}
 	var items []workItem
 	for _, k := range faults {
-		item := workItem{Fault: title(k.metric), Clips: clips[k], Range: r.valueRange(found[k])}
-		switch k.statistic {
-		case qc.Drift:
-			item.Fault += " drifts during the shot"
-		case qc.Jump:
-			item.Fault += " jumps"
-		case qc.Across:
-			item.Fault += " jumps across cuts"
-		case qc.OnCharts:
-			item.Fault += " of charts does not follow from their distance"
-		case qc.Day:
-			item.Fault += " drifts over the day"
-		}
-		items = append(items, item)
+		items = append(items, workItem{Fault: k, Clips: clips[k], Range: r.valueRange(found[k])})
 	}
 	return items
+}
+
+// faultOf names what a finding is about.
+func faultOf(f qc.Finding) string {
+	fault := qc.Label(f.Limit.Metric)
+	if f.Limit.Statistic != nil && f.Limit.Statistic.Fault != "" {
+		fault += " " + f.Limit.Statistic.Fault
+	}
+	return fault
+}
+
+// workClips returns the clips that a finding about the day names.
+func (r *report) workClips(f qc.Finding) []workClip {
+	var all []workClip
+	for _, name := range f.Clips {
+		for _, c := range r.clips {
+			if c.name() == name {
+				all = append(all, c.workClip())
+			}
+		}
+	}
+	return all
 }
 
 // valueRange writes the smallest and the largest value of findings on one

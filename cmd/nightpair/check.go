@@ -43,7 +43,6 @@ begun are reported as not reached. The next check finishes both.`,
   nightpair check A001_L.mov A001_R.mov --limits rig --samples 60`,
 		Args: arguments(cobra.MinimumNArgs(1), "nothing to check: name a folder or files"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			help := cmd.CommandPath() + " --help"
 			limits, err := judging.standard(cmd)
 			if err != nil {
 				return err
@@ -55,14 +54,14 @@ begun are reported as not reached. The next check finishes both.`,
 			night := qc.Night{Within: args, Files: decode.Files, Plan: qc.Plan{Samples: samples}, Workers: workers}
 			for name, value := range map[string]int{"workers": workers, "samples": samples} {
 				if cmd.Flags().Changed(name) && value < 1 {
-					return usage(fmt.Errorf("--%s %d: it must be at least 1", name, value), help)
+					return usage(cmd, fmt.Errorf("--%s %d: it must be at least 1", name, value))
 				}
 			}
 			if night.Mirrored, err = mirrored(rig); err != nil {
-				return usage(err, help)
+				return usage(cmd, err)
 			}
 			if night.Until, err = nextTime(time.Now(), doneBy); err != nil {
-				return usage(err, help)
+				return usage(cmd, err)
 			}
 			if night.Child, err = child(); err != nil {
 				return err

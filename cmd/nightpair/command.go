@@ -47,16 +47,17 @@ and what the rig crew has to realign.
 
 Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 3 some clips could not be measured, 130 interrupted.`,
-		Args: func(_ *cobra.Command, args []string) error {
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usage(fmt.Errorf("there is no command %q", args[0]), "nightpair --help")
+				return unknownCommand(cmd, args[0])
 			}
-			return usage(errors.New("no command given"), "nightpair --help")
+			return usage(cmd, errors.New("no command given"))
 		},
-		RunE:              func(*cobra.Command, []string) error { return nil },
-		SilenceErrors:     true,
-		SilenceUsage:      true,
-		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+		RunE:                       func(*cobra.Command, []string) error { return nil },
+		SilenceErrors:              true,
+		SuggestionsMinimumDistance: 2, // as cobra has it
+		SilenceUsage:               true,
+		CompletionOptions:          cobra.CompletionOptions{HiddenDefaultCmd: true},
 		PersistentPreRunE: func(cmd *cobra.Command, args []string) error {
 			if qc.IsChild() && cmd.Name() != measureName {
 				return qc.ErrChild
@@ -65,7 +66,7 @@ Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 		},
 	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usage(flagError(err), cmd.CommandPath()+" --help")
+		return flagError(cmd, err)
 	})
 	root.SetHelpCommand(help())
 	root.PersistentFlags().BoolVar(&a.quiet, "quiet", false, "say nothing but errors on standard error")
@@ -75,23 +76,54 @@ Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 	return root
 }
 
-// usage is an error in how the program was called.
-func usage(err error, help string) error {
-	return hinted(err, help+" tells how it is used")
+// usage is an error in how a command was called.
+func usage(cmd *cobra.Command, err error) error {
+	root := cmd.Root().Name()
+	return hinted(err, "Run `"+strings.Replace(cmd.CommandPath(), root, root+" help", 1)+"` for usage")
 }
 
-// flagError puts what cobra says of a value that a flag does not take into
-// our words.
-func flagError(err error) error {
-	invalid, ok := errors.AsType[*pflag.InvalidValueError](err)
-	if !ok {
+// meant adds to an error about a name the one that may have been meant.
+func meant(err error, near string) error {
+	if near == "" {
 		return err
 	}
-	want := "a number"
-	if invalid.GetFlag().Value.Type() == "int" {
-		want = "a whole number"
+	return fmt.Errorf("%w; did you mean %s?", err, near)
+}
+
+// unknownCommand is the error of a command that there is not.
+func unknownCommand(root *cobra.Command, name string) error {
+	near := ""
+	if all := root.SuggestionsFor(name); len(all) > 0 {
+		near = strings.Join(all, " or ")
 	}
-	return fmt.Errorf("--%s %s: it must be %s", invalid.GetFlag().Name, invalid.GetValue(), want)
+	return usage(root, meant(fmt.Errorf("there is no command %q", name), near))
+}
+
+// flagError puts what cobra says of a flag that there is not, and of a value that a
+// flag does not take, into our words.
+func flagError(cmd *cobra.Command, err error) error {
+	if unknown, ok := errors.AsType[*pflag.NotExistError](err); ok {
+		var names []string
+		list := func(f *pflag.Flag) {
+			if !f.Hidden {
+				names = append(names, f.Name)
+			}
+		}
+		cmd.Flags().VisitAll(list)
+		near := qc.Nearest(unknown.GetSpecifiedName(), names)
+		if near != "" {
+			near = "--" + near
+		}
+		return usage(cmd, meant(err, near))
+	}
+	if invalid, ok := errors.AsType[*pflag.InvalidValueError](err); ok {
+		want := "a number"
+		if invalid.GetFlag().Value.Type() == "int" {
+			want = "a whole number"
+		}
+		err = fmt.Errorf("--%s %s: it must be %s", invalid.GetFlag().Name, invalid.GetValue(), want)
+	}
+	return usage(cmd, err)
 }
 
 // filled refuses empty arguments and flags: they come from variables of a
@@ -109,7 +141,7 @@ func filled(cmd *cobra.Command, args []string) error {
 	if what == "" {
 		return nil
 	}
-	return usage(errors.New(what+" is empty"), cmd.CommandPath()+" --help")
+	return usage(cmd, errors.New(what+" is empty"))
 }
 
 func help() *cobra.Command {
@@ -119,7 +151,7 @@ func help() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			topic, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return usage(fmt.Errorf("there is no command %q", strings.Join(args, " ")), "nightpair --help")
+				return unknownCommand(cmd.Root(), strings.Join(args, " "))
 			}
 			topic.InitDefaultHelpFlag()
 			return topic.Help()
@@ -131,7 +163,7 @@ func help() *cobra.Command {
 func arguments(count cobra.PositionalArgs, what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if count(cmd, args) != nil {
-			return usage(errors.New(what), cmd.CommandPath()+" --help")
+			return usage(cmd, errors.New(what))
 		}
 		return nil
 	}

@@ -35,7 +35,7 @@ func TestCheckOfTheDemo(t *testing.T) {
 		verdict[left], found[left] = row[0]["verdict"], map[string]float64{}
 		for _, f := range findings[name] {
 			require.NotContains(t, found[left], f["metric"], "%s: found twice", name)
-			found[left][f["metric"]] = number(t, f, "value")
+			found[left][f["metric"]] = figure(t, f, "value")
 		}
 		require.Equal(t, "upright", row[0]["orientation"], name)
 		require.NotEqual(t, "swapped", row[0]["eye_order"], name)

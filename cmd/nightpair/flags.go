@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -38,14 +39,14 @@ func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
 	}{{"screen", j.widths}, {"view", j.views}} {
 		for _, value := range flag.values {
 			if !(value > 0) {
-				return nil, usage(fmt.Errorf("--%s %v: it must be more than 0", flag.name, value), cmd.CommandPath()+" --help")
+				return nil, usage(cmd, fmt.Errorf("--%s %v: it must be more than 0", flag.name, value))
 			}
 		}
 	}
 	j.screens = screens(j.widths, j.views)
 	for _, screen := range j.screens {
 		if err := screen.Check(); err != nil {
-			return nil, usage(err, cmd.CommandPath()+" --help")
+			return nil, usage(cmd, err)
 		}
 	}
 	if j.charts != "" {
@@ -55,6 +56,9 @@ func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
 		}
 	}
 	limits, err := qc.OpenLimits(j.limits)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = meant(err, qc.Nearest(j.limits, limitSetNames()))
+	}
 	if err != nil {
 		return nil, hinted(err, "nightpair limits lists the built-in sets and prints one as a file to edit")
 	}
@@ -108,7 +112,7 @@ func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {
 	}
 	packing, err := qc.ParsePacking(s.packing)
 	if err != nil {
-		return "", usage(err, cmd.CommandPath()+" --help")
+		return "", usage(cmd, err)
 	}
 	return packing, nil
 }

@@ -57,5 +57,5 @@ func TestFindsLensThatGoesTheOtherWay(t *testing.T) {
 	require.Contains(t, rows[1][0], "other")
 	require.Equal(t, "lens_travel", rows[1][2])
 	require.Equal(t, "reshoot", rows[1][10])
-	require.Regexp(t, "^In the pull of focus the right lens falls short of the left one by .* of the way; .* It seems to go the other way", rows[1][11])
+	require.Regexp(t, "^During the focus pull the right lens falls short of the left by .* of the way. It seems to go the other way", rows[1][11])
 }

@@ -98,16 +98,16 @@ func TestFindsFaultsOfLight(t *testing.T) {
 					*v = black + uint16(float64(*v-min(*v, black))*dim)
 				})
 			}
-		}), "rivalry", "It lies in the corners, as a vignette"},
+		}), "rivalry", "Look for a vignette"},
 		{"dirt", each(right, func(_, plane int, p metrics.Plane) {
 			if plane == 0 {
 				rectangle(p, 0.15, 0.7, 0.28, 0.86, func(_, _ int, v *uint16) { *v = black + (*v-min(*v, black))*7/10 })
 			}
-		}), "rivalry", "It stays at the bottom left, as dirt or a drop"},
+		}), "rivalry", "Look for dirt or a drop on a lens or on the glass: it stays at the bottom left"},
 		{"black", each(right, func(_, plane int, p metrics.Plane) {
 			code := [3]uint16{black, 512, 512}[plane]
 			rectangle(p, 0, 0, 1, 1, func(_, _ int, v *uint16) { *v = code })
-		}), "black_frames", "One eye is black"},
+		}), "black_frames", "The right eye is black"},
 		{"part", each(right, func(_, plane int, p metrics.Plane) {
 			code := [3]uint16{400, 512, 512}[plane]
 			rectangle(p, 0, 2.0/3, 1, 1, func(_, _ int, v *uint16) { *v = code })
@@ -118,13 +118,13 @@ func TestFindsFaultsOfLight(t *testing.T) {
 					p.Pix[i] = min(v, black+876*58/100)
 				}
 			}
-		}), "clipping", "The right eye is cut off below white"},
+		}), "clipping", "The right eye clips below white"},
 		{"fields", each(right, func(n, plane int, p metrics.Plane) {
 			for y := 1; y < p.Height; y += 2 {
 				by := 8 * p.Width / 960
 				copy(p.Row(y)[by:], append([]uint16(nil), p.Row(y)[:p.Width-by]...))
 			}
-		}), "combing", "The right eye falls apart into lines"},
+		}), "combing", "Interlace combing in the right eye"},
 		{"written", each(right, func(n, plane int, p metrics.Plane) {
 			// Strokes of letters: a grid of bars, white on black.
 			rectangle(p, 0.3, 0.85, 0.7, 0.93, func(x, y int, v *uint16) {
@@ -134,7 +134,7 @@ func TestFindsFaultsOfLight(t *testing.T) {
 					*v = white
 				}
 			})
-		}), "overlay", "The right eye is written on"},
+		}), "overlay", "Burnt-in graphics in the right eye"},
 	}
 	dir := t.TempDir()
 	for _, c := range clips {

@@ -27,7 +27,8 @@ substitute for the eyes of a qualified stereographer on a screen of the real siz
 			}
 			set, ok := qc.LookupLimits(args[0])
 			if !ok {
-				return hinted(errors.New("there is no built-in set of limits "+strconv.Quote(args[0])), "nightpair limits lists them")
+				err := errors.New("there is no built-in set of limits " + strconv.Quote(args[0]))
+				return hinted(meant(err, qc.Nearest(args[0], limitSetNames())), "nightpair limits lists them")
 			}
 			_, err := io.WriteString(cmd.OutOrStdout(), set.CSV)
 			return err
@@ -42,4 +43,12 @@ func listLimits(w io.Writer) error {
 		fmt.Fprintf(table, "%s\t%d\t%s\n", set.Name, len(set.Limits()), set.Doc)
 	}
 	return table.Flush()
+}
+
+func limitSetNames() []string {
+	var names []string
+	for _, set := range qc.LimitSets {
+		names = append(names, set.Name)
+	}
+	return names
 }

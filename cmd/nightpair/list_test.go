@@ -50,13 +50,45 @@ func TestMetricsListsAll(t *testing.T) {
 	got := nightpair(t, t.TempDir(), "metrics")
 	require.Zero(t, got.code)
 	lines := strings.Split(strings.TrimSpace(got.out), "\n")
-	require.Len(t, lines, 1+len(metrics.All))
+	require.Len(t, lines, 1+len(metrics.All)+len(qc.Facts))
 	for i, m := range metrics.All {
 		require.True(t, strings.HasPrefix(lines[i+1], m.Name+" "), lines[i+1])
 		got := nightpair(t, t.TempDir(), "metrics", m.Name)
 		require.Zero(t, got.code)
 		require.True(t, strings.HasPrefix(got.out, m.Name+"\n"))
 		require.Equal(t, strings.Fields(m.Doc), strings.Fields(got.out)[1:1+len(strings.Fields(m.Doc))])
+	}
+}
+
+func TestMetricsListsFacts(t *testing.T) {
+	list := nightpair(t, t.TempDir(), "metrics")
+	for _, f := range qc.Facts {
+		require.Contains(t, list.out, "\n"+f.Name+" ")
+		got := nightpair(t, t.TempDir(), "metrics", f.Name)
+		require.Zero(t, got.code)
+		require.Equal(t, strings.Fields(f.Name+" "+f.Doc), strings.Fields(got.out)[:1+len(strings.Fields(f.Doc))])
+	}
+}
+
+func TestMistypedNames(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "ours.csv"), []byte("metric,statistic,low,high,severity,source\nrol,median,0,1,warn,us\n"), 0o666))
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"chek"}, "did you mean check?\nnightpair: hint: Run `nightpair help` for usage\n"},
+		{[]string{"help", "judg"}, "did you mean judge?\n"},
+		{[]string{"check", "x", "--limts", "rig"}, "did you mean --limits?\nnightpair: hint: Run `nightpair help check` for usage\n"},
+		{[]string{"metrics", "focus_lg"}, "did you mean focus_lag?\n"},
+		{[]string{"metrics", "exposrue"}, "did you mean exposure?\n"},
+		{[]string{"limits", "rg"}, "did you mean rig?\n"},
+		{[]string{"judge", "x", "--limits", "viewr"}, "did you mean viewer?\n"},
+		{[]string{"judge", "x", "--limits", "ours.csv"}, "did you mean roll?; the metrics are vertical_offset, roll, "},
+	} {
+		got := nightpair(t, dir, c.args...)
+		require.Equal(t, 2, got.code, "%v", c.args)
+		require.Contains(t, got.errors, c.want, "%v", c.args)
 	}
 }
 

@@ -12,36 +12,48 @@ import (
 	"github.com/spf13/cobra"
 
 	"nightpair/metrics"
+	"nightpair/qc"
 )
 
 func (a *app) metrics() *cobra.Command {
 	return &cobra.Command{
 		Use:   "metrics [NAME]",
-		Short: "List the measurements, or explain one",
-		Long: `Metrics lists what is measured, always of the right eye relative to the left, or
-explains one measurement. The names are those of the columns in the report's
-tables and of the rows in a limits file.`,
-		Example: "  nightpair metrics\n  nightpair metrics vertical_offset",
-		Args:    arguments(cobra.MaximumNArgs(1), "name one measurement, or none for the list"),
+		Short: "List the measurements and facts, or explain one",
+		Long: `Metrics lists what is measured, always of the right eye relative to the left, and
+the facts that hold for a whole clip; or it explains one of them. The names are
+those of the columns in the report's tables and of the rows in a limits file,
+where a fact has the statistic "fact".`,
+		Example: "  nightpair metrics\n  nightpair metrics vertical_offset\n  nightpair metrics focus_lag",
+		Args:    arguments(cobra.MaximumNArgs(1), "name one measurement or fact, or none for the list"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return listMetrics(cmd.OutOrStdout())
 			}
-			metric, ok := metrics.Lookup(args[0])
-			if !ok {
-				return hinted(errors.New("there is no measurement "+strconv.Quote(args[0])), "nightpair metrics lists them")
+			if metric, ok := metrics.Lookup(args[0]); ok {
+				return explain(cmd.OutOrStdout(), metric)
 			}
-			return explain(cmd.OutOrStdout(), metric)
+			if fact, ok := qc.LookupFact(args[0]); ok {
+				return explainFact(cmd.OutOrStdout(), fact)
+			}
+			names := append(qc.Median.Names(), qc.Fact.Names()...)
+			err := errors.New("there is no measurement and no fact " + strconv.Quote(args[0]))
+			return hinted(meant(err, qc.Nearest(args[0], names)), "nightpair metrics lists them")
 		},
 	}
 }
 
 func listMetrics(w io.Writer) error {
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	line := func(name, unit, ideal, doc string) {
+		first, _, _ := strings.Cut(doc, ". ")
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", name, unit, ideal, strings.TrimSuffix(first, "."))
+	}
 	fmt.Fprintln(table, "NAME\tUNIT\tIDEAL\tMEANING")
 	for _, m := range metrics.All {
-		first, _, _ := strings.Cut(m.Doc, ". ")
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\n", m.Name, m.Unit, ideal(m), strings.TrimSuffix(first, "."))
+		line(m.Name, m.Unit, ideal(m), m.Doc)
+	}
+	for _, f := range qc.Facts {
+		line(f.Name, f.Unit, "fact", f.Doc)
 	}
 	return table.Flush()
 }
@@ -57,8 +69,18 @@ func explain(w io.Writer, m metrics.Metric) error {
 		"  eyes exchanged  " + exchanged(m),
 	}
 	if m.Conditional {
-		lines = append(lines, "", "  Not every sound clip shows it: a missing value is no fault.")
+		lines = append(lines, "", "  Not every clean clip shows it: a missing value is no fault.")
 	}
+	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
+	return err
+}
+
+func explainFact(w io.Writer, f qc.ClipFact) error {
+	lines := []string{f.Name, "", fold(f.Doc, "  ", 80), ""}
+	if f.Unit != "" {
+		lines = append(lines, "  unit  "+f.Unit, "")
+	}
+	lines = append(lines, "  A fact of the whole clip: in a limits file its statistic is fact.")
 	_, err := fmt.Fprintln(w, strings.Join(lines, "\n"))
 	return err
 }

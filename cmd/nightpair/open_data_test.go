@@ -55,8 +55,8 @@ func TestCheckOfTheMotorcycle(t *testing.T) {
 			row := clips[name][0]
 			require.Equal(t, "upright", row["orientation"])
 			require.Equal(t, "as named", row["eye_order"])
-			down, turn := number(t, row, "vertical_offset_px"), number(t, row, "roll")
-			larger, change := number(t, row, "zoom"), number(t, row, "zoom")-number(t, own, "zoom")
+			down, turn := figure(t, row, "vertical_offset_px"), figure(t, row, "roll")
+			larger, change := figure(t, row, "zoom"), figure(t, row, "zoom")-figure(t, own, "zoom")
 			t.Logf("%+.3f px, %+.4f°, %+.4f %%, %+.4f %% from the pair's own", down-was.down, turn-was.degrees, larger-100*(was.size-1), change-100*(was.size-1))
 			// SIFT, MAGSAC and a fit of these three terms read −0.055 px, +0.004° and
 			// +0.010 % of the pair itself, and the injected values within 0.1 px, 0.02° and
@@ -67,13 +67,13 @@ func TestCheckOfTheMotorcycle(t *testing.T) {
 			// this pair, all of it near, leaves little evidence: its own zoom is known no
 			// better than its standard error says.
 			require.InDelta(t, 100*(was.size-1), change, 0.04)
-			require.InDelta(t, 100*(was.size-1)+0.010, larger, 3*number(t, own, "zoom_se"))
+			require.InDelta(t, 100*(was.size-1)+0.010, larger, 3*figure(t, own, "zoom_se"))
 		})
 	}
 	t.Run("parallax", func(t *testing.T) {
 		// The 1st and 99th percentile of motorcycle_disp.npz, by NumPy.
-		require.InDelta(t, -57.886, number(t, own, "near_parallax_px"), 0.5)
-		require.InDelta(t, -8.553, number(t, own, "far_parallax_px"), 0.5)
+		require.InDelta(t, -57.886, figure(t, own, "near_parallax_px"), 0.5)
+		require.InDelta(t, -8.553, figure(t, own, "far_parallax_px"), 0.5)
 	})
 
 	// A turned or exchanged eye is found and named, and measured as if it were
@@ -100,7 +100,7 @@ func TestCheckOfTheMotorcycle(t *testing.T) {
 			for column, tolerance := range map[string]float64{
 				"vertical_offset_px": 0.02, "roll": 0.005, "zoom": 0.03, "near_parallax_px": 0.2, "far_parallax_px": 0.2,
 			} {
-				require.InDelta(t, number(t, own, column), number(t, row, column), tolerance, column)
+				require.InDelta(t, figure(t, own, column), figure(t, row, column), tolerance, column)
 			}
 		})
 	}
@@ -130,13 +130,13 @@ func TestCheckOfTheChessboards(t *testing.T) {
 	require.NotEqual(t, "swapped", row["eye_order"])
 	require.Equal(t, "13", row["moments"])
 	// The roll of the calibrated rig, from the data's own calibration.
-	require.InDelta(t, -0.21, number(t, row, "roll"), 0.06)
+	require.InDelta(t, -0.21, figure(t, row, "roll"), 0.06)
 	vertical := 0
 	for _, f := range rows(t, dir, "out/findings.csv")["board"] {
 		if (f["metric"] == "vertical_offset" || f["metric"] == "vertical_worst") && f["status"] == "fail" {
 			vertical++
-			require.Contains(t, f["detail"], "BT.2293")
-			require.Greater(t, number(t, f, "value"), number(t, f, "limit"))
+			require.Contains(t, f["source"], "BT.2293")
+			require.Greater(t, figure(t, f, "value"), figure(t, f, "limit"))
 		}
 	}
 	require.Positive(t, vertical)
@@ -234,7 +234,7 @@ func rows(t *testing.T, dir, name string) map[string][]map[string]string {
 	return byClip
 }
 
-func number(t *testing.T, row map[string]string, column string) float64 {
+func figure(t *testing.T, row map[string]string, column string) float64 {
 	t.Helper()
 	value, err := strconv.ParseFloat(row[column], 64)
 	require.NoError(t, err, column)

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"nightpair/qc"
+	"nightpair/qc/number"
 	"nightpair/reports"
 )
 
@@ -33,12 +34,8 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 	}
 	onScreen, notes := limits.On(screens...)
 	verdicts := qc.Judge(records, onScreen)
-	day := qc.JudgeDay(records, onScreen)
 	fits := qc.FitCharts(records, judging.known)
-	day = append(day, qc.JudgeCharts(fits, onScreen)...)
-	for _, finding := range day {
-		notes = append(notes, finding.Detail)
-	}
+	day := qc.JudgeDay(records, fits, onScreen)
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
 		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
@@ -92,10 +89,8 @@ func commonFolder(folder, path string) string {
 // that there is to say of each, then what there is to say of the day, how many
 // clips there are of each kind, and where the page is.
 func summarise(w io.Writer, verdicts []qc.Verdict, day []qc.Finding, page string) error {
-	order := []qc.Status{qc.Failed, qc.Unmeasured, qc.Warned, qc.Passed}
-	rank := func(v qc.Verdict) int { return slices.Index(order, v.Status) }
 	sorted := slices.SortedStableFunc(slices.Values(verdicts), func(u, v qc.Verdict) int {
-		return cmp.Or(cmp.Compare(rank(u), rank(v)), cmp.Compare(u.Clip, v.Clip))
+		return cmp.Or(u.Status.Compare(v.Status), cmp.Compare(u.Clip, v.Clip))
 	})
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	count := map[qc.Status]int{}
@@ -119,11 +114,7 @@ func summarise(w io.Writer, verdicts []qc.Verdict, day []qc.Finding, page string
 	if err := table.Flush(); err != nil {
 		return err
 	}
-	clips := "clips"
-	if len(verdicts) == 1 {
-		clips = "clip"
-	}
-	_, err := fmt.Fprintf(w, "%d %s: %d pass, %d warn, %d fail, %d unmeasured\n%s\n", len(verdicts), clips,
+	_, err := fmt.Fprintf(w, "%s: %d pass, %d warn, %d fail, %d unmeasured\n%s\n", number.Counted(len(verdicts), "clip", "clips"),
 		count[qc.Passed], count[qc.Warned], count[qc.Failed], count[qc.Unmeasured], printable(page))
 	return err
 }

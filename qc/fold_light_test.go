@@ -74,7 +74,7 @@ func TestJudgeLight(t *testing.T) {
 	r := recordOf(sound(set("exposure", 0.53, "black_lift", -6.2)))
 	require.Equal(t, -1, r.rangeSlip())
 	v := Judge([]Record{r}, rig)[0]
-	require.Equal(t, "The range flag of one eye's file is wrong: the figures are those of narrow-range values shown as full range in the left eye, or of full-range values shown as narrow range in the right eye, and not those of a difference of colour. Correct the flag, not the picture.",
+	require.Equal(t, "The range flag of one eye's file is wrong: the left eye shows narrow-range values as full range, or the right eye full-range values as narrow range. Correct the flag, not the picture.",
 		v.Findings[0].Detail)
 	require.Zero(t, recordOf(sound(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3))).rangeSlip(), "a range has no colour")
 	require.InDelta(t, rangeExposure, 2.4*math.Log2(219.0/255), 1e-3)
@@ -105,16 +105,15 @@ func TestRivalryCause(t *testing.T) {
 		share func(moment, x, y int) byte
 		want  string
 	}{
-		{func(_, x, y int) byte { return in((x < 4 || x > 27) && (y < 4 || y > 13)) }, "It lies in the corners, as a vignette of one lens or the mirror's edge does."},
-		{func(_, x, y int) byte { return in(x >= 5 && x < 8 && y >= 3 && y < 6) }, "It stays at the top left, as dirt or a drop on a lens or on the glass does."},
-		{func(m, x, y int) byte { return in(x >= m && x < m+4 && y > 13) }, "It lies at the bottom; it may be a reflection that the mirror shows one camera alone, or flare."},
-		{func(_, x, y int) byte { return in(y < 6) }, "It lies at the top; it may be a reflection that the mirror shows one camera alone, or flare."},
+		{func(_, x, y int) byte { return in((x < 4 || x > 27) && (y < 4 || y > 13)) }, "Look for a vignette of one lens or the mirror's edge: it lies in the corners."},
+		{func(_, x, y int) byte { return in(x >= 5 && x < 8 && y >= 3 && y < 6) }, "Look for dirt or a drop on a lens or on the glass: it stays at the top left."},
+		{func(m, x, y int) byte { return in(x >= m && x < m+4 && y > 13) }, "Look for flare, or a reflection that the mirror shows one camera alone: it lies at the bottom."},
+		{func(_, x, y int) byte { return in(y < 6) }, "Look for flare, or a reflection that the mirror shows one camera alone: it lies at the top."},
 		{func(int, int, int) byte { return 0 }, ""},
 	} {
-		require.Equal(t, c.want, mapped(c.share).rivalryWords("rivalry"))
+		require.Equal(t, c.want, mapped(c.share).rivalryCause())
 	}
-	require.Empty(t, recordOf(sound(nil)).rivalryWords("rivalry"))
-	require.Empty(t, mapped(func(int, int, int) byte { return 90 }).rivalryWords("roll"))
+	require.Empty(t, recordOf(sound(nil)).rivalryCause())
 }
 
 func TestColourDecision(t *testing.T) {

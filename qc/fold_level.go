@@ -2,7 +2,6 @@ package qc
 
 import (
 	"math"
-	"slices"
 
 	"nightpair/metrics"
 )
@@ -10,26 +9,26 @@ import (
 // atEdge is how much vertical disparity a figure of so much makes where it makes most,
 // in % of the picture height: a picture 1 % larger shows what is at its top half a per
 // cent higher.
-var atEdge = map[string]float64{"vertical_offset": 1, "zoom": 0.5}
+var atEdge = map[string]float64{metrics.VerticalOffset: 1, metrics.Zoom: 0.5}
 
-// foldHeight drops that the vertical offset or the zoom could not be judged, or not be told
+// foldLevel drops that the vertical offset or the zoom could not be judged, or not be told
 // from its limit, where what is seen lies at one height in both eyes all the same. The
 // offset is that of things at zero parallax: a scene that shows none of them, and is all at
 // one distance, as far hills are, does not tell an offset from cameras of unequal height,
 // though the two together leave nothing to be seen. Nor does open ground tell a larger
 // picture from a camera that stands farther forward.
-func (j *judging) foldHeight() {
-	worst := Median.Of(j.record, "vertical_worst")
+func foldLevel(r Record, all found) found {
+	worst := Median.Of(r, metrics.VerticalWorst)
 	if !worst.OK() {
-		return
+		return all
 	}
-	level := func(l Limit) bool {
+	level := func(f Finding) bool {
+		l := f.Limit
 		edge, ok := atEdge[l.Metric]
-		return ok && l.Statistic == Median && Median.Of(j.record, l.Metric).OK() &&
+		return ok && l.Statistic == Median && Median.Of(r, l.Metric).OK() &&
 			worst.Value+sure*worst.SE <= edge*min(math.Abs(l.Low), math.Abs(l.High))
 	}
-	j.missing = slices.DeleteFunc(j.missing, func(g gap) bool { return level(g.limit) })
-	j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
-		return f.Limit.open(metrics.Measured(f.Value, f.SE)) && level(f.Limit)
-	})
+	all.missing = without(all.missing, level)
+	all.exceeded = without(all.exceeded, func(f Finding) bool { return f.Open() && level(f) })
+	return all
 }

@@ -1,0 +1,30 @@
+package qc
+
+import (
+	"fmt"
+
+	"nightpair/metrics"
+)
+
+func driftValue(r Record, metric string) metrics.Measurement {
+	return ofSeries(func(s series) metrics.Measurement { return s.drift(r).change })(r, metric)
+}
+
+// driftCounts reports whether a metric's change over the clip is more than chance. What
+// differs from shot to shot of a cut file is no drift.
+func driftCounts(r Record, metric string) bool {
+	s, missing := r.series(metric)
+	return len(r.Header.Sync.Cuts) == 0 && missing == "" && s.drift(r).significant
+}
+
+func placeOfDrift(r Record, _ Limit) Place {
+	return placeOf(r.Moments[0], r.Moments[len(r.Moments)-1], nowhere.Worst)
+}
+
+func sayDrift(_ judgedClip, f Finding) string {
+	return fmt.Sprintf("%s drifts by %s during the clip", Label(f.Limit.Metric), f.signedAmount(f.Value))
+}
+
+func remedyDrift(judgedClip, Finding) (Mend, string, bool) {
+	return Rig, "Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes.", true
+}
