@@ -107,7 +107,7 @@ func TimecodesApart(left, right Source, slip int) metrics.Measurement {
 	l, leftOK := parseLabel(left.Timecode, base, drop)
 	r, rightOK := parseLabel(right.Timecode, base, drop)
 	if !leftOK || !rightOK {
-		return metrics.Missing("a timecode is none of its rate")
+		return metrics.Missing("the timecode is not valid at this frame rate")
 	}
 	day := 24 * (3600*base - 54*drop) // ten times an hour no label is left out
 	apart := ((r+slip-l)%day + day) % day
