@@ -41,7 +41,7 @@ const (
 
 // colour gives the tags of a picture in the terms of metrics. What metrics has
 // no name for stays unspecified; the words of colourLabel keep it.
-func (p picture) colour() metrics.Colour {
+func (p pixelLayout) colour() metrics.Colour {
 	var c metrics.Colour
 	switch p.rang {
 	case rangeNarrow:
@@ -97,7 +97,7 @@ func containerColour(params *astiav.CodecParameters) colourTags {
 
 // tagged fills in from the container what the picture itself leaves open.
 // Matrix 0 means RGB, and on any other picture nothing.
-func (p picture) tagged(c colourTags) picture {
+func (p pixelLayout) tagged(c colourTags) pixelLayout {
 	if p.rang == 0 {
 		p.rang = c.rang
 	}
@@ -117,7 +117,7 @@ func (p picture) tagged(c colourTags) picture {
 }
 
 // colourLabel names every tag that is set, in FFmpeg's short names.
-func (p picture) colourLabel() string {
+func (p pixelLayout) colourLabel() string {
 	var words []string
 	switch {
 	case p.rang == rangeFull || p.fullFormat:

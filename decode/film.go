@@ -159,7 +159,7 @@ func (f *film) frame(ctx context.Context, i int) (*metrics.Frame, error) {
 }
 
 // take decodes frame i and has it copied.
-func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*metrics.Frame, picture, error)) (*metrics.Frame, error) {
+func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*metrics.Frame, pixelLayout, error)) (*metrics.Frame, error) {
 	if err := f.video.frame(ctx, i); err != nil {
 		return nil, err
 	}

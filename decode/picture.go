@@ -55,29 +55,29 @@ func (s *scaler) close() {
 
 // picture copies a decoded frame into planes. Index, time and pixel aspect are
 // left to the caller, and so is what the container says of colour.
-func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, picture, error) {
+func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, pixelLayout, error) {
 	return s.copied(f, false)
 }
 
 // luma is as picture, but leaves out the planes that hold nothing but colour.
-func (s *scaler) luma(f *astiav.Frame) (*metrics.Frame, picture, error) {
+func (s *scaler) luma(f *astiav.Frame) (*metrics.Frame, pixelLayout, error) {
 	return s.copied(f, true)
 }
 
-func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, picture, error) {
+func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, pixelLayout, error) {
 	desc, ok := describe(f)
 	if !ok {
-		return nil, picture{}, fmt.Errorf("unknown pixel format")
+		return nil, pixelLayout{}, fmt.Errorf("unknown pixel format")
 	}
 	tags := desc
 	if !desc.direct {
 		plain, err := s.convert(f)
 		if err != nil {
-			return nil, picture{}, err
+			return nil, pixelLayout{}, err
 		}
 		f = plain
 		if desc, ok = describe(f); !ok || !desc.direct {
-			return nil, picture{}, fmt.Errorf("pixel format %s cannot be read", f.PixelFormat())
+			return nil, pixelLayout{}, fmt.Errorf("pixel format %s cannot be read", f.PixelFormat())
 		}
 	}
 	out := &metrics.Frame{Layout: layout(desc), Depth: desc.depth, Colour: tags.colour()}
@@ -89,14 +89,14 @@ func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, picture, er
 		w, h := desc.widths[i], desc.heights[i]
 		plane := metrics.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
 		if !copyComponent(plane.Pix, f, i, w) {
-			return nil, picture{}, fmt.Errorf("pixel format %s with line sizes %v cannot be read", f.PixelFormat(), f.Linesize())
+			return nil, pixelLayout{}, fmt.Errorf("pixel format %s with line sizes %v cannot be read", f.PixelFormat(), f.Linesize())
 		}
 		out.Planes = append(out.Planes, plane)
 	}
 	return out, tags, nil
 }
 
-func layout(p picture) metrics.Layout {
+func layout(p pixelLayout) metrics.Layout {
 	switch {
 	case p.components == 1:
 		return metrics.Grey

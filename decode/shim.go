@@ -105,8 +105,8 @@ func codecRate(c *astiav.CodecContext) (num, den int, ok bool) {
 	return int(n), int(d), ok
 }
 
-// picture describes a decoded frame before its samples are copied.
-type picture struct {
+// pixelLayout describes a decoded frame before its samples are copied.
+type pixelLayout struct {
 	width, height                         int
 	components                            int
 	rgb, direct, fullFormat               bool
@@ -117,12 +117,12 @@ type picture struct {
 	aspectNum, aspectDen                  int
 }
 
-func describe(f *astiav.Frame) (picture, bool) {
+func describe(f *astiav.Frame) (pixelLayout, bool) {
 	var p C.np_picture
 	if C.np_describe(cFrame(f), &p) == 0 {
-		return picture{}, false
+		return pixelLayout{}, false
 	}
-	out := picture{
+	out := pixelLayout{
 		width: int(p.width), height: int(p.height),
 		components: int(p.components),
 		rgb:        p.rgb != 0, direct: p.direct != 0, fullFormat: p.full_format != 0,

@@ -105,7 +105,7 @@ func (q *stills) inquire(ctx context.Context) error {
 
 // colour adds what the kind of file says about its colour and FFmpeg does not
 // hand on.
-func (q *stills) colour(p picture) picture {
+func (q *stills) colour(p pixelLayout) pixelLayout {
 	p = p.tagged(containerColour(q.params))
 	switch {
 	case q.log:
@@ -130,7 +130,7 @@ func dpxLog(b []byte) bool {
 	return b[transferAt] == printingDensity || b[transferAt] == logarithmic
 }
 
-func aspect(p picture) float64 {
+func aspect(p pixelLayout) float64 {
 	if p.aspectNum > 0 && p.aspectDen > 0 {
 		return float64(p.aspectNum) / float64(p.aspectDen)
 	}

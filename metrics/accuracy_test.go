@@ -321,7 +321,7 @@ func (e extreme) String() string {
 // The accuracy table (make accuracy): every scene, fault and size at 1920×1080, noisy and
 // compressed, beside the standard recipe of a general-purpose library.
 func TestAccuracy(t *testing.T) {
-	if !full() {
+	if !synth.LongSweeps() {
 		quickAccuracy(t)
 		return
 	}

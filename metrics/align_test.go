@@ -22,7 +22,7 @@ func TestStrongMisalignment(t *testing.T) {
 		"all three else": {Shift: -8, Roll: 5, Zoom: 8},
 	}
 	scenes := []string{"yard"}
-	if full() {
+	if synth.LongSweeps() {
 		scenes = []string{"yard", "crowd", "street", "bricks", "blinds", "foliage", "smoke", "portrait", "chart", "posts", "stairs"}
 	}
 	for _, name := range scenes {

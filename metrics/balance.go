@@ -192,7 +192,7 @@ type exposed struct {
 	transfer      Transfer
 }
 
-func (t Transfer) exposed(stops float64) exposed {
+func exposedBy(t Transfer, stops float64) exposed {
 	gain := math.Exp2(stops)
 	e := exposed{gain: gain, transfer: t, slope: gain}
 	switch t {
@@ -323,7 +323,7 @@ func (f *balancer) weigh(begin bool) {
 		if b.few[c] {
 			continue
 		}
-		now, more, back := b.transfer.exposed(b.stops[c]), b.transfer.exposed(b.stops[c]+h), b.transfer.exposed(-b.stops[c])
+		now, more, back := exposedBy(b.transfer, b.stops[c]), exposedBy(b.transfer, b.stops[c]+h), exposedBy(b.transfer, -b.stops[c])
 		rows := f.rows[c][:0]
 		sizes := make([]float64, 0, len(f.spots))
 		for i := range f.spots {
@@ -496,4 +496,56 @@ func (f *balancer) covariance() (cov [balanceCount][balanceCount]float64) {
 		}
 	}
 	return cov
+}
+
+// stopsKnown is the largest standard error in stops of a brightness that means
+// anything.
+const stopsKnown = 0.3
+
+// measured returns a number of stops that is a linear function of the balance.
+func (b *balance) measured(stops float64, d [balanceCount]float64) Measurement {
+	se := b.se(d)
+	if se > stopsKnown {
+		return Missing("the picture's range of light is too small to tell a gain from a lifted black")
+	}
+	return Measured(stops, math.Hypot(se, balanceFloor))
+}
+
+// balanceFloor is the least standard error of a number of stops: rounding to
+// code values and the chroma of half size leave as much.
+const balanceFloor = 0.001
+
+// se returns the standard error of a linear function of the balance.
+func (b *balance) se(d [balanceCount]float64) float64 {
+	var v float64
+	for i := range d {
+		for j := range d {
+			v += d[i] * d[j] * b.cov[i][j]
+		}
+	}
+	return math.Sqrt(max(v, 0))
+}
+
+// liftShares is how the lifts of red, green and blue make up one number: by
+// what they do to the brightness (Rec. ITU-R BT.709).
+var liftShares = [3]float64{0.2126, 0.7152, 0.0722}
+
+// blackLift returns the lift, and the unit in which it is counted. Only the sum
+// over both eyes can be seen, s′ = slope·s + lift; the eye whose blacks come
+// out higher is taken for the lifted one, and a lift of the left eye arrives
+// in the right eye's signals enlarged by the slope.
+func (b *balance) blackLift() (lift, unit float64) {
+	for c, share := range liftShares {
+		lift += share * b.lift[c]
+	}
+	if lift >= 0 {
+		return lift, 1
+	}
+	e := exposedBy(b.transfer, b.stops[1])
+	unit = e.slope
+	if e.bent {
+		const h = 0.01
+		unit = (e.of(darkest+h) - e.of(darkest)) / h
+	}
+	return lift / unit, unit
 }

@@ -26,7 +26,7 @@ func (c *cells) softened(f *Frame, sigma float64) *cells {
 	w, h := c.width*quarter*nx/bin, c.height*quarter*ny/bin
 	_, codes := f.Colour.Transfer.settled().tables()
 	out := newSamples(c.width, c.height)
-	for k, light := range f.binnedLight(bin, w, h) {
+	for k, light := range binnedLight(f, bin, w, h) {
 		soft := blurred(light, w, h, across, down)
 		for i, v := range soft {
 			soft[i] = codes.at(v)
@@ -39,7 +39,7 @@ func (c *cells) softened(f *Frame, sigma float64) *cells {
 
 // binnedLight returns the light of red, green and blue of the first w by h bins of a
 // picture.
-func (f *Frame) binnedLight(bin, w, h int) (light [3][]float32) {
+func binnedLight(f *Frame, bin, w, h int) (light [3][]float32) {
 	for k := range light {
 		light[k] = make([]float32, w*h)
 	}

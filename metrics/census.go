@@ -87,3 +87,30 @@ func (c *census) distances(dst []uint16, b *block, x, y int) {
 			bits.OnesCount64(b[6]^d[0]) + bits.OnesCount64(b[7]^d[2]) + bits.OnesCount64(b[8]^d[4]))
 	}
 }
+
+// codes returns census codes of a padded raster for a grid of places, every
+// step across and every other one down.
+func (r *raster) codes(radius, step, columns, rows int) []uint64 {
+	codes := make([]uint64, columns*rows)
+	for y := range rows {
+		at := 2*y + radius
+		out := codes[y*columns:][:columns]
+		mid := r.row(at)[radius:]
+		for dy := -radius; dy <= radius; dy++ {
+			for dx := range 2*radius + 1 {
+				if dy == 0 && dx == radius {
+					continue
+				}
+				near := r.row(at + dy)[dx:]
+				for i := range out {
+					var bit uint64
+					if near[i*step] < mid[i*step] {
+						bit = 1
+					}
+					out[i] = out[i]<<1 | bit
+				}
+			}
+		}
+	}
+	return codes
+}

@@ -36,7 +36,7 @@ func changes(signatures []*Signature, stride int) course {
 	list := make(course, len(signatures))
 	for t := stride; t < len(signatures); t++ {
 		if signatures[t-stride] != nil && signatures[t] != nil {
-			list[t] = signatures[t].since(signatures[t-stride])
+			list[t] = changeSince(signatures[t-stride], signatures[t])
 		}
 	}
 	return list
@@ -63,7 +63,7 @@ func (c course) pace() float64 {
 }
 
 // since returns what changed since an earlier signature.
-func (s *Signature) since(before *Signature) *change {
+func changeSince(before, s *Signature) *change {
 	c := &change{}
 	var diff [signatureHeight][signatureWidth]float64
 	var light float64
@@ -90,7 +90,7 @@ func (s *Signature) since(before *Signature) *change {
 		c[changeEnergy+b] = stir / (slope/2 + signatureWidth*rows*faintSlope)
 	}
 	for b := range flowBands {
-		c[changeAcross+b], c[changeDown+b] = s.flow(before, &diff, b*signatureHeight/flowBands, (b+1)*signatureHeight/flowBands)
+		c[changeAcross+b], c[changeDown+b] = flow(before, s, &diff, b*signatureHeight/flowBands, (b+1)*signatureHeight/flowBands)
 	}
 	return c
 }
@@ -98,7 +98,7 @@ func (s *Signature) since(before *Signature) *change {
 // flow returns the mean motion, in cells, of the rows from top to bottom, as far
 // as it is one shift: the least-squares solution of the brightness equation with
 // a common change of brightness (B. Lucas, T. Kanade, IJCAI 1981; from memory).
-func (s *Signature) flow(before *Signature, diff *[signatureHeight][signatureWidth]float64, top, bottom int) (across, down float64) {
+func flow(before, s *Signature, diff *[signatureHeight][signatureWidth]float64, top, bottom int) (across, down float64) {
 	var n, gx, gy, d, xx, xy, yy, xd, yd float64
 	for j := max(top, 1); j < min(bottom, signatureHeight-1); j++ {
 		for i := 1; i < signatureWidth-1; i++ {

@@ -7,7 +7,7 @@ type lab struct{ L, A, B float64 }
 
 // toLab turns linear light in primaries p, 1 being white, into L*a*b*. It gives
 // a function, as the matrix need be worked out but once.
-func (p Primaries) toLab() func(r, g, b float64) lab {
+func labFrom(p Primaries) func(r, g, b float64) lab {
 	// BT.709 primaries to XYZ (IEC 61966-2-1), each row divided by the white's
 	// own, so that white is 1, 1, 1.
 	xyz := [3][3]float64{

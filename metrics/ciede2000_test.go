@@ -67,14 +67,14 @@ func TestLab(t *testing.T) {
 		{[3]float64{0, 0, 0}, [3]float64{0, 0, 0}},
 		{[3]float64{0.001, 0.001, 0.001}, [3]float64{0.9033, 0, 0}}, // 29³/27·Y on the straight foot
 	} {
-		got := PrimariesBT709.toLab()(c.rgb[0], c.rgb[1], c.rgb[2])
+		got := labFrom(PrimariesBT709)(c.rgb[0], c.rgb[1], c.rgb[2])
 		require.InDelta(t, c.lab[0], got.L, 0.01)
 		require.InDelta(t, c.lab[1], got.A, 0.02)
 		require.InDelta(t, c.lab[2], got.B, 0.02)
 	}
 	// Any white is white.
 	for _, p := range []Primaries{PrimariesUnspecified, PrimariesBT2020, PrimariesP3} {
-		white := p.toLab()(1, 1, 1)
+		white := labFrom(p)(1, 1, 1)
 		require.InDelta(t, 0, math.Hypot(white.A, white.B), 0.01)
 	}
 }

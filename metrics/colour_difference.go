@@ -15,7 +15,7 @@ var colourDifference = Metric{
 			return Missing("too few matched places")
 		}
 		toLight := p.Left.Colour.Transfer.table()
-		left, right := p.Left.Colour.Primaries.toLab(), p.Right.Colour.Primaries.toLab()
+		left, right := labFrom(p.Left.Colour.Primaries), labFrom(p.Right.Colour.Primaries)
 		step := (len(l.spots) + differenceMost - 1) / differenceMost
 		var differences []float64
 		tiles := map[int]bool{}

@@ -44,7 +44,7 @@ func cutAt(list []*Signature, t int) bool {
 	if t < 2 || t+2 > len(list) || list[t-1] == nil || list[t] == nil {
 		return false
 	}
-	if unlike, ok := list[t-1].unlike(list[t]); !ok || unlike < shotUnlike {
+	if unlike, ok := unlikeness(list[t-1], list[t]); !ok || unlike < shotUnlike {
 		return false
 	}
 	before, after := list[max(t-shotSpan, 0):t], list[t:min(t+shotSpan, len(list))]
@@ -57,7 +57,7 @@ func cutAt(list []*Signature, t int) bool {
 			if s == nil || u == nil {
 				return false
 			}
-			unlike, ok := s.unlike(u)
+			unlike, ok := unlikeness(s, u)
 			if !ok {
 				return false
 			}
@@ -77,14 +77,14 @@ func widen(within *float64, s, u *Signature) bool {
 	if s == nil || u == nil {
 		return false
 	}
-	unlike, ok := s.unlike(u)
+	unlike, ok := unlikeness(s, u)
 	*within = max(*within, unlike)
 	return ok
 }
 
 // unlike returns 1 less the correlation of two signatures, from 0 to 2, which no
 // change of brightness or contrast makes; false where one of them is flat.
-func (s *Signature) unlike(u *Signature) (float64, bool) {
+func unlikeness(s, u *Signature) (float64, bool) {
 	const n = signatureWidth * signatureHeight
 	var a, b, aa, bb, ab float64
 	for j := range s.Luma {

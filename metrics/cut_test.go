@@ -26,7 +26,7 @@ func TestCutsOfRealMovingPictures(t *testing.T) {
 func TestCutsOfDrawnScenes(t *testing.T) {
 	crowd, street := drawnScene(t, "crowd"), realEyes(t, pedestrians)
 	require.Empty(t, cutsOf(crowd, 0))
-	if sweeping() {
+	if synth.LongSweeps() {
 		for _, s := range synth.Scenes {
 			require.Empty(t, cutsOf(drawnScene(t, s.Name), 0), s.Name)
 		}

@@ -65,7 +65,7 @@ const (
 
 func newDisparity(left, right *level, g *geometry) *disparity {
 	half := g.levelled(right.half)
-	near, far := g.reach(left.quarter)
+	near, far := reach(g, left.quarter)
 	v := newVolume(left.quarter, half.halve(), near, far)
 	v.seed(g.matches, left.quarter.sx)
 	winners := v.winners(v.aggregate(left.quarter))
@@ -81,7 +81,7 @@ func newDisparity(left, right *level, g *geometry) *disparity {
 
 // reach returns the range of parallax to search, in pixels of the quarter
 // raster: what the matches show, with a margin for what has none.
-func (g *geometry) reach(q *raster) (near, far int) {
+func reach(g *geometry, q *raster) (near, far int) {
 	seen := make([]float64, len(g.matches))
 	for i := range g.matches {
 		seen[i] = (g.matches[i].RightX - g.matches[i].LeftX) / q.sx
@@ -146,33 +146,6 @@ func (m *disparity) refine(winners []int, left, right *raster) (sure []float32) 
 		}
 	}
 	return sure
-}
-
-// codes returns census codes of a padded raster for a grid of places, every
-// step across and every other one down.
-func (r *raster) codes(radius, step, columns, rows int) []uint64 {
-	codes := make([]uint64, columns*rows)
-	for y := range rows {
-		at := 2*y + radius
-		out := codes[y*columns:][:columns]
-		mid := r.row(at)[radius:]
-		for dy := -radius; dy <= radius; dy++ {
-			for dx := range 2*radius + 1 {
-				if dy == 0 && dx == radius {
-					continue
-				}
-				near := r.row(at + dy)[dx:]
-				for i := range out {
-					var bit uint64
-					if near[i*step] < mid[i*step] {
-						bit = 1
-					}
-					out[i] = out[i]<<1 | bit
-				}
-			}
-		}
-	}
-	return codes
 }
 
 // smooth replaces each place by the mean of those around it that may well be

@@ -3,7 +3,6 @@ package metrics_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -116,7 +115,7 @@ func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 	sweep := []moment{{at: 0}, {0.5, 5.5}, {at: 1}, {1.5, 5.5}, {at: 2}, {2.5, 5.5}, {at: 3}, {3.5, 5.5}}
 	for _, s := range synth.Scenes {
 		list := moments[s.Name]
-		if os.Getenv("NIGHTPAIR_ACCURACY") != "" {
+		if synth.LongSweeps() {
 			list = []moment{{at: 0.5}}
 			if len(moments[s.Name]) > 0 {
 				list = append(list, sweep...)

@@ -133,3 +133,25 @@ func (s similarity) with(t terms) similarity {
 		down: s.down + s.cos*t[termOffset],
 	}
 }
+
+// apart returns by how much another fit's terms differ, with those of the
+// similarities.
+func (g *geometry) apart(other *geometry) terms {
+	var d terms
+	for i := range d {
+		d[i] = other.terms[i] - g.terms[i]
+	}
+	d[termOffset] += other.offset() - g.offset()
+	d[termRoll] += other.roll() - g.roll()
+	d[termZoom] += other.zoom() - g.zoom()
+	return d
+}
+
+// widen adds an error that moves the terms together.
+func (g *geometry) widen(by terms) {
+	for i := range by {
+		for j := range by {
+			g.cov[i][j] += by[i] * by[j]
+		}
+	}
+}

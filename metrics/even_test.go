@@ -8,12 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 // An eye far out of focus: by how much is told, and all else as well as ever.
 func TestEyeFarOutOfFocus(t *testing.T) {
 	scenes := everyday
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = []string{"street", "blinds"}
 	}
 	names := []string{"softness", "exposure", "vertical_offset", "roll"}

@@ -64,17 +64,13 @@ const (
 	stripTile = 12
 )
 
-// Ownership looks at the half-hidden strips of both pictures.
-func (p *Pair) Ownership() (Ownership, string) {
-	m, reason := p.disparity()
-	if m == nil {
-		return Ownership{}, reason
-	}
-	g, _ := p.geometry()
-	s := strips{depth: m, g: g, left: newLooks(p.Left, p.left().full), right: newLooks(p.Right, p.right().full), raster: p.right().full}
+// ownership counts the places that tell which eye is which, in pictures whose full rasters
+// are of the given size.
+func (m *disparity) ownership(g *geometry, left, right looks, full *raster) Ownership {
+	s := strips{depth: m, g: g, left: left, right: right, raster: full}
 	o := s.count()
 	o.Ground = m.ground()
-	return o, ""
+	return o
 }
 
 // ground returns the correlation of parallax with height in the picture.

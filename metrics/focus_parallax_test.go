@@ -3,7 +3,6 @@ package metrics_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -49,7 +48,7 @@ func TestFocusParallax(t *testing.T) {
 	}
 	// Where all is sharp there is no telling.
 	for _, s := range synth.Scenes {
-		if s.Name != "yard" && os.Getenv("NIGHTPAIR_ACCURACY") == "" {
+		if s.Name != "yard" && !synth.LongSweeps() {
 			continue
 		}
 		if s.Name == "chart" || s.Name == "landscape" {

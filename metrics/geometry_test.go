@@ -254,7 +254,7 @@ func TestGeometryDoesNotFollowLight(t *testing.T) {
 // a shift is measured in a picture that a zoom has made larger. So they are small here.
 func TestExchangedEyes(t *testing.T) {
 	scenes := []string{"crowd"}
-	if full() {
+	if synth.LongSweeps() {
 		scenes = []string{"crowd", "yard", "street", "stairs", "corridor", "posts", "foliage"}
 	}
 	tests := map[string]synth.Shot{

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 // Worked by hand from the ASC CDL, version 1.2, with the luma of BT.709.
@@ -55,7 +56,7 @@ func graded(f *metrics.Frame, g metrics.Grade) *metrics.Frame {
 func TestGradeOfPairs(t *testing.T) {
 	warm := [3][3]float64{{0.88, 0.10, 0.02}, {0.04, 0.92, 0.04}, {0.02, 0.12, 0.86}}
 	scenes := []string{"yard", "portrait", "street", "crowd", "corridor", "foliage"}
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = scenes[:1]
 	}
 	for _, name := range scenes {

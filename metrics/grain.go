@@ -76,10 +76,10 @@ func newGrain(f *Frame, full *raster) *grain {
 			cut = [2]float64{at, math.Sqrt(variance)}
 			continue
 		}
-		points = append(points, [2]float64{g.transfer.light(at), variance * sq(g.transfer.steepness(at))})
+		points = append(points, [2]float64{g.transfer.light(at), variance * sq(steepness(g.transfer, at))})
 	}
 	if g.drowned > 0 {
-		if light, noise := g.transfer.uncut(cut[0], cut[1]); light > grainUncut*noise {
+		if light, noise := uncut(g.transfer, cut[0], cut[1]); light > grainUncut*noise {
 			points = append(points, [2]float64{light, sq(noise)})
 		}
 	}
@@ -155,7 +155,7 @@ func lowerLine(points [][2]float64) (slope, base float64) {
 
 // uncut returns the light and the standard deviation of its noise that make signals of
 // the given mean and deviation, where noise reaches down to black and is cut off there.
-func (t Transfer) uncut(mean, deviation float64) (light, noise float64) {
+func uncut(t Transfer, mean, deviation float64) (light, noise float64) {
 	low, high := 0.0, t.light(mean+2*deviation)
 	for range 24 {
 		noise = (low + high) / 2
@@ -164,7 +164,7 @@ func (t Transfer) uncut(mean, deviation float64) (light, noise float64) {
 		for range 24 {
 			light = (dark + bright) / 2
 			var at float64
-			if at, squares = t.noisy(light, noise); at < mean {
+			if at, squares = noisy(t, light, noise); at < mean {
 				dark = light
 			} else {
 				bright = light
@@ -181,7 +181,7 @@ func (t Transfer) uncut(mean, deviation float64) (light, noise float64) {
 
 // noisy returns the mean and the variance of the signals that light with noise of a
 // standard deviation makes.
-func (t Transfer) noisy(light, noise float64) (mean, variance float64) {
+func noisy(t Transfer, light, noise float64) (mean, variance float64) {
 	var n, sum, squares float64
 	for z := -4.0; z <= 4; z += 0.25 {
 		w, v := math.Exp(-z*z/2), t.encode(light+z*noise)
@@ -193,7 +193,7 @@ func (t Transfer) noisy(light, noise float64) (mean, variance float64) {
 
 // variance returns the variance of the signal of one channel of one pixel.
 func (g *grain) variance(signal float64) float64 {
-	return (g.shot*g.transfer.light(signal) + g.read) / sq(g.transfer.steepness(signal))
+	return (g.shot*g.transfer.light(signal) + g.read) / sq(steepness(g.transfer, signal))
 }
 
 // noiseCurve is what noise does to signals from black to a little above white.
@@ -219,9 +219,9 @@ func (g *grain) curve() *noiseCurve {
 	for i := range out.sag {
 		v := noiseTop * float64(i) / float64(len(out.sag)-1)
 		out.variance[i] = g.variance(v)
-		out.light[i] = sq(t.steepness(v))
+		out.light[i] = sq(steepness(t, v))
 		light := t.light(v)
-		mean, _ := t.noisy(light, math.Sqrt(g.shot*light+g.read))
+		mean, _ := noisy(t, light, math.Sqrt(g.shot*light+g.read))
 		out.sag[i] = max(v-mean, 0)
 	}
 	return out
@@ -241,7 +241,7 @@ func (n *noiseCurve) at(signal float64) (variance, sag float64) {
 }
 
 // steepness returns the slope of light against the signal.
-func (t Transfer) steepness(v float64) float64 {
+func steepness(t Transfer, v float64) float64 {
 	const h = 1e-3
 	v = max(v, 2*h)
 	return (t.light(v+h) - t.light(v-h)) / (2 * h)

@@ -13,24 +13,24 @@ const (
 func blacks(of, other []*Signature, slip int, right bool) []Hitch {
 	return runs(len(of), right, Black, func(t int) bool {
 		o := t + slip
-		return o >= 0 && o < len(other) && of[t] != nil && other[o] != nil && of[t].black() && other[o].pictured()
+		return o >= 0 && o < len(other) && of[t] != nil && other[o] != nil && isBlack(of[t]) && isPictured(other[o])
 	})
 }
 
 // black reports whether there is no picture, pictured that there certainly is
 // one: what fades is neither.
-func (s *Signature) black() bool {
-	low, high := s.reach()
+func isBlack(s *Signature) bool {
+	low, high := lumaRange(s)
 	return high < blackDark && high-low < blackFlat
 }
 
-func (s *Signature) pictured() bool {
-	low, high := s.reach()
+func isPictured(s *Signature) bool {
+	low, high := lumaRange(s)
 	return high-low > 4*blackFlat
 }
 
 // reach returns the darkest and the brightest cell.
-func (s *Signature) reach() (low, high float32) {
+func lumaRange(s *Signature) (low, high float32) {
 	low, high = s.Luma[0][0], s.Luma[0][0]
 	for j := range s.Luma {
 		low, high = min(low, slices.Min(s.Luma[j][:])), max(high, slices.Max(s.Luma[j][:]))

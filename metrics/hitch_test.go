@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 // without leaves out the signatures from one up to another.
@@ -30,7 +31,7 @@ func TestHitches(t *testing.T) {
 		"cartoon":     realEyes(t, cartoon),
 		"crowd":       drawnScene(t, "crowd"),
 	}
-	if sweeping() {
+	if synth.LongSweeps() {
 		for _, name := range []string{"street", "stairs", "yard", "blinds", "posts", "corridor", "bricks", "landscape"} {
 			moving[name] = drawnScene(t, name)
 		}
@@ -112,7 +113,7 @@ func TestHitchesOfTwo(t *testing.T) {
 // A run of frames that lack, or come again, many at a time.
 func TestHitchesOfLongRuns(t *testing.T) {
 	pictures, runs := map[string]signed{"pedestrians": realEyes(t, pedestrians)}, []int{20}
-	if sweeping() {
+	if synth.LongSweeps() {
 		pictures["cartoon"], runs = realEyes(t, cartoon), []int{8, 20, 40}
 	}
 	for name, s := range pictures {

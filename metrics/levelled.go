@@ -59,17 +59,3 @@ func (g *geometry) typicalParallax() float64 {
 	}
 	return median(p)
 }
-
-// padded returns the raster with n pixels more on all sides, copies of the
-// outermost ones.
-func (r *raster) padded(n int) *raster {
-	out := newRaster(r.width+2*n, r.height+2*n)
-	for y := range out.height {
-		src, dst := r.row(min(max(y-n, 0), r.height-1)), out.row(y)
-		copy(dst[n:], src)
-		for x := range n {
-			dst[x], dst[n+r.width+x] = src[0], src[r.width-1]
-		}
-	}
-	return out
-}

@@ -14,7 +14,7 @@ func TestEncode(t *testing.T) {
 			require.InDelta(t, v, transfer.encode(transfer.light(v)), 1e-4, "curve %d", transfer)
 		}
 		for _, stops := range []float64{-1.5, 0.7} {
-			e := transfer.exposed(stops)
+			e := exposedBy(transfer, stops)
 			want := transfer.encode(e.gain * transfer.light(0.5))
 			require.InDelta(t, want, e.of(0.5), 1e-9, "curve %d", transfer)
 		}

@@ -50,7 +50,7 @@ func TestLightOfDrawnPairs(t *testing.T) {
 		{"noise", developing{exposure: -1, noise: 1.5, seed: 1}, developing{noise: 1.5, seed: 2, lift: 2, red: 0.1}, true},
 	}
 	scenes := everyday
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = scenes[:3]
 	}
 	var worst, outOf [4]float64
@@ -233,7 +233,7 @@ func TestLightOfNights(t *testing.T) {
 // A soft eye shows less contrast, but neither less light nor a lifted black.
 func TestLightOfASoftEye(t *testing.T) {
 	scenes := everyday
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = []string{"bricks", "stairs"}
 	}
 	for _, name := range scenes {

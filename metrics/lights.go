@@ -46,7 +46,7 @@ func newCells(f *Frame, l *level) *cells {
 		// Chroma planes are thinned out by whole numbers that divide the cell.
 		px := nx / ((f.Width() + p.Width - 1) / p.Width)
 		py := ny / ((f.Height() + p.Height - 1) / p.Height)
-		code[i] = p.cells(w, h, px, py)
+		code[i] = cellsOf(p, w, h, px, py)
 	}
 	for i := range c.signal {
 		c.signal[i] = make([]float32, w*h)
@@ -83,7 +83,7 @@ func gather(r *raster, w, h int, scale float32) []float32 {
 }
 
 // cells averages boxes of px by py samples.
-func (p Plane) cells(w, h, px, py int) []float32 {
+func cellsOf(p Plane, w, h, px, py int) []float32 {
 	out := make([]float32, w*h)
 	sums := make([]uint32, w)
 	scale := 1 / float32(px*py)

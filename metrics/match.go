@@ -48,27 +48,15 @@ const (
 	nothingInCommon  = "the eyes' pictures have too little in common"
 )
 
-// level is a raster with what searching needs of it.
-type level struct {
-	full, half, quarter *raster
-	census              *census
-	noise               *float64 // see grain
-}
-
-func newLevel(full *raster) *level {
-	l := &level{full: full, half: full.halve()}
-	l.quarter = l.half.halve()
-	l.census = newCensus(l.quarter.smoothed())
-	return l
-}
-
-// grain returns the standard deviation of the full raster's noise, worked out once.
-func (l *level) grain() float64 {
-	if l.noise == nil {
-		noise := l.full.grain()
-		l.noise = &noise
-	}
-	return *l.noise
+// findMatches finds places of the left picture in the right one and places them as finely
+// as the eyes' pictures show them: on their fine rasters, where there are such. Tried is how
+// many places were looked for. The reason is empty unless the pictures have too little in
+// common.
+func findMatches(levels [2]*level, fine [2]*raster) (matches []Match, tried int, reason string) {
+	left, right := levels[0], levels[1]
+	matches, turn, tried, reason := match(left, right)
+	s := sharpener{fineLeft: fine[0], fineRight: fine[1], full: right.full, turn: turn, noise: sq(left.grain()) / left.full.thin}
+	return s.all(matches, left.half, right.half), tried, reason
 }
 
 // match finds places of the left picture in the right one. Turn is what brings the
@@ -126,8 +114,6 @@ func match(left, right *level) (matches []Match, turn similarity, tried int, rea
 // toQuarter turns a full-size pixel coordinate into the nearest quarter-size one.
 func toQuarter(v float64) int { return int(math.Round((v - 1.5) / quarter)) }
 
-func abs(n int) int { return max(n, -n) }
-
 // finder finds one place of the left picture among candidates, from the half-size
 // raster to the full one.
 type finder struct {
@@ -138,7 +124,7 @@ type finder struct {
 
 // best refines the candidates and returns the one that matches best.
 func (f *finder) best(list []candidate, c corner) (best fit, ok bool) {
-	if !f.coarse.take(f.left.half, c.x/2, c.y/2) || !f.left.full.template(&f.fine, c.x, c.y) {
+	if !f.coarse.take(f.left.half, c.x/2, c.y/2) || !f.fine.take(f.left.full, c.x, c.y) {
 		return fit{}, false
 	}
 	var starts [candidates]start

@@ -1,7 +1,5 @@
 package metrics
 
-import "math"
-
 // Motion is what it takes to tell the geometry of a rig at a moment when its eyes
 // are out of time: the pairs of consecutive frames before and after the moment,
 // and the clip's timing.
@@ -34,7 +32,11 @@ func (m *Motion) geometry(p *Pair) (*geometry, string) {
 	if m.Before == nil || m.After == nil {
 		return nil, noFollowing
 	}
-	places, reason := follow(m.Before, p, m.After)
+	matches, left, right, reason := consecutive(m.Before, p, m.After)
+	var places []moving
+	if reason == "" {
+		places, reason = follow(matches, left, right)
+	}
 	if reason != "" {
 		return nil, noFollowing + ": " + reason
 	}
@@ -52,41 +54,4 @@ func (m *Motion) geometry(p *Pair) (*geometry, string) {
 		g.widen(g.apart(other))
 	}
 	return g, ""
-}
-
-// inTime returns the matches with the left eye's places moved to where they were
-// when the right eye saw them.
-func inTime(places []moving, delay, skew float64) []Match {
-	matches := make([]Match, len(places))
-	for i := range places {
-		p := &places[i]
-		late := delay + skew*p.RightY
-		m := p.Match
-		m.LeftX, m.LeftY = p.seenLate(late)
-		m.SE = math.Hypot(m.SE, late*p.se)
-		matches[i] = m
-	}
-	return matches
-}
-
-// apart returns by how much another fit's terms differ, with those of the
-// similarities.
-func (g *geometry) apart(other *geometry) terms {
-	var d terms
-	for i := range d {
-		d[i] = other.terms[i] - g.terms[i]
-	}
-	d[termOffset] += other.offset() - g.offset()
-	d[termRoll] += other.roll() - g.roll()
-	d[termZoom] += other.zoom() - g.zoom()
-	return d
-}
-
-// widen adds an error that moves the terms together.
-func (g *geometry) widen(by terms) {
-	for i := range by {
-		for j := range by {
-			g.cov[i][j] += by[i] * by[j]
-		}
-	}
 }

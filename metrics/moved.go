@@ -41,12 +41,6 @@ const (
 // SceneMoves is why a picture does not move as one.
 const SceneMoves = "the scene moves"
 
-// MovedSince returns how far the pictures of the pair have moved since an earlier
-// or later one of the same clip.
-func (p *Pair) MovedSince(other *Pair) Moved {
-	return Moved{Left: shiftOf(other.left(), p.left()), Right: shiftOf(other.right(), p.right())}
-}
-
 // shiftOf fits a motion, a growth and a turn of the whole picture to the places
 // that are found again, with what an axis that turns moves more beside the centre:
 // by 1 + x²/f² across and x·y/f² down.

@@ -12,7 +12,7 @@ var noise = Metric{
 			return Missing(reason)
 		}
 		left, right := p.grains()[0], p.grains()[1]
-		e := b.transfer.exposed(b.stops[1])
+		e := exposedBy(b.transfer, b.stops[1])
 		var sum, n float64
 		for _, s := range [...]float64{0.25, 0.35, 0.45, 0.55} {
 			partner := e.of(s)

@@ -85,7 +85,7 @@ func TestNothingToMatch(t *testing.T) {
 // Scenes share paints, so the other one is mirrored: then they have nothing in common.
 func TestUnrelatedScenes(t *testing.T) {
 	names := []string{"yard", "crowd", "bricks", "blinds"}
-	if full() {
+	if synth.LongSweeps() {
 		names = names[:0]
 		for _, s := range synth.Scenes {
 			names = append(names, s.Name)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 var oneEye = []string{"blank", "clipping", "noise", "combing", "overlay", "rivalry"}
@@ -151,7 +152,7 @@ func TestFaultsOfOneEye(t *testing.T) {
 // Pairs without any fault, of varied content, noise, exposure and focus.
 func TestSoundEyes(t *testing.T) {
 	scenes := append([]string{"water", "posts", "smoke", "night"}, everyday...)
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = scenes[:3]
 	}
 	for _, name := range scenes {

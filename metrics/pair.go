@@ -76,11 +76,7 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 		if l, r := p.Left, p.Right; l.Width() != r.Width() || l.Height() != r.Height() {
 			m.reason = "the eyes' pictures differ in size"
 		} else {
-			var turn similarity
-			left, right := p.even().levels[0], p.even().levels[1]
-			m.matches, turn, m.tried, m.reason = match(left, right)
-			s := sharpener{fineLeft: p.fine[0], fineRight: p.fine[1], full: right.full, turn: turn, noise: sq(left.grain()) / left.full.thin}
-			m.matches = s.all(m.matches, left.half, right.half)
+			m.matches, m.tried, m.reason = findMatches(p.even().levels, p.fine)
 		}
 		p.fine = [2]*raster{}
 		p.matching = m
@@ -130,6 +126,9 @@ func (p *Pair) grains() *[2]*grain {
 	return p.grain
 }
 
+// leftNoise returns what noise does to the left eye's signals.
+func (p *Pair) leftNoise() *noiseCurve { return p.grains()[0].curve() }
+
 // light returns what both eyes show of the same places. The lights are nil where the
 // reason says why there are none.
 func (p *Pair) light() *lighting {
@@ -162,9 +161,9 @@ func (p *Pair) grade() *grading {
 	}
 	g := &grading{}
 	p.grading = g
-	light := p.light()
-	if light.lights == nil {
-		g.reason, g.unlikeReason = light.reason, light.reason
+	both := p.light()
+	if both.lights == nil {
+		g.reason, g.unlikeReason = both.reason, both.reason
 		return g
 	}
 	l, noise := p.alike()
@@ -193,13 +192,13 @@ const softCells = 0.1
 // as the other, with the noise of both: a soft eye spreads light between what is bright
 // and dark, which looks like less contrast.
 func (p *Pair) alike() (l *lights, noise *[2]*grain) {
-	light, noise := p.light(), p.grains()
+	both, noise := p.light(), p.grains()
 	soft := p.softer(everywhere)
 	sigma := math.Abs(soft.Value) * float64(p.Left.Width()) / 1920
 	if nx, _ := reduction(p.Left); !soft.OK() || sigma < softCells*float64(quarter*nx) {
-		return light.lights, noise
+		return both.lights, noise
 	}
-	left, right := light.leftCells, light.rightCells
+	left, right := both.leftCells, both.rightCells
 	if soft.Value > 0 {
 		left, noise = left.softened(p.Left, sigma), &[2]*grain{noise[0].softened(sigma), noise[1]}
 	} else {

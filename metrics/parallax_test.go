@@ -3,7 +3,6 @@ package metrics_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 	"time"
 
@@ -55,7 +54,7 @@ var thinPole = synth.Scene{
 func TestParallaxOfDrawnScenes(t *testing.T) {
 	const tolerance = 0.1
 	few := map[string]bool{"bricks": true, "night": true, "smoke": true, "chart": true, "corridor": true}
-	every := os.Getenv("NIGHTPAIR_ACCURACY") != ""
+	every := synth.LongSweeps()
 	rigs := map[string]synth.Rig{
 		"lined up":   {},
 		"turned":     {Picture: synth.PictureError{Roll: 1, Zoom: 1, Shift: 1}},

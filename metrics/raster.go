@@ -116,28 +116,6 @@ func boxRaster(f *Frame, p Plane, nx, ny int) *raster {
 	return r
 }
 
-func addBoxes(sums []uint32, src []uint16, n int) {
-	switch n {
-	case 1:
-		for x, v := range src[:len(sums)] {
-			sums[x] += uint32(v)
-		}
-	case 2:
-		src = src[:2*len(sums)]
-		for x := range sums {
-			sums[x] += uint32(src[2*x]) + uint32(src[2*x+1])
-		}
-	default:
-		for x := range sums {
-			var s uint32
-			for _, v := range src[x*n:][:n] {
-				s += uint32(v)
-			}
-			sums[x] += s
-		}
-	}
-}
-
 // lighten takes linear light to a display-like curve, so that dark places keep
 // their share of the contrast.
 func (r *raster) lighten() {
@@ -238,6 +216,20 @@ func (r *raster) smoothed() *raster {
 		for x := range dst {
 			s := line[x : x+3 : x+3]
 			dst[x] = (s[0] + 2*s[1] + s[2]) / 16
+		}
+	}
+	return out
+}
+
+// padded returns the raster with n pixels more on all sides, copies of the
+// outermost ones.
+func (r *raster) padded(n int) *raster {
+	out := newRaster(r.width+2*n, r.height+2*n)
+	for y := range out.height {
+		src, dst := r.row(min(max(y-n, 0), r.height-1)), out.row(y)
+		copy(dst[n:], src)
+		for x := range n {
+			dst[x], dst[n+r.width+x] = src[0], src[r.width-1]
 		}
 	}
 	return out

@@ -9,8 +9,3 @@ var readoutSkew = Metric{
 		return timed(bursts, func(t *Timing) (float64, float64) { return t.skew, t.se[1] }, skewSE)
 	},
 }
-
-// skewSE is the largest standard error, in frames per picture height, of a skew that is
-// worth telling: a third of a fifth of a frame, so that eyes that are read out alike
-// are hardly taken for ones that are a fifth apart. The project's own choice.
-const skewSE = 0.2 / 3

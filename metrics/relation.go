@@ -21,46 +21,30 @@ const (
 	relationNear = 0.3 / 540
 )
 
-// Relation looks for the right picture's places in all four orientations. The
-// frames are taken as they are. The reason is empty unless there is too little
-// to see.
-func (p *Pair) Relation() (r Relation, reason string) {
-	left := p.left()
+// relate looks for places of the left picture in the right one's quarter raster, in all
+// four orientations of that.
+func relate(left *level, right *raster) (r Relation, reason string) {
 	places := strongest(corners(left), alignPlaces, left.full.width)
 	if len(places) < alignLeast {
 		return r, tooLittleTexture
 	}
 	for o := range r {
-		right := newCensus(p.right().quarter.oriented(Orientation(o)))
-		r[o] = float64(len(align(left.census, right, places).places)) / float64(len(places))
+		turned := newCensus(right.oriented(Orientation(o)))
+		r[o] = float64(len(align(left.census, turned, places).places)) / float64(len(places))
 	}
-	p.compare(&r)
 	return r, ""
 }
 
-// compare looks closer where more than one orientation is backed by many places,
-// as on a chart that is nearly symmetric: it takes those to the share of corners
-// that match to a fraction of a pixel.
-func (p *Pair) compare(r *Relation) {
+// rivals lists the orientations that many places speak for.
+func (r Relation) rivals() (list []Orientation) {
 	const close = 0.6
 	best := slices.Max(r[:])
-	var rivals []Orientation
 	for o, v := range r {
 		if v > 0 && v >= close*best {
-			rivals = append(rivals, Orientation(o))
+			list = append(list, Orientation(o))
 		}
 	}
-	if len(rivals) < 2 {
-		return
-	}
-	all := float64(len(corners(p.left())))
-	for _, o := range rivals {
-		turned := Pair{Left: p.Left, Right: p.Right.Oriented(o)}
-		r[o] = 0
-		if g, _ := turned.geometry(); g != nil {
-			r[o] = float64(g.within(relationNear)) / all
-		}
-	}
+	return list
 }
 
 // within counts the matches whose vertical disparity the fit gives to within so
@@ -100,24 +84,4 @@ func (r Relation) Best(moments int) (best Orientation, clear bool) {
 		return Upright, false
 	}
 	return best, r[best] > 0
-}
-
-// oriented returns the raster turned.
-func (r *raster) oriented(o Orientation) *raster {
-	if o == Upright {
-		return r
-	}
-	out := r.blank()
-	for y := range r.height {
-		src := r.row(y)
-		if o == Flip || o == Turn {
-			src = r.row(r.height - 1 - y)
-		}
-		dst := out.row(y)
-		copy(dst, src)
-		if o == Flop || o == Turn {
-			slices.Reverse(dst)
-		}
-	}
-	return out
 }

@@ -288,7 +288,6 @@ func readings(t testing.TB, p *metrics.Pair, names ...string) []metrics.Measurem
 }
 
 // full reports whether tests should try everything, as make accuracy does.
-func full() bool { return os.Getenv("NIGHTPAIR_ACCURACY") != "" }
 
 // describe writes readings for a log.
 func describe(names []string, m []metrics.Measurement) (text string) {

@@ -12,7 +12,7 @@ import (
 // Patches of 1 % of the picture that only one eye shows so are found, and where.
 func TestRivalryOfPatches(t *testing.T) {
 	scenes := []string{"yard", "portrait", "street", "crowd", "corridor", "foliage", "bricks", "stairs", "landscape", "water", "ground"}
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes = scenes[:2]
 	}
 	for _, name := range scenes {
@@ -71,7 +71,7 @@ func TestRivalryOfGloss(t *testing.T) {
 	}
 	// Thin posts leave gaps in which the background's parallax is not found.
 	scenes := []string{"posts", "water"}
-	if full() {
+	if synth.LongSweeps() {
 		scenes = nil
 		for _, s := range synth.Scenes {
 			scenes = append(scenes, s.Name)

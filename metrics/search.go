@@ -5,9 +5,6 @@ import (
 )
 
 const (
-	// quarter is the reduction of the raster that places are searched on.
-	quarter = 4
-
 	// How far the eyes may be apart: the search for anything in common reaches
 	// this share of the height up and down, for offset, roll and zoom at once; the
 	// one for parallax at least this share of the width, and parallaxMargin more

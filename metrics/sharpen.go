@@ -45,7 +45,7 @@ func (s *sharpener) sharpen(m *Match, left, right *raster) bool {
 	x, y := left.pixel(m.LeftX, m.LeftY)
 	cx, cy := math.Round(x), math.Round(y)
 	rx, ry := turn.undo(right.pixel(m.RightX, m.RightY))
-	if !left.template(&s.template, int(cx), int(cy)) {
+	if !s.template.take(left, int(cx), int(cy)) {
 		return false
 	}
 	if s.template.hopeless(s.noise*left.thin, m.SE/right.sy) {

@@ -114,30 +114,3 @@ func (s similarity) resample(dst []float32, width int, r *raster, x, y float64, 
 		}
 	}
 }
-
-// glide samples a row at places that are step apart. Beyond its ends the nearest pixel
-// stands in.
-func glide(dst, row []float32, at, step fixed) {
-	for i := range dst {
-		x0, h := split(at)
-		if x0 < 2 || x0 >= len(row)-3 {
-			dst[i] = row[min(max(x0, 0), len(row)-1)]
-		} else {
-			p := row[x0-2 : x0+4 : x0+4]
-			dst[i] = h[0]*p[0] + h[1]*p[1] + h[2]*p[2] + h[3]*p[3] + h[4]*p[4] + h[5]*p[5]
-		}
-		at += step
-	}
-}
-
-// fixed is a place along a row or a column of pixels, in units of 2^−32 pixels.
-type fixed int64
-
-func toFixed(v float64) fixed { return fixed(v * (1 << 32)) }
-
-// split returns the pixel before a place, to the nearest shade, and the filter for what
-// is left.
-func split(at fixed) (pixel int, taps *[tapCount]float32) {
-	at = (at + 1<<31/shades) >> (32 - shadeBits)
-	return int(at >> shadeBits), &shadeTaps[at&(shades-1)]
-}

@@ -122,7 +122,7 @@ func TestFindSlipOfDrawnScenes(t *testing.T) {
 		{rate: 24, run: drawnRun}: {"crowd"},
 		{rate: 60, run: drawnRun}: {"stairs"},
 	}
-	if sweeping() {
+	if synth.LongSweeps() {
 		scenes = map[drawing][]string{
 			{rate: 24, run: drawnRun}: {"crowd", "stairs", "blinds", "yard", "ground", "water", "portrait", "landscape"},
 			{rate: 60, run: 7 * 60}:   {"crowd", "stairs"},
@@ -140,7 +140,7 @@ func TestFindSlipOfDrawnScenes(t *testing.T) {
 // A camera held by hand shows the slip in every scene, whatever the frame rate.
 func TestFindSlipOfHandHeldCameras(t *testing.T) {
 	names, rates, step := []string{"bricks"}, []float64{60}, 8
-	if sweeping() {
+	if synth.LongSweeps() {
 		names = []string{"street", "bricks", "blinds", "foliage", "portrait", "corridor", "chart", "landscape", "ground", "posts", "crowd", "stairs", "yard"}
 		rates, step = []float64{24, 30, 60}, 1
 	}
@@ -167,7 +167,7 @@ func handHeldCamera(at float64) synth.Pose {
 
 func TestFindSlipOfRealMovingPictures(t *testing.T) {
 	step := 6
-	if sweeping() {
+	if synth.LongSweeps() {
 		step = 1
 	}
 	requireSlips(t, "pedestrians", realEyes(t, pedestrians), 60, 200, 48, step)
@@ -193,7 +193,7 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 		require.Contains(t, got.Missing, "not observable")
 	}
 	var scenes []synth.Scene
-	if sweeping() {
+	if synth.LongSweeps() {
 		scenes = append(scenes, synth.Scenes...)
 		scenes = append(scenes,
 			frozen("bricks", "locked off", nil),

@@ -100,7 +100,7 @@ func (r softRow) String() string {
 // All drawn scenes with either eye blurred, at all exposures and codings, in two sizes
 // and with the rig a little out of line: a table, and what it holds (make accuracy).
 func TestSoftnessAccuracy(t *testing.T) {
-	if !full() {
+	if !synth.LongSweeps() {
 		t.Skip("part of make accuracy")
 	}
 	var shots []softTake

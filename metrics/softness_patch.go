@@ -41,9 +41,20 @@ type softPatch struct {
 	tile                         int
 }
 
+// view is what detail is looked for in.
+type focusView struct {
+	left, right *Frame
+	lights      *lights // nil where none are known, for the reason given
+	reason      string
+	geometry    *geometry
+	quarter     *raster // of the right picture
+	grains      func() *[2]*grain
+}
+
 // detail is what both eyes show in patches well spread over the picture, in bins of
 // so many pixels.
 type detail struct {
+	of          *focusView
 	bin         int
 	patches     []softPatch
 	fft         *transform
@@ -58,20 +69,12 @@ type detail struct {
 	spread         *spread
 }
 
-// softDetail returns the detail in bins that suit the blur.
-func (p *Pair) softDetail() *detail {
-	if p.detail == nil {
-		p.detail = p.findDetail()
-	}
-	return p.detail
-}
-
 // findDetail looks in bins as small as show the blur well; where noise leaves too little
 // in those, in others.
-func (p *Pair) findDetail() *detail {
+func findDetail(v *focusView) *detail {
 	var first, wide *detail
 	for _, bin := range softBins {
-		d := p.detailIn(bin)
+		d := detailIn(v, bin)
 		if first == nil {
 			first = d
 		}
@@ -85,11 +88,11 @@ func (p *Pair) findDetail() *detail {
 		}
 		if math.Abs(blur) > sq(softWidest*float64(d.fft.n)) {
 			wide = d
-		} else if d.settle(p) && (d == first || math.Abs(d.blur) > sq(softNarrowest*float64(d.fft.n))) {
+		} else if d.settle() && (d == first || math.Abs(d.blur) > sq(softNarrowest*float64(d.fft.n))) {
 			return d
 		}
 	}
-	if wide != nil && wide.settle(p) {
+	if wide != nil && wide.settle() {
 		return wide
 	}
 	if first.reason == "" {
@@ -99,15 +102,15 @@ func (p *Pair) findDetail() *detail {
 }
 
 // settle measures the blur of all patches, from what it is about.
-func (d *detail) settle(p *Pair) (ok bool) {
-	d.spread, d.blur, d.variance, ok = d.measure(d.all(), d.blur, p)
+func (d *detail) settle() (ok bool) {
+	d.spread, d.blur, d.variance, ok = d.measure(d.all(), d.blur)
 	return ok
 }
 
 // measure returns the blur of patches with its variance, from what it is about, and the
 // spectra it was found in: those that have been read, and where noise or texture leave it
 // uncertain all of them.
-func (d *detail) measure(patches []int, about float64, p *Pair) (s *spread, blur, variance float64, ok bool) {
+func (d *detail) measure(patches []int, about float64) (s *spread, blur, variance float64, ok bool) {
 	var some []int
 	for _, i := range patches {
 		if d.spread.spectra[i].left != nil {
@@ -116,7 +119,7 @@ func (d *detail) measure(patches []int, about float64, p *Pair) (s *spread, blur
 	}
 	c := d.compare(some, d.spread)
 	blur, variance, ok = c.settle(about)
-	if len(some) < len(patches) && (!ok || variance > sq(softFloor*softFloor/softSome/d.unit(p))) {
+	if len(some) < len(patches) && (!ok || variance > sq(softFloor*softFloor/softSome/d.unit())) {
 		if !ok {
 			blur = about
 		}
@@ -136,39 +139,38 @@ func (d *detail) some() []int {
 }
 
 // unit returns how many square pixels of a picture 1920 wide a square bin is.
-func (d *detail) unit(p *Pair) float64 {
-	return sq(1920 / float64(p.Left.Width()) * float64(d.bin))
+func (d *detail) unit() float64 {
+	return sq(1920 / float64(d.of.left.Width()) * float64(d.bin))
 }
 
 // detailIn finds the most textured patch of each part of the picture.
-func (p *Pair) detailIn(bin int) *detail {
-	d := &detail{bin: bin}
-	light := p.light()
-	if light.lights == nil {
-		d.reason = light.reason
+func detailIn(v *focusView, bin int) *detail {
+	d := &detail{of: v, bin: bin}
+	l := v.lights
+	if l == nil {
+		d.reason = v.reason
 		return d
 	}
-	l := light.lights
-	nx, ny := reduction(p.Left)
-	n := 1 << int(math.Round(math.Log2(float64(p.Left.Height())*patchShare)))
+	nx, ny := reduction(v.left)
+	n := 1 << int(math.Round(math.Log2(float64(v.left.Height())*patchShare)))
 	high, wide := bin*n/(quarter*ny), bin*n/2/(quarter*nx) // cells
 	if n < 16 || high < 2 || wide < 1 {
 		d.reason = "the picture is too small"
 		return d
 	}
-	g, _ := p.geometry()
+	g := v.geometry
 	d.zoom = g.zoom()
 	d.fft = newTransform(n)
 	d.aligner = newAligner(g.line.cos, g.line.sin, n)
-	d.left, d.right = newScan(p.Left, bin), newScan(p.Right, bin)
-	leftNoise, rightNoise := p.grains()[0].curve(), p.grains()[1].curve()
+	d.left, d.right = newScan(v.left, bin), newScan(v.right, bin)
+	leftNoise, rightNoise := v.grains()[0].curve(), v.grains()[1].curve()
 	side := max(1, int(math.Sqrt(float64(l.width*l.height)/softPatches)))
 	for ty := 0; ty < l.height; ty += side {
 		for tx := 0; tx < l.width; tx += side {
 			best, bx, by := float32(0), -1, -1
 			for y := ty; y < min(ty+side, l.height-high); y += 2 {
 				for x := tx; x < min(tx+side, l.width-wide); x += 2 {
-					if t := l.texture(x, y, wide, high, softSteep*float32(bin)); t > best {
+					if t := texture(l, x, y, wide, high, softSteep*float32(bin)); t > best {
 						best, bx, by = t, x, y
 					}
 				}
@@ -182,7 +184,7 @@ func (p *Pair) detailIn(bin int) *detail {
 				continue
 			}
 			at := float64(l.at[my*l.width+mx])
-			down := g.dropAt(p.right().quarter, float64(mx)+at, float64(my))
+			down := g.dropAt(v.quarter, float64(mx)+at, float64(my))
 			s := softPatch{
 				leftX: bx * quarter * nx, leftY: by * quarter * ny, parallax: at,
 				tile: by*softTiles/l.height*softTiles + bx*softTiles/l.width,
@@ -193,8 +195,8 @@ func (p *Pair) detailIn(bin int) *detail {
 			if !d.left.holds(n, 0, s.leftX, s.leftY) || !d.right.holds(n, d.aligner.room(n/2, n), s.rightX, s.rightY) {
 				continue
 			}
-			s.leftNoise = l.left.noise(p.Left, leftNoise, bx, by, wide, high) / float64(bin*bin)
-			s.rightNoise = l.right.noise(p.Right, rightNoise, bx, by, wide, high) / float64(bin*bin)
+			s.leftNoise = noiseOf(l.left, v.left, leftNoise, bx, by, wide, high) / float64(bin*bin)
+			s.rightNoise = noiseOf(l.right, v.right, rightNoise, bx, by, wide, high) / float64(bin*bin)
 			d.patches = append(d.patches, s)
 		}
 	}
@@ -207,7 +209,7 @@ func (p *Pair) detailIn(bin int) *detail {
 // texture returns how much both eyes' brightness changes down a block of cells; 0
 // where they do not show it at one depth, as far as steep allows, or one of them
 // clips.
-func (l *lights) texture(x, y, wide, high int, steep float32) (sum float32) {
+func texture(l *lights, x, y, wide, high int, steep float32) (sum float32) {
 	low, top, known := float32(math.Inf(1)), float32(math.Inf(-1)), 0
 	for j := y; j < y+high; j++ {
 		for i := x; i < x+wide; i++ {

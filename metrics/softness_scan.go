@@ -116,7 +116,7 @@ func (r *reader) read(dst []float32, x, y int, restX, restY float64) bool {
 
 // noise returns the variance of the noise of one pixel's brightness over a block of
 // cells, as scan has it, and at least what rounding to whole codes makes.
-func (c *cells) noise(f *Frame, n *noiseCurve, x, y, wide, high int) (sum float64) {
+func noiseOf(c *cells, f *Frame, n *noiseCurve, x, y, wide, high int) (sum float64) {
 	kr, kg, kb := f.Colour.luma(f.Height())
 	s := f.signal()
 	rounding := 1 / (12 * sq(float64(s.white-s.black)))

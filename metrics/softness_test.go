@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/synth"
 )
 
 var softNames = []string{"softness", "softness_near", "softness_far"}
@@ -27,7 +28,7 @@ func TestSoftnessOfDrawnPairs(t *testing.T) {
 		{"left, three", developing{noise: 1, seed: 1, blur: 3}, developing{noise: 1, seed: 2}},
 	}
 	scenes := []string{"street", "yard", "corridor", "crowd", "foliage", "stairs", "posts", "landscape", "portrait"}
-	if !full() {
+	if !synth.LongSweeps() {
 		scenes, cases = scenes[:1], cases[:6]
 	}
 	for _, name := range scenes {
@@ -101,7 +102,7 @@ func TestSoftnessOfMotorcycle(t *testing.T) {
 	t.Logf("the pair's own reading: %.3f ± %.3f", own.Value, own.SE)
 	unit := 1920 / float64(left.width)
 	blurs := []float64{1, -3}
-	if full() {
+	if synth.LongSweeps() {
 		blurs = []float64{0.5, -0.5, 1, -1, 2, -2, 3, -3}
 	}
 	for _, blur := range blurs {

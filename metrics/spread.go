@@ -1,7 +1,5 @@
 package metrics
 
-import "math"
-
 // Spread says how parallax is spread over the picture of one moment.
 type Spread struct {
 	// Told is the share of the picture that tells its parallax, 0 to 1.
@@ -26,17 +24,14 @@ type Place struct {
 // where a small near thing shows. They are never changed.
 var SpreadPercentiles = []float64{0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 99, 99.5, 99.8}
 
-// Spread returns how the parallax is spread, or the reason why it is not known.
-func (p *Pair) Spread() (s *Spread, reason string) {
-	m, reason := p.disparity()
-	if m == nil {
-		return nil, reason
-	}
+// spread returns how the parallax is spread, or why it is not known. Full is the left
+// picture.
+func (m *disparity) spread(full *raster) (s *Spread, reason string) {
 	all := m.claimed()
 	if len(all) == 0 {
 		return nil, tooLittleTold
 	}
-	percent := 100 / float64(p.left().full.width)
+	percent := 100 / float64(full.width)
 	s = &Spread{Told: rounded(float64(len(all))/float64(len(m.parallax)), 3)}
 	for _, q := range SpreadPercentiles {
 		s.Parallax = append(s.Parallax, rounded(quantile(all, q/100)*percent, 3))
@@ -45,12 +40,6 @@ func (p *Pair) Spread() (s *Spread, reason string) {
 	s.Near = m.most(func(v float32) bool { return v <= low })
 	s.Far = m.most(func(v float32) bool { return v >= high })
 	return s, ""
-}
-
-// rounded keeps a record short: digits that no measurement fills say nothing.
-func rounded(v float64, decimals int) float64 {
-	k := math.Pow10(decimals)
-	return math.Round(v*k) / k
 }
 
 // most returns the middle of the wanted places in that cell of a coarse grid

@@ -18,28 +18,6 @@ type Swatches struct {
 // Swatch is one place; black is 0 and white is 1.
 type Swatch struct{ Left, Right [3]float64 }
 
-// Swatches returns places spread evenly over what both eyes show and neither
-// clips, not more than wanted.
-func (p *Pair) Swatches(most int) Swatches {
-	s := Swatches{Transfer: p.Left.Colour.Transfer, Primaries: p.Left.Colour.Primaries}
-	spots := p.grade().spots
-	if len(spots) == 0 || p.Left.Colour.Primaries != p.Right.Colour.Primaries {
-		return s
-	}
-	var fine []*spotLight
-	for i := range spots {
-		if !spots[i].clipped {
-			fine = append(fine, &spots[i])
-		}
-	}
-	n := min(most, len(fine))
-	for k := range n {
-		spot := fine[k*len(fine)/n]
-		s.Places = append(s.Places, Swatch{spot.left, spot.right})
-	}
-	return s
-}
-
 // With adds the places of others, as long as they are coded alike.
 func (s Swatches) With(others Swatches) Swatches {
 	if len(s.Places) == 0 {
@@ -57,7 +35,7 @@ func (s Swatches) Difference(g Grade) Measurement {
 	if len(s.Places) == 0 {
 		return Missing("no places that both eyes show")
 	}
-	light, toLab := s.Transfer.table(), s.Primaries.toLab()
+	light, toLab := s.Transfer.table(), labFrom(s.Primaries)
 	all := make([]float64, len(s.Places))
 	for i := range s.Places {
 		l, r := s.Places[i].Left, g.Apply(s.Places[i].Right)

@@ -10,10 +10,6 @@ var syncOffset = Metric{
 	},
 }
 
-// syncSE is the largest standard error, in frames, of a delay that is worth
-// telling: a fifth of a frame is then beyond doubt. The project's own choice.
-const syncSE = 0.1
-
 // timed measures something of the fitted timing, unless its standard error
 // exceeds worst.
 func timed(bursts []*Burst, of func(*Timing) (value, se float64), worst float64) Measurement {

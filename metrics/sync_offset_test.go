@@ -3,7 +3,6 @@ package metrics_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 	"time"
 
@@ -12,9 +11,6 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/synth"
 )
-
-// sweeping reports whether the long sweeps are asked for; see make accuracy.
-func sweeping() bool { return os.Getenv("NIGHTPAIR_ACCURACY") != "" }
 
 // movingShot draws what a rig films around some instants of a scene. A drawn frame
 // serves all cases in which its eye shows the same.
@@ -32,7 +28,7 @@ func moving(t testing.TB, scene string, times []float64) *movingShot {
 
 func filming(s synth.Scene, rate float64, times []float64) *movingShot {
 	width, height := 320, 180
-	if sweeping() {
+	if synth.LongSweeps() {
 		width, height = 480, 270
 	}
 	return &movingShot{
@@ -108,7 +104,7 @@ func (c *coverage) report(t testing.TB) {
 // sync, 15 % of a skew of 8 ms.
 func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 	scenes, lates, n := []string{"crowd"}, []float64{0.1, 0.5, 0.9}, 4
-	if sweeping() {
+	if synth.LongSweeps() {
 		scenes = []string{"street", "bricks", "blinds", "crowd", "stairs", "yard", "corridor", "ground", "landscape", "posts"}
 		lates, n = []float64{-0.4, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9}, 8
 	}
@@ -127,7 +123,7 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 	}
 	sync.report(t)
 	skew.report(t)
-	if sweeping() {
+	if synth.LongSweeps() {
 		for _, c := range []*coverage{sync, skew} {
 			share := float64(c.within) / float64(c.cases)
 			require.GreaterOrEqual(t, share, 0.9, c.name)
@@ -139,7 +135,7 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 // far in one: by a pixel and more of 540 lines, as a hand-held camera makes them.
 func TestSyncOffsetAtSixtyFrames(t *testing.T) {
 	scenes, lates, n := []string{"bricks"}, []float64{0.4}, 4
-	if sweeping() {
+	if synth.LongSweeps() {
 		scenes, lates, n = []string{"bricks", "stairs", "street", "yard", "crowd", "posts"}, []float64{-0.4, 0, 0.1, 0.3, 0.5, 0.9}, 8
 	}
 	c := &coverage{name: "sync_offset"}
@@ -161,7 +157,7 @@ func TestSyncOffsetAtSixtyFrames(t *testing.T) {
 // other one's (reference: δt(y) = δt₀ + T·(1 − 2y/H) with T = 0.2 frame).
 func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 	scenes, n := []string{"crowd"}, 4
-	if sweeping() {
+	if synth.LongSweeps() {
 		scenes, n = []string{"crowd", "stairs", "street", "yard"}, 8
 	}
 	for _, scene := range scenes {
@@ -174,7 +170,7 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 			m = lookup(t, "sync_offset").Over(b)
 			require.True(t, m.OK(), m.Missing)
 			require.InDelta(t, 0, m.Value, 0.05, scene)
-			if !sweeping() {
+			if !synth.LongSweeps() {
 				break
 			}
 		}
@@ -199,7 +195,7 @@ func TestClockDrift(t *testing.T) {
 		if want != 0 {
 			require.Greater(t, m.Value, 2*m.SE, "seen")
 		}
-		if !sweeping() {
+		if !synth.LongSweeps() {
 			break
 		}
 	}
@@ -213,7 +209,7 @@ func TestADriftingTiltIsNoDelay(t *testing.T) {
 			return synth.Rig{Camera: synth.CameraError{Tilt: 0.05 * (at - 2) / 2}}
 		},
 	}
-	if sweeping() {
+	if synth.LongSweeps() {
 		rigs["roll and zoom that drift"] = func(at float64) synth.Rig {
 			return synth.Rig{Picture: synth.PictureError{Roll: 0.05 * at, Zoom: 0.05 * at}}
 		}
@@ -238,7 +234,7 @@ func TestNoVerticalMotionShowsNoDelay(t *testing.T) {
 	cameras := map[string]func(at float64) synth.Pose{
 		"level pan": func(at float64) synth.Pose { return synth.Pose{Yaw: 2 * at} },
 	}
-	if sweeping() {
+	if synth.LongSweeps() {
 		cameras["locked off"] = nil
 		cameras["level move"] = func(at float64) synth.Pose { return synth.Pose{At: synth.Vec{X: 0.3 * at}} }
 	}

@@ -100,3 +100,12 @@ func (t *Timing) skewed() (skew, se float64) {
 	}
 	return t.skew, t.se[1]
 }
+
+// syncSE is the largest standard error, in frames, of a delay that is worth
+// telling: a fifth of a frame is then beyond doubt. The project's own choice.
+const syncSE = 0.1
+
+// skewSE is the largest standard error, in frames per picture height, of a skew that is
+// worth telling: a third of a fifth of a frame, so that eyes that are read out alike
+// are hardly taken for ones that are a fifth apart. The project's own choice.
+const skewSE = 0.2 / 3

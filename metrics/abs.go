@@ -1,0 +1,3 @@
+package metrics
+
+func abs(n int) int { return max(n, -n) }

@@ -1,0 +1,10 @@
+package metrics
+
+// Spread returns how the parallax is spread, or the reason why it is not known.
+func (p *Pair) Spread() (s *Spread, reason string) {
+	m, reason := p.disparity()
+	if m == nil {
+		return nil, reason
+	}
+	return m.spread(p.left().full)
+}
