@@ -6,6 +6,9 @@ import (
 	"math"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // Cut is a place within a file where one shot ends and the next begins in both
@@ -21,9 +24,9 @@ type Cut struct {
 // Depths is where the things of one frame are, as parallax in % of the picture
 // width: the nearest and the farthest hundredth, and the middle between all.
 type Depths struct {
-	Near   metrics.Measurement `json:"near"`
-	Far    metrics.Measurement `json:"far"`
-	Middle float64             `json:"middle"`
+	Near   stat.Measurement `json:"near"`
+	Far    stat.Measurement `json:"far"`
+	Middle float64          `json:"middle"`
 }
 
 // cutsMost is at how many cuts of a file depth is measured, which takes as long as
@@ -38,7 +41,7 @@ func (f *footage) cuts(ctx context.Context, s *scan) ([]Cut, error) {
 		return nil, nil
 	}
 	var cuts []Cut
-	for _, frame := range metrics.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
+	for _, frame := range timing.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
 		cuts = append(cuts, Cut{Frame: frame})
 	}
 	var some []*Cut
@@ -67,7 +70,7 @@ func (f *footage) cuts(ctx context.Context, s *scan) ([]Cut, error) {
 
 // depthsOfPair measures depth; nil where it cannot be told.
 func depthsOfPair(p *metrics.Pair) *Depths {
-	measured := func(name string) metrics.Measurement {
+	measured := func(name string) stat.Measurement {
 		metric, _ := metrics.Lookup(name)
 		return metric.Measure(p)
 	}
@@ -76,12 +79,12 @@ func depthsOfPair(p *metrics.Pair) *Depths {
 }
 
 // newDepths returns nil where depth was not measured.
-func newDepths(near, far metrics.Measurement, spread *metrics.Spread) *Depths {
-	if !near.OK() || !far.OK() || spread == nil || len(spread.Parallax) != len(metrics.SpreadPercentiles) {
+func newDepths(near, far stat.Measurement, spread *depth.Spread) *Depths {
+	if !near.OK() || !far.OK() || spread == nil || len(spread.Parallax) != len(depth.SpreadPercentiles) {
 		return nil
 	}
 	d := &Depths{Near: near, Far: far}
-	for i, q := range metrics.SpreadPercentiles {
+	for i, q := range depth.SpreadPercentiles {
 		if q == 50 {
 			d.Middle = spread.Parallax[i]
 		}
@@ -95,33 +98,33 @@ func (m Moment) depths() *Depths {
 }
 
 // of returns an end of the depth by the name of its metric.
-func (d *Depths) of(metric string) (metrics.Measurement, bool) {
+func (d *Depths) of(metric string) (stat.Measurement, bool) {
 	switch {
 	case d == nil:
-		return metrics.Measurement{}, false
+		return stat.Measurement{}, false
 	case metric == "near_parallax":
 		return d.Near, true
 	case metric == "far_parallax":
 		return d.Far, true
 	}
-	return metrics.Measurement{}, false
+	return stat.Measurement{}, false
 }
 
 // change returns by how much an end of the depth changes from one frame to
 // another; false where that is not known.
-func change(metric string, from, to *Depths) (metrics.Measurement, bool) {
+func change(metric string, from, to *Depths) (stat.Measurement, bool) {
 	a, ok := from.of(metric)
 	b, also := to.of(metric)
 	if !ok || !also {
-		return metrics.Measurement{}, false
+		return stat.Measurement{}, false
 	}
-	return metrics.Measured(b.Value-a.Value, math.Hypot(a.SE, b.SE)), true
+	return stat.Measured(b.Value-a.Value, math.Hypot(a.SE, b.SE)), true
 }
 
 // cutJump returns the largest change of an end of the depth across a cut within
 // the clip, with its sign, and that cut.
-func (r Record) cutJump(metric string) (metrics.Measurement, Cut) {
-	var worst metrics.Measurement
+func (r Record) cutJump(metric string) (stat.Measurement, Cut) {
+	var worst stat.Measurement
 	var at Cut
 	found := false
 	for _, c := range r.Header.Sync.Cuts {
@@ -134,9 +137,9 @@ func (r Record) cutJump(metric string) (metrics.Measurement, Cut) {
 	case found:
 		return worst, at
 	case len(r.Header.Sync.Cuts) > 0:
-		return metrics.Missing("the depth beside the cuts cannot be told"), Cut{}
+		return stat.Missing("the depth beside the cuts cannot be told"), Cut{}
 	}
-	return metrics.Missing("the clip is not cut"), Cut{}
+	return stat.Missing("the clip is not cut"), Cut{}
 }
 
 // cutWords tells of the worst jump across a cut, and how many are as bad.

@@ -11,8 +11,8 @@ import (
 // choice.
 const dearestCrop = 10
 
-// geometry lists what a correction of the right eye's geometry mends.
-var geometry = []string{"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "vertical_worst"}
+// geometryNames lists what a correction of the right eye's geometry mends.
+var geometryNames = []string{"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "vertical_worst"}
 
 // mend says who can put a finding right, and how, in a sentence.
 func (j *judging) mend(f Finding) (Mend, string) {
@@ -28,7 +28,7 @@ func (j *judging) mend(f Finding) (Mend, string) {
 		return j.mendParallax(f)
 	case name == "edge_violation":
 		return j.mendEdges(f)
-	case slices.Contains(geometry, name):
+	case slices.Contains(geometryNames, name):
 		if crop := correctGeometry(j.record, nil).Crop; crop > dearestCrop {
 			return Reshoot, fmt.Sprintf("Correcting it would cost %s %% of the picture's width and height.", digits(crop))
 		}

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // phrase says in plain words what a value of a metric means, with the amount in
@@ -123,7 +124,7 @@ func limitWords(f Finding) string {
 	if source != "" {
 		source = " (" + source + ")"
 	}
-	if f.Limit.open(metrics.Measured(f.Value, f.SE)) {
+	if f.Limit.open(stat.Measured(f.Value, f.SE)) {
 		return fmt.Sprintf("that is known to ±%s%s only, so it cannot be told from the limit of %s%s",
 			digits(sure*f.SE), shortUnit(f.Unit), number, source)
 	}

@@ -11,6 +11,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -28,12 +32,12 @@ func pulled(converge func(focus func(frame float64) float64, frame float64) floa
 		c := converge(focus, float64(frame))
 		// Uncertain by some hundredths of a percent, as what is measured is.
 		wobble := 0.02 * math.Sin(2.4*float64(i))
-		spread := &metrics.Spread{Told: 0.9}
-		for k := range metrics.SpreadPercentiles {
+		spread := &depth.Spread{Told: 0.9}
+		for k := range depth.SpreadPercentiles {
 			spread.Parallax = append(spread.Parallax, -1+0.1*float64(k)+c+0.3*wobble)
 		}
-		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{
-			"focus_parallax": metrics.Measured(c-focus(float64(frame))+0.1+wobble, 0.06),
+		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]stat.Measurement{
+			"focus_parallax": stat.Measured(c-focus(float64(frame))+0.1+wobble, 0.06),
 		}})
 	}
 	return r
@@ -114,7 +118,7 @@ func pulledTo(frame float64) float64 {
 	return 1 / (1.0/5 + u*(1.0/11-1.0/5))
 }
 
-func (p *pulledEye) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (p *pulledEye) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	grass := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.3, B: 0.1}, Second: synth.RGB{R: 0.5, G: 0.5, B: 0.3}, Size: 0.05, Contrast: 0.5, Persistence: 0.9, Seed: 4}
 	bark := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.11, B: 0.05}, Second: synth.RGB{R: 0.42, G: 0.26, B: 0.13}, Size: 0.2, Contrast: 0.4, Persistence: 0.8, Seed: 5}
 	world := synth.World{Sun: synth.Vec{X: -0.3, Y: -0.8, Z: -0.5}, Ambient: 0.6, Things: []synth.Thing{
@@ -170,11 +174,11 @@ func pulledMoments(focus, converge func(frame float64) float64) Record {
 	r := Record{Trailer: Trailer{Done: true}}
 	for frame := 2; frame < 64; frame += 6 {
 		at := 7.15 / converge(float64(frame))
-		spread := &metrics.Spread{}
-		for range metrics.SpreadPercentiles {
+		spread := &depth.Spread{}
+		for range depth.SpreadPercentiles {
 			spread.Parallax = append(spread.Parallax, at)
 		}
-		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(at-7.15/focus(float64(frame)), 0.1)}})
+		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(at-7.15/focus(float64(frame)), 0.1)}})
 	}
 	return r
 }
@@ -297,7 +301,7 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	_, reason = PullFocus(r)
 	require.Equal(t, "the cameras move", reason)
 	r.Trailer.Pull = r.Trailer.Pull[:1]
-	r.Trailer.Pull[0].Moved.Right.Across = metrics.Missing(metrics.SceneMoves)
+	r.Trailer.Pull[0].Moved.Right.Across = stat.Missing(geometry.SceneMoves)
 	_, reason = PullFocus(r)
 	require.Equal(t, "the scene moves", reason)
 }
@@ -315,7 +319,7 @@ func TestPullRange(t *testing.T) {
 	// Where nothing tells the focus after the pull, it is looked for.
 	for i := range r.Moments {
 		if r.Moments[i].Frame > 60 {
-			r.Moments[i].Values = map[string]metrics.Measurement{}
+			r.Moments[i].Values = map[string]stat.Measurement{}
 		}
 	}
 	_, unseen, ok := pullRange(r)
@@ -355,16 +359,16 @@ func TestPullFocusOfAnything(t *testing.T) {
 		}
 		n := 3 + rng.IntN(20)
 		for i := range n {
-			r.Moments = append(r.Moments, Moment{Frame: 5 * i, Parallax: &metrics.Spread{Parallax: []float64{course(0, i, n), 1}},
-				Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(course(1, i, n), pick(0, 0.1))}})
+			r.Moments = append(r.Moments, Moment{Frame: 5 * i, Parallax: &depth.Spread{Parallax: []float64{course(0, i, n), 1}},
+				Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(course(1, i, n), pick(0, 0.1))}})
 		}
 		for i := range rng.IntN(30) {
 			f := PullFrame{Frame: 2 * i, Parallax: []float64{course(0, i, 30), 1}}
 			for k := range rng.IntN(20) {
-				f.Bands = append(f.Bands, metrics.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
+				f.Bands = append(f.Bands, depth.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
 			}
 			left, right := 0.5*course(2, i, 30), course(3, i, 30)
-			f.Moved.Left.Across, f.Moved.Right.Across = metrics.Measured(left, 0), metrics.Measured(right, 0)
+			f.Moved.Left.Across, f.Moved.Right.Across = stat.Measured(left, 0), stat.Measured(right, 0)
 			r.Trailer.Pull = append(r.Trailer.Pull, f)
 		}
 		p, reason := PullFocus(r)

@@ -6,6 +6,9 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/stat"
 )
 
 // PullFrame is one of the frames that are looked at where the focus is pulled,
@@ -13,18 +16,18 @@ import (
 type PullFrame struct {
 	Frame int `json:"frame"` // of the left eye
 	// Parallax is as that of a Spread: the percentiles over the picture.
-	Parallax []float64           `json:"parallax"`
-	Bands    []metrics.FocusBand `json:"bands"` // sharpness by parallax
+	Parallax []float64         `json:"parallax"`
+	Bands    []depth.FocusBand `json:"bands"` // sharpness by parallax
 	// Moved is how far the pictures have moved since the frame in the middle of them.
-	Moved metrics.Moved `json:"moved"`
+	Moved geometry.Moved `json:"moved"`
 }
 
 // moves says what does not rest in a shot; empty when everything may well rest.
 func (f PullFrame) moves() string {
-	for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
+	for _, s := range []geometry.Shift{f.Moved.Left, f.Moved.Right} {
 		switch {
-		case s.Across.Missing == metrics.SceneMoves:
-			return metrics.SceneMoves
+		case s.Across.Missing == geometry.SceneMoves:
+			return geometry.SceneMoves
 		case s.Across.OK() && math.Abs(s.Down) > restDown:
 			return "the cameras move"
 		}
@@ -154,7 +157,7 @@ func (f *footage) pairAt(ctx context.Context, frame int) (p *metrics.Pair, err e
 // or do not tell. The focus is in it only where it can be told.
 func runCourse(run []PullFrame) (course, bool) {
 	var c course
-	var bands [][]metrics.FocusBand
+	var bands [][]depth.FocusBand
 	// What the pictures as a whole have moved by tells more exactly than what their
 	// parallax shows, which blur takes parts of.
 	rests := !slices.ContainsFunc(run, func(f PullFrame) bool { return !f.Moved.Left.Across.OK() || !f.Moved.Right.Across.OK() })
@@ -187,10 +190,10 @@ func runCourse(run []PullFrame) (course, bool) {
 // that cannot be told; steady is false where the cameras do not rest. When the rig
 // stands, the picture of a scene at rest moves only when its own camera's axis
 // turns: what turns both axes the same way is the rig.
-func rightAxis(run []PullFrame, c course) (share metrics.Measurement, steady bool) {
+func rightAxis(run []PullFrame, c course) (share stat.Measurement, steady bool) {
 	var right, left []float64
 	for _, f := range run {
-		for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
+		for _, s := range []geometry.Shift{f.Moved.Left, f.Moved.Right} {
 			if !s.Across.OK() {
 				return s.Across, true
 			}
@@ -201,11 +204,11 @@ func rightAxis(run []PullFrame, c course) (share metrics.Measurement, steady boo
 	l, r := fitLine(at, left), fitLine(at, right)
 	rest := math.Sqrt(max(l.sum, r.sum) / float64(max(len(run)-2, 1)))
 	if rest > restAcross {
-		return metrics.Missing("the cameras move"), false
+		return stat.Missing("the cameras move"), false
 	}
 	way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05)
 	if way < followsLeast*leastPull {
-		return metrics.Missing("the convergence does not move"), true
+		return stat.Missing("the convergence does not move"), true
 	}
 	own, _ := r.errors(func(i int) float64 { return float64(i) })
 	return finite(r.slope, math.Hypot(rest*own, axisSE)), true

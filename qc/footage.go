@@ -9,13 +9,15 @@ import (
 	"sync"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/timing"
 )
 
 // footage is the opened file or files of one clip.
 type footage struct {
 	left, right Reader // the same where one file holds both eyes
 	setup       Setup
-	timing      *metrics.Timing // where eyes out of time disturb the geometry
+	timing      *timing.Timing // where eyes out of time disturb the geometry
 	// stepped returns by how much the slip at a left frame departs from the setup's, as
 	// frames that lack or come twice change it on the way; nil where they do not.
 	stepped func(frame int) int
@@ -146,7 +148,7 @@ func (f *footage) eye() (width, height int, aspect float64, err error) {
 type instant struct {
 	frame             int // of the left eye
 	mate              int // of the right eye, where it has a file of its own
-	left, right       *metrics.Frame
+	left, right       *picture.Frame
 	leftErr, rightErr error // why there are none; one file's error is the left eye's
 	motion            *metrics.Motion
 }
@@ -213,12 +215,12 @@ func (f *footage) settled(now instant) instant {
 
 // split cuts a picture that holds both eyes, after turning it as its container
 // asks.
-func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
+func (f *footage) split(whole *picture.Frame) (left, right *picture.Frame) {
 	source := f.left.Source()
 	whole = whole.Oriented(source.Orientation)
-	first, second := metrics.LeftHalf, metrics.RightHalf
+	first, second := picture.LeftHalf, picture.RightHalf
 	if f.setup.Packing == TopBottom {
-		first, second = metrics.TopHalf, metrics.BottomHalf
+		first, second = picture.TopHalf, picture.BottomHalf
 	}
 	if source.Inverted {
 		first, second = second, first
@@ -249,7 +251,7 @@ func unsqueeze(shape float64, packing Packing) float64 {
 }
 
 type decoded struct {
-	frame *metrics.Frame
+	frame *picture.Frame
 	err   error
 }
 

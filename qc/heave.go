@@ -1,6 +1,9 @@
 package qc
 
-import "nightpair/metrics"
+import (
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
+)
 
 // How far out of time eyes well are that nobody has locked or turned alike: half a
 // frame, and by the readout of a common sensor 0.4 frame from top to bottom, 16 ms
@@ -16,7 +19,7 @@ const heaveWords = " The picture moves so steadily that eyes out of time would l
 // Heave is how the picture moves as a whole, and how far out of time the eyes may be
 // for all that the clip shows.
 type Heave struct {
-	metrics.Heave
+	timing.VerticalMotion
 	// Delay is by how many frames, either way, one eye may be late at mid-height,
 	// beyond what was found and undone; Skew how much more per picture height.
 	Delay float64 `json:"delay"`
@@ -25,12 +28,12 @@ type Heave struct {
 
 // heaveOf returns the heave in the bursts beside what their metrics tell of the
 // timing, or nil when there are none.
-func heaveOf(bursts []*metrics.Burst, delay, skew metrics.Measurement) *Heave {
-	moves := metrics.HeaveOf(bursts)
+func heaveOf(bursts []*timing.Burst, delay, skew stat.Measurement) *Heave {
+	moves := timing.VerticalMotionOf(bursts)
 	if moves == nil {
 		return nil
 	}
-	h := &Heave{Heave: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
+	h := &Heave{VerticalMotion: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
 	if delay.OK() {
 		h.Delay = sure * delay.SE
 	}
@@ -42,7 +45,7 @@ func heaveOf(bursts []*metrics.Burst, delay, skew metrics.Measurement) *Heave {
 
 // explains reports whether eyes out of time, as far as the clip leaves it open,
 // could make up by which a value exceeds a limit, and most of what is uncertain of it.
-func (s Sync) explains(l Limit, value metrics.Measurement) bool {
+func (s Sync) explains(l Limit, value stat.Measurement) bool {
 	if s.Heave == nil || l.Statistic != Median && l.Statistic != Drift {
 		return false
 	}

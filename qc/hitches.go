@@ -5,23 +5,24 @@ import (
 	"strings"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // hitchFacts names the facts that count hitches.
-var hitchFacts = map[string]metrics.HitchKind{
-	"dropped_frames":  metrics.Dropped,
-	"repeated_frames": metrics.Repeated,
-	"black_frames":    metrics.Black,
+var hitchFacts = map[string]timing.FaultKind{
+	"dropped_frames":  timing.Dropped,
+	"repeated_frames": timing.Repeated,
+	"black_frames":    timing.Black,
 }
 
 // framesOf makes a fact of the number of frames of a kind of hitch, in both eyes.
-func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
-	return func(r Record) metrics.Measurement {
+func framesOf(kind timing.FaultKind) func(Record) stat.Measurement {
+	return func(r Record) stat.Measurement {
 		switch uneven := r.Header.Left.Variable || r.Header.Right.Variable; {
-		case uneven && kind == metrics.Dropped: // time stamps tell it
+		case uneven && kind == timing.Dropped: // time stamps tell it
 		case r.Header.Sync.Scanned == 0:
-			return metrics.Missing(notScanned)
+			return stat.Missing(notScanned)
 		}
 		n := 0
 		for _, h := range r.Header.Sync.Hitches {
@@ -29,7 +30,7 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 				n += h.Count
 			}
 		}
-		return metrics.Measured(float64(n), 0)
+		return stat.Measured(float64(n), 0)
 	}
 }
 
@@ -46,7 +47,7 @@ func (r Record) whereHitches(fact string) (from, to string, worst int) {
 	return from, to, worst
 }
 
-func (r Record) hitches(fact string) (list []metrics.Hitch) {
+func (r Record) hitches(fact string) (list []timing.FrameFault) {
 	for _, h := range r.Header.Sync.Hitches {
 		if kind, ok := hitchFacts[fact]; ok && h.Kind == kind {
 			list = append(list, h)
@@ -57,7 +58,7 @@ func (r Record) hitches(fact string) (list []metrics.Hitch) {
 
 // leftFrame returns the left eye's frame that goes with a hitch, about where time stamps
 // tell it.
-func (r Record) leftFrame(h metrics.Hitch) int {
+func (r Record) leftFrame(h timing.FrameFault) int {
 	if h.At != 0 {
 		return int(h.At.Seconds() * r.Header.Left.Rate())
 	}
@@ -68,7 +69,7 @@ func (r Record) leftFrame(h metrics.Hitch) int {
 }
 
 // hitchLabel says when a hitch is.
-func (r Record) hitchLabel(h metrics.Hitch) string {
+func (r Record) hitchLabel(h timing.FrameFault) string {
 	if h.At != 0 {
 		return Moment{Time: h.At}.label()
 	}
@@ -102,10 +103,10 @@ func (r Record) hitchWords(fact string) string {
 		if h.Right {
 			eye = "right"
 		}
-		what := map[metrics.HitchKind]string{
-			metrics.Dropped:  "%s lacks %s before frame %d",
-			metrics.Repeated: "%s repeats %s from frame %d on",
-			metrics.Black:    "%s is black for %s from frame %d on",
+		what := map[timing.FaultKind]string{
+			timing.Dropped:  "%s lacks %s before frame %d",
+			timing.Repeated: "%s repeats %s from frame %d on",
+			timing.Black:    "%s is black for %s from frame %d on",
 		}[h.Kind]
 		text := fmt.Sprintf(what, "the "+eye+" eye", counted(h.Count, "frame"), h.Frame)
 		if h.Within > 0 {
@@ -113,7 +114,7 @@ func (r Record) hitchWords(fact string) string {
 		}
 		text += " of its file (" + at + ")"
 		switch {
-		case h.Kind == metrics.Black:
+		case h.Kind == timing.Black:
 		case !h.Known:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // sure is how many standard errors away from a bound a value has to be before
@@ -140,7 +141,7 @@ func (j *judging) judge(limits []Limit) {
 }
 
 // open reports whether nobody can tell on which side of a limit to fail a value is.
-func (l Limit) open(value metrics.Measurement) bool {
+func (l Limit) open(value stat.Measurement) bool {
 	excess, margin := l.excess(value.Value), sure*value.SE
 	return l.Severity == Fail && excess > -margin && excess <= margin
 }
@@ -171,7 +172,7 @@ func (r Record) drifts(metric string) bool {
 
 // worstOf returns what a value is judged to be by limits on it, and by which of
 // them: of equal judgements the one that is exceeded most.
-func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
+func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 	var worst Limit
 	status, told, most := Passed, false, math.Inf(-1)
 	for _, l := range limits {
@@ -199,7 +200,7 @@ func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
 }
 
 // finding makes a finding of a limit that is exceeded or may be.
-func (j *judging) finding(l Limit, status Status, value metrics.Measurement) Finding {
+func (j *judging) finding(l Limit, status Status, value stat.Measurement) Finding {
 	f := Finding{
 		Clip: j.record.Header.Clip.Name, Status: status, Limit: l,
 		Unit: unitOf(l), Value: value.Value, SE: value.SE, Worst: -1,

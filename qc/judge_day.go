@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // JudgeDay holds the change of a rig over the day against the limits on the
@@ -64,7 +64,7 @@ func rigs(records []Record) [][]Record {
 type take struct {
 	record Record
 	hours  float64
-	median metrics.Measurement
+	median stat.Measurement
 }
 
 func judgeRig(records []Record, limits []Limit) (Finding, bool) {

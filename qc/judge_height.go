@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // atEdge is how much vertical disparity a figure of so much makes where it makes most,
@@ -30,6 +30,6 @@ func (j *judging) foldHeight() {
 	}
 	j.missing = slices.DeleteFunc(j.missing, func(g gap) bool { return level(g.limit) })
 	j.findings = slices.DeleteFunc(j.findings, func(f Finding) bool {
-		return f.Limit.open(metrics.Measured(f.Value, f.SE)) && level(f.Limit)
+		return f.Limit.open(stat.Measured(f.Value, f.SE)) && level(f.Limit)
 	})
 }

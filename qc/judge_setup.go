@@ -3,7 +3,7 @@ package qc
 import (
 	"fmt"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Names of what a clip's set-up may have in it that a sound clip does not need,
@@ -60,7 +60,7 @@ func (j *judging) setup() {
 func (h Header) turnedUnasked() int {
 	left, right := h.Left.Orientation, h.Right.Orientation
 	if h.Setup.Packing != Separate && h.Setup.Packing != "" {
-		left, right = metrics.Upright, metrics.Upright
+		left, right = picture.Upright, picture.Upright
 		if h.Left.MirroredEye != 0 {
 			left, right = mirroredEyes(h.Left, h.Setup.Packing)
 		}

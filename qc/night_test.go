@@ -21,6 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // The children of these tests are this test binary again: as a child it serves
@@ -69,7 +70,7 @@ func openScripted(ctx context.Context, path string) (Reader, error) {
 	return &scripted{newDrawn(path, s.Frames), s}, nil
 }
 
-func (s *scripted) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (s *scripted) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	time.Sleep(s.script.Slow)
 	if index >= s.script.At {
 		switch s.script.Does {

@@ -4,7 +4,7 @@ import (
 	"context"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Reader reads one video file by frame number.
@@ -12,7 +12,7 @@ type Reader interface {
 	Source() Source
 	// Frame returns the frame with that index in presentation order, counted
 	// from 0, and io.EOF past the last one. Ascending indices are cheapest.
-	Frame(ctx context.Context, index int) (*metrics.Frame, error)
+	Frame(ctx context.Context, index int) (*picture.Frame, error)
 	// Notes returns what the decoder complained about so far.
 	Notes() []Note
 	Close() error
@@ -44,7 +44,7 @@ type Source struct {
 	// Colour is the file's colour tags in words, for the report.
 	Colour string `json:"colour,omitempty"`
 	// Orientation is what the container asks a player to do with the picture.
-	Orientation metrics.Orientation `json:"orientation,omitempty"`
+	Orientation picture.Orientation `json:"orientation,omitempty"`
 	// Packing is what the file's own stereo tags say; empty where they are silent.
 	Packing Packing `json:"packing,omitempty"`
 	// Inverted says that the tags put the right eye first.

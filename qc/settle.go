@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // settle finds out what the clip and its files say of what has to be undone for
@@ -43,17 +43,17 @@ func settle(clip Clip, f *footage) (Setup, error) {
 
 // mirroredEyes returns how each eye of a packed file is turned by what its tags
 // say.
-func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
-	turned := metrics.Flop
+func mirroredEyes(source Source, packing Packing) (left, right picture.Orientation) {
+	turned := picture.Flop
 	if packing == TopBottom {
-		turned = metrics.Flip
+		turned = picture.Flip
 	}
 	switch first := source.MirroredEye == 1; {
 	case source.MirroredEye == 0:
-		return metrics.Upright, metrics.Upright
+		return picture.Upright, picture.Upright
 	case first != source.Inverted:
-		return turned, metrics.Upright
+		return turned, picture.Upright
 	default:
-		return metrics.Upright, turned
+		return picture.Upright, turned
 	}
 }
