@@ -12,7 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // The test clips carry their frame number in the picture: twelve upright
@@ -44,9 +44,9 @@ func numbered(n int) []byte {
 }
 
 // number reads the frame number out of a picture.
-func number(t testing.TB, f *metrics.Frame) int {
+func number(t testing.TB, f *picture.Frame) int {
 	plane := f.Planes[0]
-	if f.Layout == metrics.RGB {
+	if f.Layout == picture.RGB {
 		plane = f.Planes[1]
 	}
 	require.GreaterOrEqual(t, plane.Width, clipBits*barWidth)
@@ -104,9 +104,9 @@ func opened(t testing.TB, path string) *File {
 }
 
 // all reads every frame with Next.
-func all(t testing.TB, f *File) []*metrics.Frame {
+func all(t testing.TB, f *File) []*picture.Frame {
 	t.Helper()
-	var out []*metrics.Frame
+	var out []*picture.Frame
 	for {
 		frame, err := f.Next(context.Background())
 		if err == io.EOF {

@@ -5,7 +5,7 @@ import (
 
 	"github.com/asticode/go-astiav"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Code points of ITU-T H.273, as FFmpeg and most files use them.
@@ -41,46 +41,46 @@ const (
 
 // colour gives the tags of a picture in the terms of metrics. What metrics has
 // no name for stays unspecified; the words of colourLabel keep it.
-func (p pixelLayout) colour() metrics.Colour {
-	var c metrics.Colour
+func (p pixelLayout) colour() picture.Colour {
+	var c picture.Colour
 	switch p.rang {
 	case rangeNarrow:
-		c.Range = metrics.NarrowRange
+		c.Range = picture.NarrowRange
 	case rangeFull:
-		c.Range = metrics.FullRange
+		c.Range = picture.FullRange
 	}
 	if p.fullFormat {
-		c.Range = metrics.FullRange
+		c.Range = picture.FullRange
 	}
 	switch p.matrix {
 	case matrixBT709:
-		c.Matrix = metrics.BT709
+		c.Matrix = picture.BT709
 	case matrixBT470BG, matrixSMPTE170M:
-		c.Matrix = metrics.BT601
+		c.Matrix = picture.BT601
 	case matrixBT2020, matrixBT2020Fine:
-		c.Matrix = metrics.BT2020
+		c.Matrix = picture.BT2020
 	}
 	switch p.transferCode {
 	case transferBT709, transferGamma22, transferGamma28, transferSMPTE170M, transferBT2020x10, transferBT2020x12:
-		c.Transfer = metrics.BT1886
+		c.Transfer = picture.BT1886
 	case transferSRGB:
-		c.Transfer = metrics.SRGB
+		c.Transfer = picture.SRGB
 	case transferLinear:
-		c.Transfer = metrics.Linear
+		c.Transfer = picture.Linear
 	case transferPQ:
-		c.Transfer = metrics.PQ
+		c.Transfer = picture.PQ
 	case transferHLG:
-		c.Transfer = metrics.HLG
+		c.Transfer = picture.HLG
 	case transferLog, transferLogRoot:
-		c.Transfer = metrics.LogCurve
+		c.Transfer = picture.LogCurve
 	}
 	switch p.primaries {
 	case primariesBT709:
-		c.Primaries = metrics.PrimariesBT709
+		c.Primaries = picture.PrimariesBT709
 	case primariesBT2020:
-		c.Primaries = metrics.PrimariesBT2020
+		c.Primaries = picture.PrimariesBT2020
 	case primariesP3DCI, primariesP3D65:
-		c.Primaries = metrics.PrimariesP3
+		c.Primaries = picture.PrimariesP3
 	}
 	return c
 }

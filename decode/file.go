@@ -14,7 +14,7 @@ import (
 	"os"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Options says how to read a file; the zero value serves most.
@@ -39,19 +39,19 @@ type Info struct {
 	Timecode         string    // label of frame 0 as written in the file, or empty
 	Created          time.Time // zero when the file does not say
 	Camera           string    // make, model and serial number, as far as tagged
-	Colour           metrics.Colour
+	Colour           picture.Colour
 	ColourLabel      string // every colour tag that is set, for people to read
 	// Orientation is what the container asks a player to do with the picture.
 	// It is not applied to the frames.
-	Orientation metrics.Orientation
+	Orientation picture.Orientation
 	Stereo      Stereo
 }
 
 // reader is a film or a sequence of stills. All calls come from one thread.
 type reader interface {
 	info() Info
-	frame(ctx context.Context, index int) (*metrics.Frame, error)
-	luma(ctx context.Context, index int) (*metrics.Frame, error) // see File.Luma
+	frame(ctx context.Context, index int) (*picture.Frame, error)
+	luma(ctx context.Context, index int) (*picture.Frame, error) // see File.Luma
 	time(index int) time.Duration                                // see File.Time
 	close()
 }
@@ -143,12 +143,12 @@ func (f *File) Info() Info { return f.info }
 // 0, and io.EOF past the last one. Ascending calls are cheap: what lies
 // between is skipped where the codec allows it. An error that matches
 // ErrDamaged concerns that frame alone.
-func (f *File) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (f *File) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	return f.read(ctx, index, reader.frame)
 }
 
 // read has the worker get a frame in one of the reader's ways.
-func (f *File) read(ctx context.Context, index int, get func(reader, context.Context, int) (*metrics.Frame, error)) (*metrics.Frame, error) {
+func (f *File) read(ctx context.Context, index int, get func(reader, context.Context, int) (*picture.Frame, error)) (*picture.Frame, error) {
 	if f.closed {
 		return nil, &Error{File: f.path, Op: "read", Reason: errClosed.Error(), Err: errClosed}
 	}
@@ -159,7 +159,7 @@ func (f *File) read(ctx context.Context, index int, get func(reader, context.Con
 		return nil, io.EOF
 	}
 	type answer struct {
-		frame *metrics.Frame
+		frame *picture.Frame
 		err   error
 	}
 	got := &answer{}
@@ -180,7 +180,7 @@ func (f *File) read(ctx context.Context, index int, get func(reader, context.Con
 
 // Next returns the frames one after the other, and io.EOF after the last. A
 // damaged frame is an error in its turn; the call after it goes on.
-func (f *File) Next(ctx context.Context) (*metrics.Frame, error) {
+func (f *File) Next(ctx context.Context) (*picture.Frame, error) {
 	frame, err := f.Frame(ctx, f.next)
 	if err == nil || errors.Is(err, ErrDamaged) {
 		f.next++

@@ -8,7 +8,7 @@ import (
 
 	"github.com/asticode/go-astiav"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // film is a video file with a time line.
@@ -153,13 +153,13 @@ func (f *film) anyFrame(ctx context.Context) error {
 	return last
 }
 
-func (f *film) frame(ctx context.Context, i int) (*metrics.Frame, error) {
+func (f *film) frame(ctx context.Context, i int) (*picture.Frame, error) {
 	f.leaveColour(false)
 	return f.take(ctx, i, f.scale.picture)
 }
 
 // take decodes frame i and has it copied.
-func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*metrics.Frame, pixelLayout, error)) (*metrics.Frame, error) {
+func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*picture.Frame, pixelLayout, error)) (*picture.Frame, error) {
 	if err := f.video.frame(ctx, i); err != nil {
 		return nil, err
 	}

@@ -9,7 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/timing"
 )
 
 // pedestrians is a moving picture of Debian's package opencv-doc: a street with
@@ -35,7 +36,7 @@ func TestFrameFaultsOfFiles(t *testing.T) {
 		ffmpeg("-i", pedestrians, "-vf", crop+",scale=256:192", "-fps_mode", "passthrough", "-frames:v", "490",
 			"-pix_fmt", "yuv420p", "-f", "rawvideo", eyes[eye])
 	}
-	encode := func(name, eye, filter string, args []string) []*metrics.Signature {
+	encode := func(name, eye, filter string, args []string) []*picture.Signature {
 		path := filepath.Join(t.TempDir(), name)
 		ffmpeg(slices.Concat([]string{"-f", "rawvideo", "-pix_fmt", "yuv420p", "-s", "256x192", "-r", "24", "-i", eyes[eye],
 			"-vf", filter + "setpts=N", "-frames:v", strconv.Itoa(frames)}, args, []string{path})...)
@@ -43,7 +44,7 @@ func TestFrameFaultsOfFiles(t *testing.T) {
 		require.NoError(t, err)
 		defer f.Close()
 		require.Equal(t, frames, f.Info().Frames)
-		var list []*metrics.Signature
+		var list []*picture.Signature
 		for i := range frames {
 			luma, err := f.Luma(t.Context(), i)
 			require.NoError(t, err)
@@ -53,13 +54,13 @@ func TestFrameFaultsOfFiles(t *testing.T) {
 	}
 	for name, args := range kinds {
 		seen := encode(name, "left", "", args)
-		require.Empty(t, metrics.Hitches(seen, encode(name, "right", "", args), 0), name)
+		require.Empty(t, timing.FrameFaults(seen, encode(name, "right", "", args), 0), name)
 
 		dropped := encode(name, "right", "select='not(eq(n,305))',", args)
-		require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: at, Count: 1, Step: -1, Known: true}},
-			metrics.Hitches(seen, dropped, 0), name)
+		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: at, Count: 1, Step: -1, Known: true}},
+			timing.FrameFaults(seen, dropped, 0), name)
 		repeated := encode(name, "right", "loop=loop=1:size=1:start=305,", args)
-		require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Repeated, Frame: at, Count: 1, Step: 1, Known: true}},
-			metrics.Hitches(seen, repeated, 0), name)
+		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Repeated, Frame: at, Count: 1, Step: 1, Known: true}},
+			timing.FrameFaults(seen, repeated, 0), name)
 	}
 }

@@ -14,15 +14,15 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 func TestColourTags(t *testing.T) {
-	bt709 := metrics.Colour{Range: metrics.NarrowRange, Matrix: metrics.BT709, Transfer: metrics.BT1886, Primaries: metrics.PrimariesBT709}
+	bt709 := picture.Colour{Range: picture.NarrowRange, Matrix: picture.BT709, Transfer: picture.BT1886, Primaries: picture.PrimariesBT709}
 	for _, c := range []struct {
 		name  string
 		args  []string
-		want  metrics.Colour
+		want  picture.Colour
 		words string
 	}{
 		{"prores.mov", []string{"-c:v", "prores_ks", "-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv"},
@@ -30,14 +30,14 @@ func TestColourTags(t *testing.T) {
 		{"h264.mp4", []string{"-c:v", "libx264", "-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv"},
 			bt709, "narrow range, matrix bt709, primaries bt709, transfer bt709"},
 		{"hevc-pq.mp4", []string{"-c:v", "libx265", "-pix_fmt", "yuv420p10le", "-x265-params", "log-level=none:pools=none:frame-threads=1", "-colorspace", "bt2020nc", "-color_primaries", "bt2020", "-color_trc", "smpte2084"},
-			metrics.Colour{Range: metrics.NarrowRange, Matrix: metrics.BT2020, Transfer: metrics.PQ, Primaries: metrics.PrimariesBT2020}, "narrow range, matrix bt2020nc, primaries bt2020, transfer smpte2084"},
+			picture.Colour{Range: picture.NarrowRange, Matrix: picture.BT2020, Transfer: picture.PQ, Primaries: picture.PrimariesBT2020}, "narrow range, matrix bt2020nc, primaries bt2020, transfer smpte2084"},
 		{"hlg.mkv", []string{"-c:v", "ffv1", "-colorspace", "bt2020nc", "-color_primaries", "bt2020", "-color_trc", "arib-std-b67", "-color_range", "pc"},
-			metrics.Colour{Range: metrics.FullRange, Matrix: metrics.BT2020, Transfer: metrics.HLG, Primaries: metrics.PrimariesBT2020}, "full range, matrix bt2020nc, primaries bt2020, transfer arib-std-b67"},
+			picture.Colour{Range: picture.FullRange, Matrix: picture.BT2020, Transfer: picture.HLG, Primaries: picture.PrimariesBT2020}, "full range, matrix bt2020nc, primaries bt2020, transfer arib-std-b67"},
 		{"sd.mkv", []string{"-c:v", "ffv1", "-colorspace", "smpte170m", "-color_primaries", "smpte170m", "-color_trc", "smpte170m", "-color_range", "tv"},
-			metrics.Colour{Range: metrics.NarrowRange, Matrix: metrics.BT601, Transfer: metrics.BT1886}, "narrow range, matrix smpte170m, primaries smpte170m, transfer smpte170m"},
-		{"silent.mkv", []string{"-c:v", "ffv1"}, metrics.Colour{}, ""},
+			picture.Colour{Range: picture.NarrowRange, Matrix: picture.BT601, Transfer: picture.BT1886}, "narrow range, matrix smpte170m, primaries smpte170m, transfer smpte170m"},
+		{"silent.mkv", []string{"-c:v", "ffv1"}, picture.Colour{}, ""},
 		{"mjpeg.mov", []string{"-c:v", "mjpeg", "-pix_fmt", "yuvj420p"},
-			metrics.Colour{Range: metrics.FullRange, Matrix: metrics.BT601}, "full range, matrix bt470bg"},
+			picture.Colour{Range: picture.FullRange, Matrix: picture.BT601}, "full range, matrix bt470bg"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -56,14 +56,14 @@ func TestColourOfStills(t *testing.T) {
 		name     string
 		transfer int // byte of the DPX header
 		args     []string
-		want     metrics.Transfer
+		want     picture.Transfer
 	}{
-		{"eye.%d.dpx", 1, []string{"-pix_fmt", "gbrp10le"}, metrics.LogCurve}, // printing density
-		{"eye.%d.dpx", 2, []string{"-pix_fmt", "gbrp10le"}, metrics.Linear},
-		{"eye.%d.dpx", 3, []string{"-pix_fmt", "gbrp10le"}, metrics.LogCurve},
-		{"eye.%d.dpx", 4, []string{"-pix_fmt", "gbrp10le"}, metrics.TransferUnspecified}, // video
-		{"eye.%d.exr", 0, []string{"-pix_fmt", "gbrpf32le"}, metrics.Linear},
-		{"eye.%d.png", 0, []string{"-pix_fmt", "rgb24"}, metrics.TransferUnspecified},
+		{"eye.%d.dpx", 1, []string{"-pix_fmt", "gbrp10le"}, picture.LogCurve}, // printing density
+		{"eye.%d.dpx", 2, []string{"-pix_fmt", "gbrp10le"}, picture.Linear},
+		{"eye.%d.dpx", 3, []string{"-pix_fmt", "gbrp10le"}, picture.LogCurve},
+		{"eye.%d.dpx", 4, []string{"-pix_fmt", "gbrp10le"}, picture.TransferUnspecified}, // video
+		{"eye.%d.exr", 0, []string{"-pix_fmt", "gbrpf32le"}, picture.Linear},
+		{"eye.%d.png", 0, []string{"-pix_fmt", "rgb24"}, picture.TransferUnspecified},
 	} {
 		pattern := clip(t, c.name, 2, c.args...)
 		if strings.HasSuffix(c.name, "dpx") {
@@ -76,7 +76,7 @@ func TestColourOfStills(t *testing.T) {
 		frame, err := f.Frame(context.Background(), 1)
 		require.NoError(t, err)
 		require.Equal(t, c.want, frame.Colour.Transfer)
-		require.Equal(t, metrics.RGB, frame.Layout)
+		require.Equal(t, picture.RGB, frame.Layout)
 	}
 }
 
@@ -191,18 +191,18 @@ func TestDisplayMatrix(t *testing.T) {
 	dir := t.TempDir()
 	plain := filepath.Join(dir, "plain.mov")
 	ffmpeg(t, 4, "-c:v", "prores_ks", plain)
-	require.Equal(t, metrics.Upright, opened(t, plain).Info().Orientation)
+	require.Equal(t, picture.Upright, opened(t, plain).Info().Orientation)
 
 	turned := recut(t, plain, "turned.mov", "-i", plain, "-c", "copy", "-metadata:s:v", "rotate=180")
 	f := opened(t, turned)
-	require.Equal(t, metrics.Turn, f.Info().Orientation)
+	require.Equal(t, picture.Turn, f.Info().Orientation)
 	frame, err := f.Frame(context.Background(), 3)
 	require.NoError(t, err)
 	require.Equal(t, 3, number(t, frame), "the frame itself stays as stored")
 
 	quarter := recut(t, plain, "quarter.mov", "-i", plain, "-c", "copy", "-metadata:s:v", "rotate=90")
 	f = opened(t, quarter)
-	require.Equal(t, metrics.Upright, f.Info().Orientation)
+	require.Equal(t, picture.Upright, f.Info().Orientation)
 	require.True(t, f.w.notes.mentions("quarter turn"))
 }
 
@@ -218,17 +218,17 @@ func TestOrientation(t *testing.T) {
 	const one = 1 << 16
 	for _, c := range []struct {
 		matrix  []byte
-		want    metrics.Orientation
+		want    picture.Orientation
 		trouble bool
 	}{
-		{nil, metrics.Upright, false},
-		{make([]byte, 20), metrics.Upright, false},
-		{matrix(one, 0, 0, one), metrics.Upright, false},
-		{matrix(-one, 0, 0, one), metrics.Flop, false},
-		{matrix(one, 0, 0, -one), metrics.Flip, false},
-		{matrix(-one, 0, 0, -one), metrics.Turn, false},
-		{matrix(0, one, -one, 0), metrics.Upright, true},
-		{matrix(one/2, one/2, -one/2, one/2), metrics.Upright, true},
+		{nil, picture.Upright, false},
+		{make([]byte, 20), picture.Upright, false},
+		{matrix(one, 0, 0, one), picture.Upright, false},
+		{matrix(-one, 0, 0, one), picture.Flop, false},
+		{matrix(one, 0, 0, -one), picture.Flip, false},
+		{matrix(-one, 0, 0, -one), picture.Turn, false},
+		{matrix(0, one, -one, 0), picture.Upright, true},
+		{matrix(one/2, one/2, -one/2, one/2), picture.Upright, true},
 	} {
 		got, trouble := orientation(c.matrix)
 		require.Equal(t, c.want, got)
@@ -384,11 +384,11 @@ func byCommand(t *testing.T, path string) []int {
 	require.NoError(t, err)
 	var out []int
 	for ; len(raw) > 0; raw = raw[clipWidth*clipHeight:] {
-		plane := metrics.Plane{Width: clipWidth, Height: clipHeight, Stride: clipWidth}
+		plane := picture.Plane{Width: clipWidth, Height: clipHeight, Stride: clipWidth}
 		for _, v := range raw[:clipWidth*clipHeight] {
 			plane.Pix = append(plane.Pix, uint16(v))
 		}
-		out = append(out, number(t, &metrics.Frame{Planes: []metrics.Plane{plane}}))
+		out = append(out, number(t, &picture.Frame{Planes: []picture.Plane{plane}}))
 	}
 	return out
 }

@@ -3,7 +3,7 @@ package decode
 import (
 	"context"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Luma returns the frame with that index as Frame does, but with no more planes
@@ -11,16 +11,16 @@ import (
 // the colour undecoded. Its samples are for telling frames apart and not for
 // measuring. Going back and forth between Luma and Frame costs a fresh start of
 // the decoder each time.
-func (f *File) Luma(ctx context.Context, index int) (*metrics.Frame, error) {
+func (f *File) Luma(ctx context.Context, index int) (*picture.Frame, error) {
 	return f.read(ctx, index, reader.luma)
 }
 
-func (f *film) luma(ctx context.Context, i int) (*metrics.Frame, error) {
+func (f *film) luma(ctx context.Context, i int) (*picture.Frame, error) {
 	f.leaveColour(true)
 	return f.take(ctx, i, f.scale.luma)
 }
 
-func (q *stills) luma(ctx context.Context, i int) (*metrics.Frame, error) { return q.frame(ctx, i) }
+func (q *stills) luma(ctx context.Context, i int) (*picture.Frame, error) { return q.frame(ctx, i) }
 
 // leaveColour has the decoder leave colour out from now on, where that helps: it
 // halves the work on pictures that stand alone, and adds to it where they are

@@ -9,27 +9,27 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 func TestLuma(t *testing.T) {
 	const frames = 20
 	for _, k := range []struct {
 		name   string
-		layout metrics.Layout
+		layout picture.Layout
 		args   []string
 	}{
-		{"prores.mov", metrics.Grey, []string{"-c:v", "prores_ks", "-profile:v", "hq", "-pix_fmt", "yuv422p10le"}},
-		{"dnxhr.mov", metrics.Grey, []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
-		{"h264.mp4", metrics.Grey, []string{"-c:v", "libx264", "-g", "12", "-bf", "2", "-pix_fmt", "yuv420p"}},
-		{"mjpeg.avi", metrics.Grey, []string{"-c:v", "mjpeg", "-pix_fmt", "yuvj422p"}},
-		{"png.mov", metrics.RGB, []string{"-c:v", "png", "-pix_fmt", "rgb24"}},
+		{"prores.mov", picture.Grey, []string{"-c:v", "prores_ks", "-profile:v", "hq", "-pix_fmt", "yuv422p10le"}},
+		{"dnxhr.mov", picture.Grey, []string{"-c:v", "dnxhd", "-profile:v", "dnxhr_hq", "-pix_fmt", "yuv422p"}},
+		{"h264.mp4", picture.Grey, []string{"-c:v", "libx264", "-g", "12", "-bf", "2", "-pix_fmt", "yuv420p"}},
+		{"mjpeg.avi", picture.Grey, []string{"-c:v", "mjpeg", "-pix_fmt", "yuvj422p"}},
+		{"png.mov", picture.RGB, []string{"-c:v", "png", "-pix_fmt", "rgb24"}},
 	} {
 		t.Run(k.name, func(t *testing.T) {
 			f, err := Open(t.Context(), clip(t, k.name, frames, k.args...), Options{})
 			require.NoError(t, err)
 			defer f.Close()
-			whole := map[int]*metrics.Frame{}
+			whole := map[int]*picture.Frame{}
 			for _, i := range []int{3, 4, 11, 13} {
 				whole[i], err = f.Frame(t.Context(), i)
 				require.NoError(t, err)

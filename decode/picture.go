@@ -5,7 +5,7 @@ import (
 
 	"github.com/asticode/go-astiav"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // scaler turns the formats that have no samples of their own to copy, such as
@@ -55,16 +55,16 @@ func (s *scaler) close() {
 
 // picture copies a decoded frame into planes. Index, time and pixel aspect are
 // left to the caller, and so is what the container says of colour.
-func (s *scaler) picture(f *astiav.Frame) (*metrics.Frame, pixelLayout, error) {
+func (s *scaler) picture(f *astiav.Frame) (*picture.Frame, pixelLayout, error) {
 	return s.copied(f, false)
 }
 
 // luma is as picture, but leaves out the planes that hold nothing but colour.
-func (s *scaler) luma(f *astiav.Frame) (*metrics.Frame, pixelLayout, error) {
+func (s *scaler) luma(f *astiav.Frame) (*picture.Frame, pixelLayout, error) {
 	return s.copied(f, true)
 }
 
-func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, pixelLayout, error) {
+func (s *scaler) copied(f *astiav.Frame, luma bool) (*picture.Frame, pixelLayout, error) {
 	desc, ok := describe(f)
 	if !ok {
 		return nil, pixelLayout{}, fmt.Errorf("unknown pixel format")
@@ -80,14 +80,14 @@ func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, pixelLayout
 			return nil, pixelLayout{}, fmt.Errorf("pixel format %s cannot be read", f.PixelFormat())
 		}
 	}
-	out := &metrics.Frame{Layout: layout(desc), Depth: desc.depth, Colour: tags.colour()}
+	out := &picture.Frame{Layout: layout(desc), Depth: desc.depth, Colour: tags.colour()}
 	components := desc.components
-	if luma && out.Layout == metrics.YCbCr {
-		out.Layout, components = metrics.Grey, 1
+	if luma && out.Layout == picture.YCbCr {
+		out.Layout, components = picture.Grey, 1
 	}
 	for i := range components {
 		w, h := desc.widths[i], desc.heights[i]
-		plane := metrics.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
+		plane := picture.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
 		if !copyComponent(plane.Pix, f, i, w) {
 			return nil, pixelLayout{}, fmt.Errorf("pixel format %s with line sizes %v cannot be read", f.PixelFormat(), f.Linesize())
 		}
@@ -96,12 +96,12 @@ func (s *scaler) copied(f *astiav.Frame, luma bool) (*metrics.Frame, pixelLayout
 	return out, tags, nil
 }
 
-func layout(p pixelLayout) metrics.Layout {
+func layout(p pixelLayout) picture.Layout {
 	switch {
 	case p.components == 1:
-		return metrics.Grey
+		return picture.Grey
 	case p.rgb:
-		return metrics.RGB
+		return picture.RGB
 	}
-	return metrics.YCbCr
+	return picture.YCbCr
 }

@@ -9,7 +9,7 @@ import (
 	"github.com/asticode/go-astiav"
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // converted scales a grey ramp with a colour cast into a pixel format, or
@@ -113,14 +113,14 @@ func TestPixelFormats(t *testing.T) {
 					r, g, b := float64(rampRed(x)), float64(rampGreen(x)), float64(rampBlue(x))
 					luma := 0.299*r + 0.587*g + 0.114*b // the scaler's default is BT.601
 					switch got.Layout {
-					case metrics.RGB:
+					case picture.RGB:
 						if strings.HasPrefix(name, "mono") || want == 1 {
 							continue
 						}
 						require.InDelta(t, r, at(0, x, y), tolerance, "red at %d", x)
 						require.InDelta(t, g, at(1, x, y), tolerance, "green at %d", x)
 						require.InDelta(t, b, at(2, x, y), tolerance, "blue at %d", x)
-					case metrics.Grey:
+					case picture.Grey:
 						if want == 1 {
 							require.Contains(t, []float64{0, 255}, math.Round(at(0, x, y)))
 							continue
@@ -128,7 +128,7 @@ func TestPixelFormats(t *testing.T) {
 						full := at(0, x, y)
 						narrow := (full - 16) / 219 * 255
 						require.LessOrEqual(t, min(math.Abs(full-luma), math.Abs(narrow-luma)), 2.0, "grey at %d: %v, not %v", x, full, luma)
-					case metrics.YCbCr:
+					case picture.YCbCr:
 						y16, cb, cr := 16+luma*219/255, 128+(b-luma)/1.772*224/255, 128+(r-luma)/1.402*224/255
 						if desc.fullFormat {
 							y16, cb, cr = luma, 128+(b-luma)/1.772, 128+(r-luma)/1.402

@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/timing"
 )
 
 // heard makes a file with four seconds of noise that is late by some samples at
@@ -41,7 +41,7 @@ func TestSound(t *testing.T) {
 		r, _, err := right.Sound(t.Context(), time.Minute)
 		require.NoError(t, err)
 		require.InDelta(t, 4*48000, len(r), 2*2048, "all there is")
-		m := metrics.SoundDelay(l, r[:len(l)], 48000, 4800)
+		m := timing.SoundDelay(l, r[:len(l)], 48000, 4800)
 		require.True(t, m.OK(), "%s: %s", k.name, m.Missing)
 		require.InDelta(t, 137, m.Value, 0.5, k.name)
 

@@ -10,7 +10,7 @@ import (
 
 	"github.com/asticode/go-astiav"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // stills is a sequence of images as a film. Frame i is the image with number
@@ -198,7 +198,7 @@ func (q *stills) load(ctx context.Context, path string) error {
 	return nil
 }
 
-func (q *stills) frame(ctx context.Context, i int) (*metrics.Frame, error) {
+func (q *stills) frame(ctx context.Context, i int) (*picture.Frame, error) {
 	if err := q.decode(ctx, i); err != nil {
 		return nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -23,7 +24,7 @@ const boundTile = 32
 // apart by a cosine transform; a part of power S in noise of power N gives the information
 // ω²·S²/(2SN+N²) on the delay, ω being its frequency in radians per pixel down. Tiles across
 // a step of depth are left out: what the two eyes see along it differs by more than noise.
-func (k take) bounds(t testing.TB, left *metrics.Frame) map[string]float64 {
+func (k take) bounds(t testing.TB, left *picture.Frame) map[string]float64 {
 	t.Helper()
 	shot, seconds := k.shot()
 	shot.Noise, shot.Depth = 0, 16

@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -181,7 +182,7 @@ func (k take) files(folder string) (left, right string) {
 }
 
 // draw returns the take's pair, noisy and compressed, and leaves it in the folder.
-func (k take) draw(t testing.TB, folder string) (left, right *metrics.Frame) {
+func (k take) draw(t testing.TB, folder string) (left, right *picture.Frame) {
 	t.Helper()
 	shot, seconds := k.shot()
 	leftFile, rightFile := k.files(folder)
@@ -194,7 +195,7 @@ func (k take) draw(t testing.TB, folder string) (left, right *metrics.Frame) {
 }
 
 // compressed returns a frame's luma, as 8 bits, after JPEG has been at it.
-func compressed(t testing.TB, f *metrics.Frame) *image.Gray {
+func compressed(t testing.TB, f *picture.Frame) *image.Gray {
 	t.Helper()
 	p := f.Planes[0]
 	grey := image.NewGray(image.Rect(0, 0, p.Width, p.Height))
@@ -221,7 +222,7 @@ func writePGM(t testing.TB, path string, g *image.Gray) {
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
 }
 
-func readPGM(t testing.TB, path string) *metrics.Frame {
+func readPGM(t testing.TB, path string) *picture.Frame {
 	t.Helper()
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -232,14 +233,14 @@ func readPGM(t testing.TB, path string) *metrics.Frame {
 }
 
 // greyFrame returns a grey picture of narrow range as a frame.
-func greyFrame(g *image.Gray) *metrics.Frame {
-	p := metrics.Plane{Width: g.Rect.Dx(), Height: g.Rect.Dy(), Stride: g.Rect.Dx(), Pix: make([]uint16, g.Rect.Dx()*g.Rect.Dy())}
+func greyFrame(g *image.Gray) *picture.Frame {
+	p := picture.Plane{Width: g.Rect.Dx(), Height: g.Rect.Dy(), Stride: g.Rect.Dx(), Pix: make([]uint16, g.Rect.Dx()*g.Rect.Dy())}
 	for y := range p.Height {
 		for x, v := range g.Pix[y*g.Stride:][:p.Width] {
 			p.Row(y)[x] = uint16(v)
 		}
 	}
-	return &metrics.Frame{Planes: []metrics.Plane{p}, Layout: metrics.Grey, Depth: 8, Colour: metrics.Colour{Range: metrics.NarrowRange}}
+	return &picture.Frame{Planes: []picture.Plane{p}, Layout: picture.Grey, Depth: 8, Colour: picture.Colour{Range: picture.NarrowRange}}
 }
 
 // standard is what the standard recipe makes of a pair.

@@ -6,11 +6,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // benchPair is an everyday pair in HD.
-func benchPair(b *testing.B) (left, right *metrics.Frame) {
+func benchPair(b *testing.B) (left, right *picture.Frame) {
 	b.Helper()
 	left, right, _ = synth.Shot{Scene: scene(b, "yard"), Width: 1920, Height: 1080, Noise: 1.5, Seed: 1}.Render(0)
 	return left, right

@@ -1,21 +1,26 @@
 package metrics
 
+import (
+	"nightpair/metrics/light"
+	"nightpair/metrics/stat"
+)
+
 var blackLift = Metric{
 	Name: "black_lift", Unit: "% of full scale", Decimals: 2,
 	Doc:   "What is added to the signal of one eye, seen against the other after the difference of exposure: a lifted black. Positive: the right eye's blacks are lifted; negative: the left's.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
-	Measure: func(p *Pair) Measurement {
-		return p.balanced(func(b *balance) Measurement {
-			lift, unit := b.blackLift()
-			var d [balanceCount]float64
-			for c, share := range liftShares {
+	Measure: func(p *Pair) stat.Measurement {
+		return p.balanced(func(b *light.Balance) stat.Measurement {
+			lift, unit := b.BlackLift()
+			var d [light.BalanceCount]float64
+			for c, share := range light.LiftShares {
 				d[3+c] = share / unit
 			}
-			se := b.se(d)
+			se := b.Se(d)
 			if se > liftKnown {
-				return Missing("the picture's range of light is too small to tell a lifted black from a gain")
+				return stat.Missing("the picture's range of light is too small to tell a lifted black from a gain")
 			}
-			return Measured(100*lift, 100*max(se, liftFloor))
+			return stat.Measured(100*lift, 100*max(se, liftFloor))
 		})
 	},
 }
@@ -23,7 +28,7 @@ var blackLift = Metric{
 const (
 	// liftKnown is the largest standard error of a lift that says more than was
 	// known before.
-	liftKnown = liftSE / 3
+	liftKnown = light.LiftSE / 3
 	// liftFloor is the least standard error of a lift: a twentieth of a code
 	// value of 8 bits.
 	liftFloor = 0.05 / 255

@@ -1,22 +1,27 @@
 package metrics
 
-import "math"
+import (
+	"math"
+
+	"nightpair/metrics/light"
+	"nightpair/metrics/stat"
+)
 
 var blank = Metric{
 	Name: "blank", Unit: "% of picture area", Decimals: 1,
 	Doc:   "Share of the picture where the right eye shows nothing, black or one flat tone, though the left eye shows something there; 100 for a black picture. Positive: the right eye's picture is missing; negative: the left's.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
-	Measure: func(p *Pair) Measurement {
+	Measure: func(p *Pair) stat.Measurement {
 		if reason := p.unlikeSize(); reason != "" {
-			return Missing(reason)
+			return stat.Missing(reason)
 		}
-		left, right := newBlocks(p.Left, p.left().full), newBlocks(p.Right, p.right().full)
-		if left.width == 0 || left.height == 0 {
-			return Missing("too small a picture")
+		left, right := light.NewBlocks(p.Left, p.left().Full), light.NewBlocks(p.Right, p.right().Full)
+		if left.Width == 0 || left.Height == 0 {
+			return stat.Missing("too small a picture")
 		}
 		leftLetters, rightLetters := p.written()
-		l, r := left.lone(right, leftLetters), right.lone(left, rightLetters)
-		return Measured(100*(r-l), math.Hypot(blankSE, blankEdges*100*max(r, l)))
+		l, r := left.Lone(right, leftLetters), right.Lone(left, rightLetters)
+		return stat.Measured(100*(r-l), math.Hypot(blankSE, blankEdges*100*max(r, l)))
 	},
 }
 

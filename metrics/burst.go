@@ -1,16 +1,22 @@
 package metrics
 
+import (
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/raster"
+	"nightpair/metrics/timing"
+)
+
 // NewBurst follows the places that match in the middle pair into the pairs
 // before and after. The three pairs are consecutive frames, evenly spaced, as the
 // files' frames are counted; whatever the eyes differ in time is what a burst is
 // there to measure.
-func NewBurst(before, at, after *Pair) *Burst {
+func NewBurst(before, at, after *Pair) *timing.Burst {
 	matches, left, right, reason := consecutive(before, at, after)
-	return newBurst(at.Left.Time, matches, left, right, reason)
+	return timing.NewBurst(at.Left.Time, matches, left, right, reason)
 }
 
 // consecutive returns what following takes of three pairs, or why they can't be followed.
-func consecutive(before, at, after *Pair) (matches []Match, left, right [3]*level, reason string) {
+func consecutive(before, at, after *Pair) (matches []geometry.Match, left, right [3]*raster.Level, reason string) {
 	if matches, reason = at.Matches(); reason != "" {
 		return nil, left, right, reason
 	}

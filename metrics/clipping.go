@@ -1,23 +1,28 @@
 package metrics
 
-import "math"
+import (
+	"math"
+
+	"nightpair/metrics/light"
+	"nightpair/metrics/stat"
+)
 
 var clipping = Metric{
 	Name: "clipping", Unit: "% of picture area", Decimals: 2,
 	Doc:   "Share of the picture where the right eye is cut off at a ceiling of its own below white, though the left eye shows that it should be brighter, less the same of the left eye. Positive: the right eye clips early.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 6,
-	Measure: func(p *Pair) Measurement {
+	Measure: func(p *Pair) stat.Measurement {
 		m, reason := p.unlike()
 		if m == nil {
-			return Missing(reason)
+			return stat.Missing(reason)
 		}
-		return Measured(100*(m.rightCut-m.leftCut), 100*math.Sqrt(clipPatch*max(m.rightCut, m.leftCut, clipPatch)))
+		return stat.Measured(100*(m.RightCut-m.LeftCut), 100*math.Sqrt(clipPatch*max(m.RightCut, m.LeftCut, clipPatch)))
 	},
 }
 
 // ceilings returns the signals at which the left and the right eye are cut off.
 func (p *Pair) ceilings() (left, right float32) {
-	return ceiling(p.Left, p.left().full), ceiling(p.Right, p.right().full)
+	return light.Ceiling(p.Left, p.left().Full), light.Ceiling(p.Right, p.right().Full)
 }
 
 // clipPatch is the share of the picture that one patch more or less is.

@@ -1,17 +1,22 @@
 package metrics
 
-import "math"
+import (
+	"math"
+
+	"nightpair/metrics/light"
+	"nightpair/metrics/stat"
+)
 
 var combing = Metric{
 	Name: "combing", Unit: "% of picture area", Decimals: 2,
 	Doc:   "How much more of the right eye's picture than of the left's falls apart into alternate lines, as two fields of a moving picture woven into one frame do. Positive: the right eye combs.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
-	Measure: func(p *Pair) Measurement {
+	Measure: func(p *Pair) stat.Measurement {
 		if reason := p.unlikeSize(); reason != "" {
-			return Missing(reason)
+			return stat.Missing(reason)
 		}
-		l, r := combed(p.Left), combed(p.Right)
-		return Measured(100*(r-l), 100*math.Sqrt(sq(combShare*max(l, r))+sq(combFloor)))
+		l, r := light.Combed(p.Left), light.Combed(p.Right)
+		return stat.Measured(100*(r-l), 100*math.Sqrt(stat.Sq(combShare*max(l, r))+stat.Sq(combFloor)))
 	},
 }
 

@@ -6,6 +6,10 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/raster"
+	"nightpair/metrics/stat"
 )
 
 // The Middlebury 2014 motorcycle with the truth that comes with it
@@ -20,10 +24,10 @@ func TestDisparityOfMotorcycle(t *testing.T) {
 	w, h := left.Width(), left.Height()
 	hidden := hiddenPlaces(truth, w, h)
 	var all, claimed, judged, good int
-	for y := range m.height {
-		for x := range m.width {
+	for y := range m.Height {
+		for x := range m.Width {
 			all++
-			got := float64(m.parallax[y*m.width+x])
+			got := float64(m.Parallax[y*m.Width+x])
 			if math.IsNaN(got) {
 				continue
 			}
@@ -32,7 +36,7 @@ func TestDisparityOfMotorcycle(t *testing.T) {
 			var want float64
 			skip := false
 			for _, at := range [4]int{0, 1, w, w + 1} {
-				i := (quarter*y+1)*w + quarter*x + 1 + at
+				i := (raster.Quarter*y+1)*w + raster.Quarter*x + 1 + at
 				want -= float64(truth[i]) / 4
 				skip = skip || hidden[i] || math.IsInf(float64(truth[i]), 0)
 			}
@@ -57,9 +61,9 @@ func TestDisparityOfMotorcycle(t *testing.T) {
 	}
 	near, far := nearParallax.Measure(p), farParallax.Measure(p)
 	t.Logf("near %.2f px, truth %.2f; far %.2f px, truth %.2f",
-		near.Value/100*float64(w), quantile(known, 0.01), far.Value/100*float64(w), quantile(known, 0.99))
-	require.InDelta(t, quantile(known, 0.01), near.Value/100*float64(w), 0.5)
-	require.InDelta(t, quantile(known, 0.99), far.Value/100*float64(w), 0.5)
+		near.Value/100*float64(w), stat.Quantile(known, 0.01), far.Value/100*float64(w), stat.Quantile(known, 0.99))
+	require.InDelta(t, stat.Quantile(known, 0.01), near.Value/100*float64(w), 0.5)
+	require.InDelta(t, stat.Quantile(known, 0.99), far.Value/100*float64(w), 0.5)
 }
 
 // hiddenPlaces says which pixels of the left picture the right one does not
@@ -107,19 +111,19 @@ func TestDisparityBeyondTheUsualRange(t *testing.T) {
 		}
 		fitted++
 		g, _ := p.geometry()
-		full := p.left().full
-		for i := range g.matches {
-			k := &g.matches[i]
-			got := float64(m.parallax[k.row/quarter*m.width+k.column/quarter])
-			want := (k.RightX - k.LeftX) / full.sx
-			if want < -searchParallax*float64(full.width) && !math.IsNaN(got) {
+		full := p.left().Full
+		for i := range g.Matches {
+			k := &g.Matches[i]
+			got := float64(m.Parallax[k.Row/raster.Quarter*m.Width+k.Column/raster.Quarter])
+			want := (k.RightX - k.LeftX) / full.Sx
+			if want < -geometry.SearchParallax*float64(full.Width) && !math.IsNaN(got) {
 				off = append(off, math.Abs(got-want))
 			}
 		}
 	}
-	t.Logf("%d places, median %.2f px off, 90 %% within %.2f px", len(off), quantile(off, 0.5), quantile(off, 0.9))
+	t.Logf("%d places, median %.2f px off, 90 %% within %.2f px", len(off), stat.Quantile(off, 0.5), stat.Quantile(off, 0.9))
 	require.GreaterOrEqual(t, fitted, 9, "of 13 pairs")
 	require.Greater(t, len(off), 300)
-	require.Less(t, quantile(off, 0.5), 0.5)
-	require.Less(t, quantile(off, 0.9), 1.5)
+	require.Less(t, stat.Quantile(off, 0.5), 0.5)
+	require.Less(t, stat.Quantile(off, 0.9), 1.5)
 }

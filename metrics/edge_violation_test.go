@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
 	"nightpair/metrics/synth"
 )
 
@@ -76,7 +77,7 @@ func TestEdgeViolation(t *testing.T) {
 			require.True(t, m.OK(), m.Missing)
 			cuts, reason := p.EdgeCuts()
 			require.Empty(t, reason)
-			var sides []metrics.EdgeCut
+			var sides []depth.EdgeViolation
 			for _, cut := range cuts {
 				if cut.Edge == "left" || cut.Edge == "right" {
 					sides = append(sides, cut)

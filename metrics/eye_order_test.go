@@ -4,6 +4,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics/depth"
+	"nightpair/metrics/picture"
 )
 
 // For the motorcycle pair, a semi-global matcher with the strips' colours in
@@ -17,7 +20,7 @@ func TestOwnershipOfTheMotorcycle(t *testing.T) {
 	}{
 		"as named":  {Pair{Left: left, Right: right}, true},
 		"exchanged": {Pair{Left: right, Right: left}, false},
-		"mirrored":  {Pair{Left: left.Oriented(Flop), Right: right.Oriented(Flop)}, false},
+		"mirrored":  {Pair{Left: left.Oriented(picture.Flop), Right: right.Oriented(picture.Flop)}, false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			o, reason := test.pair.Ownership()
@@ -32,19 +35,19 @@ func TestOwnershipOfTheMotorcycle(t *testing.T) {
 
 func TestOwnershipNeedsEvidence(t *testing.T) {
 	for name, test := range map[string]struct {
-		o            Ownership
+		o            depth.Ownership
 		moments      int
 		named, known bool
 	}{
-		"nothing":             {Ownership{}, 0, true, false},
-		"few":                 {Ownership{Behind: 1, Before: 4}, 1, true, false},
-		"a split":             {Ownership{Behind: 20, Before: 30}, 1, true, false},
-		"exchanged":           {Ownership{Behind: 3, Before: 40}, 1, false, true},
-		"as named":            {Ownership{Behind: 40, Before: 3}, 1, true, true},
-		"ground":              {Ownership{Ground: 0.9}, 1, true, true},
-		"a ceiling":           {Ownership{Ground: -0.9}, 1, true, false},
-		"ground against half": {Ownership{Behind: 5, Before: 8, Ground: 0.9}, 1, true, false},
-		"one scene, often":    {Ownership{Behind: 24, Before: 48}, 8, true, false},
+		"nothing":             {depth.Ownership{}, 0, true, false},
+		"few":                 {depth.Ownership{Behind: 1, Before: 4}, 1, true, false},
+		"a split":             {depth.Ownership{Behind: 20, Before: 30}, 1, true, false},
+		"exchanged":           {depth.Ownership{Behind: 3, Before: 40}, 1, false, true},
+		"as named":            {depth.Ownership{Behind: 40, Before: 3}, 1, true, true},
+		"ground":              {depth.Ownership{Ground: 0.9}, 1, true, true},
+		"a ceiling":           {depth.Ownership{Ground: -0.9}, 1, true, false},
+		"ground against half": {depth.Ownership{Behind: 5, Before: 8, Ground: 0.9}, 1, true, false},
+		"one scene, often":    {depth.Ownership{Behind: 24, Before: 48}, 8, true, false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			named, known := test.o.Named(test.moments)
@@ -58,7 +61,7 @@ func TestOwnershipNeedsEvidence(t *testing.T) {
 
 func TestRelationOfTheMotorcycle(t *testing.T) {
 	left, right := motorcycle(t)
-	for o := range Orientation(4) {
+	for o := range picture.Orientation(4) {
 		p := Pair{Left: left, Right: right.Oriented(o)}
 		r, reason := p.Relation()
 		require.Empty(t, reason)

@@ -1,11 +1,13 @@
 package metrics
 
+import "nightpair/metrics/depth"
+
 // FocusBands returns the sharpness by parallax from the nearest to the farthest,
 // or none where it cannot be told.
-func (p *Pair) FocusBands() []FocusBand {
+func (p *Pair) FocusBands() []depth.FocusBand {
 	m, _ := p.disparity()
-	if m == nil || len(m.claimed()) == 0 {
+	if m == nil || len(m.Ascending()) == 0 {
 		return nil
 	}
-	return m.focusBands(p.Left, p.left().full, p.leftNoise())
+	return m.FocusBands(p.Left, p.left().Full, p.leftNoise())
 }

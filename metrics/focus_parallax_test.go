@@ -8,12 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
 // focusOf measures focus_parallax on a drawn shot at time t, with what is should
 // be: b·f·(1/Zc − 1/Z) at the distance on which the lens is focused.
-func focusOf(t testing.TB, shot synth.Shot, at float64) (m metrics.Measurement, want float64) {
+func focusOf(t testing.TB, shot synth.Shot, at float64) (m stat.Measurement, want float64) {
 	t.Helper()
 	metric, ok := metrics.Lookup("focus_parallax")
 	require.True(t, ok)

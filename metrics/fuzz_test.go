@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -25,15 +26,15 @@ func FuzzMeasure(f *testing.F) {
 	f.Add(uint16(160), uint16(90), uint8(0), uint8(6), uint8(0), []byte{3, 10, 30, 60, 200, 7, 4, 0, 0, 90, 255, 3, 5, 80, 0, 40, 255, 0})
 	f.Add(uint16(1), uint16(1), uint8(1), uint8(10), uint8(39), []byte{6, 0, 0, 255, 255, 1})
 	f.Fuzz(func(t *testing.T, width, height uint16, layout, colour, aspect uint8, edits []byte) {
-		eyes := [2]*metrics.Frame{}
-		for i, whole := range []*metrics.Frame{left, right} {
+		eyes := [2]*picture.Frame{}
+		for i, whole := range []*picture.Frame{left, right} {
 			e := cropped(whole, 0, 0, 1+int(width-1)%320, 1+int(height-1)%180)
-			e.Layout = metrics.Layout(layout % 3)
-			if e.Layout == metrics.Grey {
+			e.Layout = picture.Layout(layout % 3)
+			if e.Layout == picture.Grey {
 				e.Planes = e.Planes[:1]
 			}
 			e.PixelAspect = float64(aspect%40) / 10
-			e.Colour = metrics.Colour{Range: metrics.Range(colour % 3), Transfer: metrics.Transfer(colour / 3 % 7)}
+			e.Colour = picture.Colour{Range: picture.Range(colour % 3), Transfer: picture.Transfer(colour / 3 % 7)}
 			for p := range e.Planes {
 				e.Planes[p].Pix = slices.Clone(e.Planes[p].Pix)
 			}
@@ -50,7 +51,7 @@ func FuzzMeasure(f *testing.F) {
 
 // paint does to a rectangle of one eye or both what the edit says: a kind, left, top,
 // width and height in 256ths of the picture, and a value.
-func paint(eyes [2]*metrics.Frame, edit [6]byte) {
+func paint(eyes [2]*picture.Frame, edit [6]byte) {
 	kind, value := edit[0], uint16(edit[5])
 	for i, f := range eyes {
 		if kind%3 == byte(i)+1 {

@@ -12,6 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -25,20 +28,20 @@ var drawnPairs sync.Map
 
 // drawnPair draws both eyes of a scene without any fault but noise, once for all
 // tests.
-func drawnPair(t testing.TB, name string) (left, right *metrics.Frame) {
+func drawnPair(t testing.TB, name string) (left, right *picture.Frame) {
 	t.Helper()
 	s := scene(t, name)
-	draw, _ := drawnPairs.LoadOrStore(name, sync.OnceValue(func() [2]*metrics.Frame {
+	draw, _ := drawnPairs.LoadOrStore(name, sync.OnceValue(func() [2]*picture.Frame {
 		left, right, _ := synth.Shot{Scene: s, Noise: 1.5, Seed: 1}.Render(0.3)
-		return [2]*metrics.Frame{left, right}
+		return [2]*picture.Frame{left, right}
 	}))
-	pair := draw.(func() [2]*metrics.Frame)()
+	pair := draw.(func() [2]*picture.Frame)()
 	return pair[0], pair[1]
 }
 
 // blank is a frame of which only the size matters.
-func blank(width, height int) *metrics.Frame {
-	return &metrics.Frame{Planes: []metrics.Plane{{Width: width, Height: height, Stride: width, Pix: make([]uint16, width*height)}}, Depth: 8}
+func blank(width, height int) *picture.Frame {
+	return &picture.Frame{Planes: []picture.Plane{{Width: width, Height: height, Stride: width, Pix: make([]uint16, width*height)}}, Depth: 8}
 }
 
 // parallelRig is a nearly parallel rig: the right camera's centre is at b·(1, low,
@@ -67,9 +70,9 @@ func (r parallelRig) project(x, y, z float64) (xr, yr float64) {
 	return f * X / Z, f * Y / Z
 }
 
-func (r parallelRig) match(x, y, z float64) metrics.Match {
+func (r parallelRig) match(x, y, z float64) geometry.Match {
 	xr, yr := r.project(x, y, z)
-	return metrics.Match{
+	return geometry.Match{
 		LeftX: x / rigHigh, LeftY: y / rigHigh, RightX: xr / rigHigh, RightY: yr / rigHigh,
 		SE: 0.01 / rigHigh, Alike: 1, Alone: true,
 	}
@@ -79,7 +82,7 @@ func (r parallelRig) match(x, y, z float64) metrics.Match {
 // surface with hills and valleys.
 func (r parallelRig) pair() *metrics.Pair {
 	rng := rand.New(rand.NewPCG(1, 1))
-	matches := make([]metrics.Match, 800)
+	matches := make([]geometry.Match, 800)
 	for i := range matches {
 		x, y := (rng.Float64()-0.5)*rigWide, (rng.Float64()-0.5)*rigHigh
 		matches[i] = r.match(x, y, 7+5*math.Sin(x/150)*math.Cos(y/130+1))
@@ -168,7 +171,7 @@ func TestGeometryOfExactScenes(t *testing.T) {
 			t.Run(fmt.Sprintf("%s %+v", name, rig), func(t *testing.T) {
 				truth := synth.Shot{Scene: s, Rig: rig}.Truth(0.6)
 				w, h := float64(truth.Width), float64(truth.Height)
-				var matches []metrics.Match
+				var matches []geometry.Match
 				for y := 12.0; y < h-12; y += 20 {
 					for x := 12.0; x < w-12; x += 20 {
 						m, ok := truth.At(x, y)
@@ -176,7 +179,7 @@ func TestGeometryOfExactScenes(t *testing.T) {
 							continue
 						}
 						lx, ly := (x-(w-1)/2)/h, (y-(h-1)/2)/h
-						matches = append(matches, metrics.Match{LeftX: lx, LeftY: ly, RightX: lx + m.DX/h, RightY: ly + m.DY/h, SE: 0.01 / h, Alike: 1, Alone: true})
+						matches = append(matches, geometry.Match{LeftX: lx, LeftY: ly, RightX: lx + m.DX/h, RightY: ly + m.DY/h, SE: 0.01 / h, Alike: 1, Alone: true})
 					}
 				}
 				p := metrics.PairOf(blank(truth.Width, truth.Height), blank(truth.Width, truth.Height), matches)
@@ -197,9 +200,9 @@ func TestGeometryOfExactScenes(t *testing.T) {
 
 // recoded returns the frame with every luma value changed. The signal is 0 for black
 // and 1 for white; what leaves that range is clipped.
-func recoded(f *metrics.Frame, change func(signal float64) float64) *metrics.Frame {
+func recoded(f *picture.Frame, change func(signal float64) float64) *picture.Frame {
 	out := *f
-	out.Planes = append([]metrics.Plane(nil), f.Planes...)
+	out.Planes = append([]picture.Plane(nil), f.Planes...)
 	p := out.Planes[0]
 	unit := float64(int(1) << (f.Depth - 8))
 	table := make([]uint16, 1<<f.Depth)
@@ -229,7 +232,7 @@ func TestGeometryDoesNotFollowLight(t *testing.T) {
 	}
 	for _, shown := range []string{"yard", "crowd"} {
 		left, right := drawnPair(t, shown)
-		before := map[string]metrics.Measurement{}
+		before := map[string]stat.Measurement{}
 		p := &metrics.Pair{Left: left, Right: right}
 		for _, name := range geometryNames {
 			before[name] = lookup(t, name).Measure(p)

@@ -8,18 +8,20 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/light"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // Worked by hand from the ASC CDL, version 1.2, with the luma of BT.709.
 func TestGradeApply(t *testing.T) {
-	g := metrics.Grade{
+	g := light.Grade{
 		Slope: [3]float64{1.2, 1, 0.9}, Offset: [3]float64{-0.05, 0, 0.02}, Power: [3]float64{0.9, 1, 1.1}, Saturation: 0.8,
 	}
 	for c, want := range [3]float64{0.552850, 0.405743, 0.290730} {
 		require.InDelta(t, want, g.Apply([3]float64{0.5, 0.4, 0.3})[c], 5e-7)
 	}
-	g = metrics.Grade{
+	g = light.Grade{
 		Slope: [3]float64{1, 1, 0.9}, Offset: [3]float64{-0.03, -0.02, 0}, Power: [3]float64{1.25, 1, 1}, Saturation: 1,
 	}
 	grey := [3]float64{0.5, 0.5, 0.5}
@@ -31,12 +33,12 @@ func TestGradeApply(t *testing.T) {
 		require.InDelta(t, want, g.Apply(grey)[c], 5e-7)
 	}
 	// The clamps: before the power, and after the saturation.
-	require.Equal(t, [3]float64{0.1, 0.2, 0.3}, metrics.NoGrade().Apply([3]float64{0.1, 0.2, 0.3}))
-	require.Equal(t, [3]float64{0, 1, 0.5}, metrics.NoGrade().Apply([3]float64{-0.1, 1.2, 0.5}))
+	require.Equal(t, [3]float64{0.1, 0.2, 0.3}, light.NoGrade().Apply([3]float64{0.1, 0.2, 0.3}))
+	require.Equal(t, [3]float64{0, 1, 0.5}, light.NoGrade().Apply([3]float64{-0.1, 1.2, 0.5}))
 }
 
 // graded applies a decision to an RGB frame.
-func graded(f *metrics.Frame, g metrics.Grade) *metrics.Frame {
+func graded(f *picture.Frame, g light.Grade) *picture.Frame {
 	out := retouched(f)
 	top := float64(int(1)<<f.Depth - 1)
 	for i := range out.Planes[0].Pix {
@@ -72,11 +74,11 @@ func TestGradeOfPairs(t *testing.T) {
 			{name: "crosstalk of colours", right: developing{matrix: warm, exposure: 0.2}},
 		} {
 			t.Run(name+", "+c.name, func(t *testing.T) {
-				c.left.layout, c.right.layout, c.left.bits, c.right.bits = metrics.RGB, metrics.RGB, 12, 12
+				c.left.layout, c.right.layout, c.left.bits, c.right.bits = picture.RGB, picture.RGB, 12, 12
 				l, r := left.develop(c.left), right.develop(c.right)
 				p := &metrics.Pair{Left: l, Right: r}
 				swatches := p.Swatches(1000)
-				g, reason := metrics.FitGrade(swatches)
+				g, reason := light.FitGrade(swatches)
 				require.Empty(t, reason)
 				before := readings(t, p, "colour_difference", "exposure")
 				after := readings(t, &metrics.Pair{Left: l, Right: graded(r, g)}, "colour_difference", "exposure", "red_balance", "blue_balance")
@@ -99,20 +101,20 @@ func TestGradeOfPairs(t *testing.T) {
 }
 
 func TestGradeOfNothing(t *testing.T) {
-	g, reason := metrics.FitGrade(metrics.Swatches{})
-	require.Equal(t, metrics.NoGrade(), g)
+	g, reason := light.FitGrade(light.Swatches{})
+	require.Equal(t, light.NoGrade(), g)
 	require.NotEmpty(t, reason)
-	require.False(t, metrics.Swatches{}.Difference(g).OK())
+	require.False(t, light.Swatches{}.Difference(g).OK())
 }
 
 func TestSwatchesKeep(t *testing.T) {
 	left, right := filmed(t, "yard")
-	d := developing{layout: metrics.YCbCr}
+	d := developing{layout: picture.YCbCr}
 	s := (&metrics.Pair{Left: left.develop(d), Right: right.develop(d)}).Swatches(100)
 	require.Len(t, s.Places, 100)
 	text, err := json.Marshal(s)
 	require.NoError(t, err)
-	var back metrics.Swatches
+	var back light.Swatches
 	require.NoError(t, json.Unmarshal(text, &back))
 	require.Len(t, back.Places, 100)
 	for i := range s.Places {

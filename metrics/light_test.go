@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -62,7 +64,7 @@ func TestLightOfDrawnPairs(t *testing.T) {
 			t.Run(name+", "+c.name, func(t *testing.T) {
 				l, r, film := c.left, c.right, right
 				l.exposure, r.exposure = l.exposure+clip, r.exposure+clip
-				l.layout, r.layout = metrics.YCbCr, metrics.YCbCr
+				l.layout, r.layout = picture.YCbCr, picture.YCbCr
 				if c.rival {
 					film = changed
 				}
@@ -90,15 +92,15 @@ func TestLightOfDrawnPairs(t *testing.T) {
 // The same on an open pair, against its own reading.
 func TestLightOfMotorcycle(t *testing.T) {
 	left, right := motorcycleFilm(t)
-	coded := func(d developing, layout metrics.Layout) developing {
+	coded := func(d developing, layout picture.Layout) developing {
 		d.layout = layout
-		if layout == metrics.RGB {
-			d.curve, d.bits = metrics.SRGB, 8
+		if layout == picture.RGB {
+			d.curve, d.bits = picture.SRGB, 8
 		}
 		return d
 	}
-	own := map[metrics.Layout][]metrics.Measurement{}
-	for _, layout := range []metrics.Layout{metrics.RGB, metrics.YCbCr} {
+	own := map[picture.Layout][]stat.Measurement{}
+	for _, layout := range []picture.Layout{picture.RGB, picture.YCbCr} {
 		// A lift of the signal is another one by another curve.
 		plain := coded(developing{}, layout)
 		own[layout] = readings(t, &metrics.Pair{Left: left.develop(plain), Right: right.develop(plain)}, lightNames...)
@@ -110,7 +112,7 @@ func TestLightOfMotorcycle(t *testing.T) {
 		"lifted":          {developing{}, developing{exposure: -0.5, lift: 4}},
 		"lifted left eye": {developing{lift: 3}, developing{exposure: 0.2}},
 	} {
-		for _, layout := range []metrics.Layout{metrics.RGB, metrics.YCbCr} {
+		for _, layout := range []picture.Layout{picture.RGB, picture.YCbCr} {
 			t.Run(name, func(t *testing.T) {
 				l, r := coded(c.left, layout), coded(c.right, layout)
 				got := readings(t, &metrics.Pair{Left: left.develop(l), Right: right.develop(r)}, lightNames...)
@@ -132,8 +134,8 @@ func TestLightOfMotorcycle(t *testing.T) {
 // Exchanging the eyes turns the signs, also of a lift seen through a gain.
 func TestLightOfExchangedEyes(t *testing.T) {
 	left, right := filmed(t, "yard")
-	l := left.develop(developing{exposure: -1, layout: metrics.YCbCr})
-	r := right.develop(developing{lift: 4, red: 0.2, layout: metrics.YCbCr})
+	l := left.develop(developing{exposure: -1, layout: picture.YCbCr})
+	r := right.develop(developing{lift: 4, red: 0.2, layout: picture.YCbCr})
 	there := readings(t, &metrics.Pair{Left: l, Right: r}, lightNames...)
 	back := readings(t, &metrics.Pair{Left: r, Right: l}, lightNames...)
 	for i := range there {
@@ -145,7 +147,7 @@ func TestLightOfExchangedEyes(t *testing.T) {
 // 0.8588 and a lift of 6.27 % of the signal.
 func TestLightOfMissedRange(t *testing.T) {
 	left, right := filmed(t, "yard")
-	fine := developing{layout: metrics.YCbCr, bits: 8}
+	fine := developing{layout: picture.YCbCr, bits: 8}
 	wrong := fine
 	wrong.missed = true
 	got := readings(t, &metrics.Pair{Left: left.develop(fine), Right: right.develop(wrong)}, lightNames...)
@@ -165,16 +167,16 @@ func TestLightWithoutRange(t *testing.T) {
 		change developing
 		reason string
 	}{
-		{"nearly black", developing{exposure: -12, layout: metrics.YCbCr}, "too few matched places that are neither black nor clipped"},
-		{"nearly white", developing{exposure: 6, layout: metrics.YCbCr}, "too few matched places that are neither black nor clipped"},
+		{"nearly black", developing{exposure: -12, layout: picture.YCbCr}, "too few matched places that are neither black nor clipped"},
+		{"nearly white", developing{exposure: 6, layout: picture.YCbCr}, "too few matched places that are neither black nor clipped"},
 	} {
 		got := readings(t, &metrics.Pair{Left: left.develop(c.change), Right: right.develop(c.change)}, "exposure")
 		require.False(t, got[0].OK(), c.name)
 		require.NotEmpty(t, got[0].Missing)
 	}
-	grey, alike := left.develop(developing{layout: metrics.YCbCr}), right.develop(developing{layout: metrics.YCbCr})
+	grey, alike := left.develop(developing{layout: picture.YCbCr}), right.develop(developing{layout: picture.YCbCr})
 	grey.Planes, alike.Planes = grey.Planes[:1], alike.Planes[:1]
-	grey.Layout, alike.Layout = metrics.Grey, metrics.Grey
+	grey.Layout, alike.Layout = picture.Grey, picture.Grey
 	got := readings(t, &metrics.Pair{Left: grey, Right: alike}, "exposure", "red_balance", "black_lift")
 	require.True(t, got[0].OK())
 	require.Equal(t, "the picture has no colour", got[1].Missing)
@@ -219,8 +221,8 @@ func TestLightInTheDark(t *testing.T) {
 func TestLightOfNights(t *testing.T) {
 	left, right := filmedAt(t, "night", 1920)
 	for seed := uint64(1); seed < 6; seed += 2 {
-		l := developing{layout: metrics.YCbCr, noise: 1.5, seed: seed}
-		r := developing{layout: metrics.YCbCr, noise: 1.5, seed: seed + 1, exposure: -0.5}
+		l := developing{layout: picture.YCbCr, noise: 1.5, seed: seed}
+		r := developing{layout: picture.YCbCr, noise: 1.5, seed: seed + 1, exposure: -0.5}
 		got := readings(t, &metrics.Pair{Left: left.develop(l), Right: right.develop(r)}, lightNames...)
 		t.Log(describe(lightNames, got))
 		for i, want := range []float64{-0.5, 0, 0, 0} {
@@ -240,8 +242,8 @@ func TestLightOfASoftEye(t *testing.T) {
 		left, right := filmedAt(t, name, 1920)
 		for _, blur := range []float64{1, -3, 6} {
 			t.Run(fmt.Sprintf("%s, %+v px", name, blur), func(t *testing.T) {
-				l := developing{layout: metrics.YCbCr, noise: 1, seed: 3, blur: max(-blur, 0)}
-				r := developing{layout: metrics.YCbCr, noise: 1, seed: 4, blur: max(blur, 0), exposure: -0.5, red: 0.1}
+				l := developing{layout: picture.YCbCr, noise: 1, seed: 3, blur: max(-blur, 0)}
+				r := developing{layout: picture.YCbCr, noise: 1, seed: 4, blur: max(blur, 0), exposure: -0.5, red: 0.1}
 				got := readings(t, &metrics.Pair{Left: left.develop(l), Right: right.develop(r)}, lightNames...)
 				t.Log(describe(lightNames, got))
 				for i, want := range []float64{-0.5, 0.1, 0, 0} {
@@ -263,8 +265,8 @@ func TestLightOfASoftEye(t *testing.T) {
 // The same light, written by other curves.
 func TestLightOfOtherCurves(t *testing.T) {
 	left, right := filmed(t, "yard")
-	for _, curve := range []metrics.Transfer{metrics.SRGB, metrics.PQ, metrics.Linear} {
-		fine := developing{layout: metrics.RGB, bits: 12, curve: curve}
+	for _, curve := range []picture.Transfer{picture.SRGB, picture.PQ, picture.Linear} {
+		fine := developing{layout: picture.RGB, bits: 12, curve: curve}
 		dark := fine
 		dark.exposure, dark.red, dark.blue = -1, 0.2, -0.1
 		got := readings(t, &metrics.Pair{Left: left.develop(fine), Right: right.develop(dark)}, lightNames...)
@@ -283,7 +285,7 @@ func TestLightOfOtherCurves(t *testing.T) {
 
 func TestColourDifference(t *testing.T) {
 	left, right := filmed(t, "yard")
-	base := developing{layout: metrics.YCbCr}
+	base := developing{layout: picture.YCbCr}
 	for _, c := range []struct {
 		name      string
 		change    developing
@@ -293,7 +295,7 @@ func TestColourDifference(t *testing.T) {
 		{"a stop", developing{exposure: -1}, 8, 16},
 		{"warmer", developing{red: 0.2, blue: -0.2}, 2, 8},
 	} {
-		c.change.layout = metrics.YCbCr
+		c.change.layout = picture.YCbCr
 		p := &metrics.Pair{Left: left.develop(base), Right: right.develop(c.change)}
 		got := readings(t, p, "colour_difference")[0]
 		t.Log(c.name, got)

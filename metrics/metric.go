@@ -1,6 +1,11 @@
 package metrics
 
-import "slices"
+import (
+	"slices"
+
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
+)
 
 // Metric is one thing that can be measured on a stereo pair, always of the
 // right eye relative to the left.
@@ -25,8 +30,8 @@ type Metric struct {
 	Revision int
 	// Measure measures one moment. Over measures a whole clip by its bursts, for
 	// what takes motion to be seen; a metric has one of the two.
-	Measure func(*Pair) Measurement
-	Over    func([]*Burst) Measurement
+	Measure func(*Pair) stat.Measurement
+	Over    func([]*timing.Burst) stat.Measurement
 }
 
 // Swap says what exchanging the eyes does to a value.

@@ -1,11 +1,16 @@
 package metrics
 
+import (
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/timing"
+)
+
 // Motion is what it takes to tell the geometry of a rig at a moment when its eyes
 // are out of time: the pairs of consecutive frames before and after the moment,
 // and the clip's timing.
 type Motion struct {
 	Before, After *Pair // nil where they cannot be seen
-	Timing        *Timing
+	Timing        *timing.Timing
 }
 
 // noFollowing is why the geometry of a rig cannot be told.
@@ -14,7 +19,7 @@ const noFollowing = "the eyes are out of time, and at this moment the motion can
 // rig returns the fit of the vertical disparity that the rig makes: as geometry
 // does, but without what eyes out of time make of motion. Without Motion they are
 // the same.
-func (p *Pair) rig() (g *geometry, reason string) {
+func (p *Pair) rig() (g *geometry.Fit, reason string) {
 	if p.Motion == nil {
 		return p.geometry()
 	}
@@ -28,30 +33,30 @@ func (p *Pair) rig() (g *geometry, reason string) {
 // geometry fits the geometry to the places as both eyes would show them at once.
 // What the timing itself may be wrong by goes into the covariance: by what the
 // terms change with it.
-func (m *Motion) geometry(p *Pair) (*geometry, string) {
+func (m *Motion) geometry(p *Pair) (*geometry.Fit, string) {
 	if m.Before == nil || m.After == nil {
 		return nil, noFollowing
 	}
 	matches, left, right, reason := consecutive(m.Before, p, m.After)
-	var places []moving
+	var places []timing.Moving
 	if reason == "" {
-		places, reason = follow(matches, left, right)
+		places, reason = timing.Follow(matches, left, right)
 	}
 	if reason != "" {
 		return nil, noFollowing + ": " + reason
 	}
-	delay, se := m.Timing.at(p.Left.Time)
-	skew, skewSE := m.Timing.skewed()
-	g, reason := fitGeometry(inTime(places, delay, skew), 0)
+	delay, se := m.Timing.At(p.Left.Time)
+	skew, skewSE := m.Timing.Skewed()
+	g, reason := geometry.FitRig(timing.InTime(places, delay, skew), 0)
 	if g == nil {
 		return nil, reason
 	}
 	for _, off := range [][2]float64{{se, 0}, {0, skewSE}} {
-		other, _ := fitGeometry(inTime(places, delay+off[0], skew+off[1]), 0)
+		other, _ := geometry.FitRig(timing.InTime(places, delay+off[0], skew+off[1]), 0)
 		if other == nil {
 			return nil, noFollowing
 		}
-		g.widen(g.apart(other))
+		g.Widen(g.Apart(other))
 	}
 	return g, ""
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/geometry"
 	"nightpair/metrics/synth"
 )
 
@@ -41,7 +42,7 @@ func TestMovedSince(t *testing.T) {
 	requireMoved(take(synth.Pose{Yaw: 0.3}, 0, 0, 1.2), -width(0.3), -width(0.3), 0)
 	// A camera that moves aside sees what is near move more than what is far.
 	m := take(synth.Pose{At: synth.Vec{X: 0.12}}, 0, 0, 0).MovedSince(start)
-	require.Equal(t, metrics.SceneMoves, m.Left.Across.Missing, "%+v", m)
+	require.Equal(t, geometry.SceneMoves, m.Left.Across.Missing, "%+v", m)
 	// Another picture altogether.
 	left, right, _ := synth.Shot{Scene: scene(t, "chart"), Width: 480, Height: 270, Chroma: synth.NoChroma}.Render(0)
 	m = (&metrics.Pair{Left: left, Right: right}).MovedSince(start)

@@ -9,14 +9,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
 // measureAll measures everything, and requires of each value that it is a number with
 // a standard error, or a reason why there is none.
-func measureAll(t testing.TB, p *metrics.Pair) map[string]metrics.Measurement {
+func measureAll(t testing.TB, p *metrics.Pair) map[string]stat.Measurement {
 	t.Helper()
-	out := map[string]metrics.Measurement{}
+	out := map[string]stat.Measurement{}
 	for _, m := range metrics.All {
 		if m.Measure == nil {
 			continue // it takes a whole clip
@@ -43,14 +45,14 @@ func requireNothing(t testing.TB, p *metrics.Pair) {
 }
 
 // painted makes a grey frame of 8 bits in full range.
-func painted(width, height int, value func(x, y int) float64) *metrics.Frame {
-	p := metrics.Plane{Width: width, Height: height, Stride: width, Pix: make([]uint16, width*height)}
+func painted(width, height int, value func(x, y int) float64) *picture.Frame {
+	p := picture.Plane{Width: width, Height: height, Stride: width, Pix: make([]uint16, width*height)}
 	for y := range height {
 		for x := range width {
 			p.Row(y)[x] = uint16(min(max(math.Round(value(x, y)), 0), 255))
 		}
 	}
-	return &metrics.Frame{Planes: []metrics.Plane{p}, Layout: metrics.Grey, Depth: 8, Colour: metrics.Colour{Range: metrics.FullRange}}
+	return &picture.Frame{Planes: []picture.Plane{p}, Layout: picture.Grey, Depth: 8, Colour: picture.Colour{Range: picture.FullRange}}
 }
 
 func TestNothingToMatch(t *testing.T) {
@@ -99,7 +101,7 @@ func TestUnrelatedScenes(t *testing.T) {
 			t.Run(a+" and "+b, func(t *testing.T) {
 				left, _ := drawnPair(t, a)
 				_, right := drawnPair(t, b)
-				requireNothing(t, &metrics.Pair{Left: left, Right: right.Oriented(metrics.Flop)})
+				requireNothing(t, &metrics.Pair{Left: left, Right: right.Oriented(picture.Flop)})
 			})
 		}
 	}
@@ -107,7 +109,7 @@ func TestUnrelatedScenes(t *testing.T) {
 
 func TestEyesOfDifferentSize(t *testing.T) {
 	left, right := drawnPair(t, "yard")
-	for name, smaller := range map[string]*metrics.Frame{
+	for name, smaller := range map[string]*picture.Frame{
 		"narrower": cropped(right, 0, 0, 958, 540),
 		"lower":    cropped(right, 0, 0, 960, 538),
 		"a pixel":  cropped(right, 0, 0, 1, 1),
@@ -121,12 +123,12 @@ func TestEyesOfDifferentSize(t *testing.T) {
 }
 
 // cropped returns a part of a frame, as a frame of its own that shares the samples.
-func cropped(f *metrics.Frame, x, y, width, height int) *metrics.Frame {
+func cropped(f *picture.Frame, x, y, width, height int) *picture.Frame {
 	out := *f
 	out.Planes = nil
 	for _, p := range f.Planes {
 		nx, ny := f.Width()/p.Width, f.Height()/p.Height // of thinned chroma
-		q := metrics.Plane{Width: (width + nx - 1) / nx, Height: (height + ny - 1) / ny, Stride: p.Stride}
+		q := picture.Plane{Width: (width + nx - 1) / nx, Height: (height + ny - 1) / ny, Stride: p.Stride}
 		q.Pix = p.Pix[y/ny*p.Stride+x/nx:]
 		q.Pix = q.Pix[:(q.Height-1)*q.Stride+q.Width]
 		out.Planes = append(out.Planes, q)

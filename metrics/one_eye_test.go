@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 var oneEye = []string{"blank", "clipping", "noise", "combing", "overlay", "rivalry"}
 
 // retouched returns a copy of a frame whose planes may be painted on.
-func retouched(f *metrics.Frame) *metrics.Frame {
+func retouched(f *picture.Frame) *picture.Frame {
 	out := *f
 	out.Planes = nil
 	for _, p := range f.Planes {
@@ -25,7 +26,7 @@ func retouched(f *metrics.Frame) *metrics.Frame {
 }
 
 // fill gives a rectangle, in pixels of the picture, one code in each plane.
-func fill(f *metrics.Frame, x0, y0, x1, y1 int, code ...uint16) {
+func fill(f *picture.Frame, x0, y0, x1, y1 int, code ...uint16) {
 	for i, p := range f.Planes {
 		kx, ky := f.Width()/p.Width, f.Height()/p.Height
 		for y := y0 / ky; y < y1/ky; y++ {
@@ -46,7 +47,7 @@ var digits = map[rune]string{
 
 // write puts white lettering on a black box, as burnt-in timecode looks, with dots
 // of so many pixels.
-func write(f *metrics.Frame, text string, x, y, dot int) {
+func write(f *picture.Frame, text string, x, y, dot int) {
 	unit := uint16(1) << (f.Depth - 8)
 	fill(f, x-2*dot, y-2*dot, x+(6*len(text)+1)*dot, y+9*dot, 16*unit, 128*unit, 128*unit)
 	for i, c := range text {
@@ -62,7 +63,7 @@ func write(f *metrics.Frame, text string, x, y, dot int) {
 }
 
 // combedFrame weaves the odd lines of a moved picture into the rows from y0 on.
-func combedFrame(f *metrics.Frame, y0, by int) *metrics.Frame {
+func combedFrame(f *picture.Frame, y0, by int) *picture.Frame {
 	out := retouched(f)
 	for i, p := range out.Planes {
 		k := f.Width() / p.Width
@@ -79,7 +80,7 @@ func combedFrame(f *metrics.Frame, y0, by int) *metrics.Frame {
 // measurement than its own.
 func TestFaultsOfOneEye(t *testing.T) {
 	left, right := filmed(t, "street")
-	camera := func(seed uint64) developing { return developing{layout: metrics.YCbCr, noise: 1, seed: seed} }
+	camera := func(seed uint64) developing { return developing{layout: picture.YCbCr, noise: 1, seed: seed} }
 	noisy := camera(2)
 	noisy.noise = 5
 	l, r := left.develop(camera(1)), right.develop(camera(2))
@@ -92,21 +93,21 @@ func TestFaultsOfOneEye(t *testing.T) {
 	}
 	cases := []struct {
 		name, metric string
-		bad          *metrics.Frame
+		bad          *picture.Frame
 		low, high    float64
 	}{
 		{name: "nothing", bad: r},
-		{name: "black", metric: "blank", low: 100, high: 100, bad: func() *metrics.Frame {
+		{name: "black", metric: "blank", low: 100, high: 100, bad: func() *picture.Frame {
 			f := retouched(r)
 			fill(f, 0, 0, f.Width(), f.Height(), 64, 512, 512)
 			return f
 		}()},
-		{name: "grey from line 360 on", metric: "blank", low: 30, high: 34, bad: func() *metrics.Frame {
+		{name: "grey from line 360 on", metric: "blank", low: 30, high: 34, bad: func() *picture.Frame {
 			f := retouched(r)
 			fill(f, 0, 360, f.Width(), f.Height(), 400, 512, 512)
 			return f
 		}()},
-		{name: "cut off at 60 %", metric: "clipping", low: above / 2, high: above, bad: func() *metrics.Frame {
+		{name: "cut off at 60 %", metric: "clipping", low: above / 2, high: above, bad: func() *picture.Frame {
 			f := retouched(r)
 			for i, v := range f.Planes[0].Pix {
 				f.Planes[0].Pix[i] = min(v, 64+876*6/10)
@@ -115,7 +116,7 @@ func TestFaultsOfOneEye(t *testing.T) {
 		}()},
 		{name: "noise", metric: "noise", low: 250, high: 600, bad: right.develop(noisy)},
 		{name: "fields", metric: "combing", low: 0.5, high: 60, bad: combedFrame(r, 200, 6)},
-		{name: "timecode", metric: "overlay", low: 0.5, high: 4, bad: func() *metrics.Frame {
+		{name: "timecode", metric: "overlay", low: 0.5, high: 4, bad: func() *picture.Frame {
 			f := retouched(r)
 			write(f, "01:02:33:14", 300, 460, 4)
 			return f
@@ -162,7 +163,7 @@ func TestSoundEyes(t *testing.T) {
 			{developing{}, developing{exposure: -1.5, red: 0.1, blur: 1}},
 			{developing{noise: 2, seed: 1, exposure: -1}, developing{noise: 2, seed: 2}},
 		} {
-			c.left.layout, c.right.layout = metrics.YCbCr, metrics.YCbCr
+			c.left.layout, c.right.layout = picture.YCbCr, picture.YCbCr
 			got := readings(t, &metrics.Pair{Left: left.develop(c.left), Right: right.develop(c.right)}, oneEye...)
 			for i, bound := range []float64{1.5, 0.2, 90, 0.15, 0.2, 0.2} {
 				if oneEye[i] == "rivalry" && name == "posts" {

@@ -18,6 +18,10 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 // Open pictures with known truth, read from Debian's packages.
@@ -29,7 +33,7 @@ const (
 )
 
 // readStill reads a PNG or JPEG picture as an RGB or grey frame of 8 bits.
-func readStill(t testing.TB, path, need string) *Frame {
+func readStill(t testing.TB, path, need string) *picture.Frame {
 	t.Helper()
 	file, err := os.Open(path)
 	require.NoError(t, err, need)
@@ -37,13 +41,13 @@ func readStill(t testing.TB, path, need string) *Frame {
 	img, _, err := image.Decode(file)
 	require.NoError(t, err)
 	b := img.Bounds()
-	f := &Frame{Layout: RGB, Depth: 8}
+	f := &picture.Frame{Layout: picture.RGB, Depth: 8}
 	channels := 3
 	if _, grey := img.(*image.Gray); grey {
-		f.Layout, channels = Grey, 1
+		f.Layout, channels = picture.Grey, 1
 	}
 	for range channels {
-		f.Planes = append(f.Planes, Plane{
+		f.Planes = append(f.Planes, picture.Plane{
 			Width: b.Dx(), Height: b.Dy(), Stride: b.Dx(), Pix: make([]uint16, b.Dx()*b.Dy()),
 		})
 	}
@@ -60,7 +64,7 @@ func readStill(t testing.TB, path, need string) *Frame {
 
 // motorcycle returns the Middlebury 2014 pair in the size that scikit-image
 // packs it.
-func motorcycle(t testing.TB) (left, right *Frame) {
+func motorcycle(t testing.TB) (left, right *picture.Frame) {
 	t.Helper()
 	return readStill(t, motorcycleDir+"motorcycle_left.png", needSkimage),
 		readStill(t, motorcycleDir+"motorcycle_right.png", needSkimage)
@@ -89,12 +93,12 @@ func motorcycleTruth(t testing.TB) []float32 {
 // warped returns the frame scaled by size and turned clockwise by degrees about its
 // centre, then moved down, sampled by a sinc under a Lanczos window of four lobes, which
 // blurs half-way between pixels hardly more than on them.
-func warped(f *Frame, size, degrees, down float64) *Frame {
+func warped(f *picture.Frame, size, degrees, down float64) *picture.Frame {
 	out := *f
 	out.Planes = nil
 	sin, cos := math.Sincos(degrees * math.Pi / 180)
 	for _, p := range f.Planes {
-		q := Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
+		q := picture.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
 		cx, cy := float64(p.Width-1)/2, float64(p.Height-1)/2
 		at := func(x, y int) float64 {
 			return float64(p.Row(min(max(y, 0), p.Height-1))[min(max(x, 0), p.Width-1)])
@@ -232,24 +236,24 @@ func TestChessboards(t *testing.T) {
 		rolls = append(rolls, turn.Value)
 		var off, dy []float64
 		for _, c := range boards[i] {
-			off = append(off, math.Abs(h*p.LeftOver(Match{
+			off = append(off, math.Abs(h*p.LeftOver(geometry.Match{
 				LeftX: (c[0] - (w-1)/2) / h, LeftY: (c[1] - (h-1)/2) / h,
 				RightX: (c[2] - (w-1)/2) / h, RightY: (c[3] - (h-1)/2) / h,
 			})))
 			dy = append(dy, math.Abs(c[3]-c[1]))
 		}
-		t.Logf("%s: roll %.3f° ± %.3f, worst %.2f %% ± %.2f; the board's corners are %.1f px apart, the fit misses them by %.2f px (medians)", name, turn.Value, turn.SE, worst.Value, worst.SE, median(dy), median(off))
+		t.Logf("%s: roll %.3f° ± %.3f, worst %.2f %% ± %.2f; the board's corners are %.1f px apart, the fit misses them by %.2f px (medians)", name, turn.Value, turn.SE, worst.Value, worst.SE, stat.Median(dy), stat.Median(off))
 		// Beyond what Report ITU-R BT.2293 calls tolerable, 1.5 % of the picture height,
 		// as the corners are.
-		require.Greater(t, 100*median(dy)/h, 1.5)
+		require.Greater(t, 100*stat.Median(dy)/h, 1.5)
 		require.Greater(t, worst.Value-2*worst.SE, 1.5, name)
-		if median(off) > 0.5 && turn.SE < 0.1 {
+		if stat.Median(off) > 0.5 && turn.SE < 0.1 {
 			wrong = append(wrong, name)
 		}
 	}
 	require.GreaterOrEqual(t, len(rolls), 9)
 	// The calibrated rig's roll, from the data's own calibration: −0.21°.
-	require.InDelta(t, -0.21, median(rolls), 0.06)
+	require.InDelta(t, -0.21, stat.Median(rolls), 0.06)
 	// None is to be wrong by more than the corners' own blur, and sure of it. One is:
 	// its board stands nearer than the search reaches, and what is
 	// behind it does not tell where the lenses bend it to.

@@ -1,84 +1,94 @@
 package metrics
 
-import "math"
+import (
+	"math"
+
+	"nightpair/metrics/depth"
+	"nightpair/metrics/focus"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/light"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/raster"
+	"nightpair/metrics/stat"
+)
 
 // Pair is a left and a right frame of one instant, upright and in the right
 // order, with the costly steps that the measurements share. Each step is done
 // once, when it is first asked for. A Pair serves one goroutine.
 type Pair struct {
-	Left, Right *Frame
+	Left, Right *picture.Frame
 	// Motion is there when the eyes are known to be out of time.
 	Motion *Motion
 
-	levels   *[2]*level // left, right
+	levels   *[2]*raster.Level // left, right
 	evenness *evenness
-	fine     [2]*raster // likewise, until there are matches; nil where the full rasters are as fine
+	fine     [2]*raster.Raster // likewise, until there are matches; nil where the full rasters are as fine
 	matching *matching
 	fitting  *fitting // of what the pictures show
 	rigging  *fitting // of what the rig makes
-	depth    *disparity
-	grain    *[2]*grain // left, right
+	depth    *depth.Map
+	grain    *[2]*raster.NoiseModel // left, right
 	lighting *lighting
 	grading  *grading
-	detail   *detail // see softDetail
-	lenses   *[2]Measurement
+	detail   *focus.Detail // see softDetail
+	lenses   *[2]stat.Measurement
 
-	letters *[2]*lettering // left, right
+	letters *[2]*light.Lettering // left, right
 }
 
 type matching struct {
-	matches []Match
+	matches []geometry.Match
 	tried   int // how many places were looked for
 	reason  string
 }
 
 type fitting struct {
-	geometry *geometry
+	geometry *geometry.Fit
 	reason   string
 }
 
-func (p *Pair) left() *level  { return p.rasters()[0] }
-func (p *Pair) right() *level { return p.rasters()[1] }
+func (p *Pair) left() *raster.Level  { return p.rasters()[0] }
+func (p *Pair) right() *raster.Level { return p.rasters()[1] }
 
-func (p *Pair) rasters() *[2]*level {
+func (p *Pair) rasters() *[2]*raster.Level {
 	if p.levels == nil {
-		p.levels = new([2]*level)
-		for i, f := range [2]*Frame{p.Left, p.Right} {
-			full, fine := rasters(f)
-			p.levels[i], p.fine[i] = newLevel(full), fine
+		p.levels = new([2]*raster.Level)
+		for i, f := range [2]*picture.Frame{p.Left, p.Right} {
+			full, fine := raster.Rasters(f)
+			p.levels[i], p.fine[i] = raster.NewLevel(full), fine
 		}
 	}
 	return p.levels
 }
 
 type lighting struct {
-	leftCells, rightCells *cells
+	leftCells, rightCells *light.Cells
 
-	lights *lights
+	lights *light.Overlap
 	reason string // why there are none
 }
 
 // grading is what the eyes' light says of how they are exposed and balanced.
 type grading struct {
-	spots   []spotLight
-	balance *balance
+	spots   []light.SpotLight
+	balance *light.Balance
 	reason  string // why there is no balance
 
-	unlike       *unlike
+	unlike       *light.Rivalry
 	unlikeReason string // why it is not known what is unlike
 }
 
 // Matches returns places found in both pictures, well spread, in the order of
 // the left picture's rows; or none and the reason why.
-func (p *Pair) Matches() (matches []Match, reason string) {
+func (p *Pair) Matches() (matches []geometry.Match, reason string) {
 	if p.matching == nil {
 		m := &matching{}
 		if l, r := p.Left, p.Right; l.Width() != r.Width() || l.Height() != r.Height() {
 			m.reason = "the eyes' pictures differ in size"
 		} else {
-			m.matches, m.tried, m.reason = findMatches(p.even().levels, p.fine)
+			m.matches, m.tried, m.reason = geometry.FindMatches(p.even().levels, p.fine)
 		}
-		p.fine = [2]*raster{}
+		p.fine = [2]*raster.Raster{}
 		p.matching = m
 	}
 	return p.matching.matches, p.matching.reason
@@ -86,14 +96,14 @@ func (p *Pair) Matches() (matches []Match, reason string) {
 
 // geometry returns the fit of the vertical disparity that the pictures show, or nil
 // and the reason why there is none; see rig for what the rig alone makes.
-func (p *Pair) geometry() (g *geometry, reason string) {
+func (p *Pair) geometry() (g *geometry.Fit, reason string) {
 	if p.fitting == nil {
 		f := &fitting{}
 		matches, reason := p.Matches()
 		if reason != "" {
 			f.reason = reason
 		} else {
-			f.geometry, f.reason = fitGeometry(matches, p.matching.tried)
+			f.geometry, f.reason = geometry.FitRig(matches, p.matching.tried)
 		}
 		p.fitting = f
 	}
@@ -107,27 +117,27 @@ func (p *Pair) halfWidth() float64 {
 
 // disparity returns the dense map of parallax, or nil and the reason why there
 // is none.
-func (p *Pair) disparity() (m *disparity, reason string) {
+func (p *Pair) disparity() (m *depth.Map, reason string) {
 	g, reason := p.geometry()
 	if g == nil {
 		return nil, reason
 	}
 	if p.depth == nil {
-		p.depth = newDisparity(p.even().levels[0], p.even().levels[1], g)
+		p.depth = depth.NewMap(p.even().levels[0], p.even().levels[1], g)
 	}
 	return p.depth, ""
 }
 
 // grains returns the noise of the left and of the right eye.
-func (p *Pair) grains() *[2]*grain {
+func (p *Pair) grains() *[2]*raster.NoiseModel {
 	if p.grain == nil {
-		p.grain = &[2]*grain{newGrain(p.Left, p.left().full), newGrain(p.Right, p.right().full)}
+		p.grain = &[2]*raster.NoiseModel{raster.NewNoiseModel(p.Left, p.left().Full), raster.NewNoiseModel(p.Right, p.right().Full)}
 	}
 	return p.grain
 }
 
 // leftNoise returns what noise does to the left eye's signals.
-func (p *Pair) leftNoise() *noiseCurve { return p.grains()[0].curve() }
+func (p *Pair) leftNoise() *raster.NoiseCurve { return p.grains()[0].Curve() }
 
 // light returns what both eyes show of the same places. The lights are nil where the
 // reason says why there are none.
@@ -139,11 +149,11 @@ func (p *Pair) light() *lighting {
 		switch {
 		case d == nil:
 			p.lighting.reason = reason
-		case p.Left.Colour.Transfer.settled() != p.Right.Colour.Transfer.settled():
+		case p.Left.Colour.Transfer.Effective() != p.Right.Colour.Transfer.Effective():
 			p.lighting.reason = "the eyes' files are coded by different curves"
 		default:
-			p.lighting.leftCells, p.lighting.rightCells = newCells(p.Left, p.left()), newCells(p.Right, p.right())
-			p.lighting.lights = newLights(p.lighting.leftCells, p.lighting.rightCells, p.right().quarter, d, g)
+			p.lighting.leftCells, p.lighting.rightCells = light.NewCells(p.Left, p.left()), light.NewCells(p.Right, p.right())
+			p.lighting.lights = light.NewOverlap(p.lighting.leftCells, p.lighting.rightCells, p.right().Quarter, d, g)
 		}
 	}
 	return p.lighting
@@ -167,17 +177,17 @@ func (p *Pair) grade() *grading {
 		return g
 	}
 	l, noise := p.alike()
-	nx, ny := reduction(p.Left)
-	pixels := float64(quarter * quarter * nx * ny)
-	g.spots = l.spots(balanceMost)
-	if g.balance, g.reason = fitBalance(l, p.Left.Colour.Transfer, noise, pixels); g.balance == nil {
+	nx, ny := raster.Reduction(p.Left)
+	pixels := float64(raster.Quarter * raster.Quarter * nx * ny)
+	g.spots = l.Spots(light.MaxSpots)
+	if g.balance, g.reason = light.FitBalance(l, p.Left.Colour.Transfer, noise, pixels); g.balance == nil {
 		g.unlikeReason = g.reason
 		return g
 	}
-	if g.unlike, g.unlikeReason = p.findUnlike(g.balance); g.unlike == nil || g.unlike.share < unlikeMuch {
+	if g.unlike, g.unlikeReason = p.findUnlike(g.balance); g.unlike == nil || g.unlike.Share < unlikeMuch {
 		return g
 	}
-	if b, _ := fitBalance(l.without(g.unlike.patch), p.Left.Colour.Transfer, noise, pixels); b != nil {
+	if b, _ := light.FitBalance(l.Without(g.unlike.Patch), p.Left.Colour.Transfer, noise, pixels); b != nil {
 		g.balance = b
 		g.unlike, g.unlikeReason = p.findUnlike(b)
 	}
@@ -191,27 +201,27 @@ const softCells = 0.1
 // alike returns what both eyes show of the same places when the sharper eye is as soft
 // as the other, with the noise of both: a soft eye spreads light between what is bright
 // and dark, which looks like less contrast.
-func (p *Pair) alike() (l *lights, noise *[2]*grain) {
+func (p *Pair) alike() (l *light.Overlap, noise *[2]*raster.NoiseModel) {
 	both, noise := p.light(), p.grains()
-	soft := p.softer(everywhere)
+	soft := p.softer(focus.Everywhere)
 	sigma := math.Abs(soft.Value) * float64(p.Left.Width()) / 1920
-	if nx, _ := reduction(p.Left); !soft.OK() || sigma < softCells*float64(quarter*nx) {
+	if nx, _ := raster.Reduction(p.Left); !soft.OK() || sigma < softCells*float64(raster.Quarter*nx) {
 		return both.lights, noise
 	}
 	left, right := both.leftCells, both.rightCells
 	if soft.Value > 0 {
-		left, noise = left.softened(p.Left, sigma), &[2]*grain{noise[0].softened(sigma), noise[1]}
+		left, noise = left.Blurred(p.Left, sigma), &[2]*raster.NoiseModel{noise[0].Blurred(sigma), noise[1]}
 	} else {
-		right, noise = right.softened(p.Right, sigma), &[2]*grain{noise[0], noise[1].softened(sigma)}
+		right, noise = right.Blurred(p.Right, sigma), &[2]*raster.NoiseModel{noise[0], noise[1].Blurred(sigma)}
 	}
 	g, _ := p.geometry()
 	d, _ := p.disparity()
-	return newLights(left, right, p.right().quarter, d, g), noise
+	return light.NewOverlap(left, right, p.right().Quarter, d, g), noise
 }
 
 // balance returns the fitted balance of light, or nil and the reason why there
 // is none.
-func (p *Pair) balance() (b *balance, reason string) {
+func (p *Pair) balance() (b *light.Balance, reason string) {
 	g := p.grade()
 	return g.balance, g.reason
 }

@@ -1,7 +1,9 @@
 package metrics
 
+import "nightpair/metrics/geometry"
+
 // MovedSince returns how far the pictures of the pair have moved since an earlier
 // or later one of the same clip.
-func (p *Pair) MovedSince(other *Pair) Moved {
-	return Moved{Left: shiftOf(other.left(), p.left()), Right: shiftOf(other.right(), p.right())}
+func (p *Pair) MovedSince(other *Pair) geometry.Moved {
+	return geometry.Moved{Left: geometry.ShiftOf(other.left(), p.left()), Right: geometry.ShiftOf(other.right(), p.right())}
 }

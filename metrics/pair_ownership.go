@@ -1,11 +1,13 @@
 package metrics
 
+import "nightpair/metrics/depth"
+
 // Ownership looks at the half-hidden strips of both pictures.
-func (p *Pair) Ownership() (Ownership, string) {
+func (p *Pair) Ownership() (depth.Ownership, string) {
 	m, reason := p.disparity()
 	if m == nil {
-		return Ownership{}, reason
+		return depth.Ownership{}, reason
 	}
 	g, _ := p.geometry()
-	return m.ownership(g, newLooks(p.Left, p.left().full), newLooks(p.Right, p.right().full), p.right().full), ""
+	return m.Ownership(g, depth.NewLooks(p.Left, p.left().Full), depth.NewLooks(p.Right, p.right().Full), p.right().Full), ""
 }

@@ -1,27 +1,31 @@
 package metrics
 
-import "math"
+import (
+	"math"
+
+	"nightpair/metrics/stat"
+)
 
 var nearParallax = Metric{
 	Name: "near_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc:   "Parallax x_right − x_left of the nearest things: 1st percentile over the picture. Negative: in front of the screen.",
 	Ideal: math.NaN(), Swap: SwapPartner, Partner: "far_parallax", Revision: 3,
-	Measure: func(p *Pair) Measurement { return p.parallax(0.01) },
+	Measure: func(p *Pair) stat.Measurement { return p.parallax(0.01) },
 }
 
 var farParallax = Metric{
 	Name: "far_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc:   "Parallax x_right − x_left of the farthest things: 99th percentile over the picture. Positive: behind the screen.",
 	Ideal: math.NaN(), Swap: SwapPartner, Partner: "near_parallax", Revision: 3,
-	Measure: func(p *Pair) Measurement { return p.parallax(0.99) },
+	Measure: func(p *Pair) stat.Measurement { return p.parallax(0.99) },
 }
 
 // parallax measures a percentile of the dense map.
-func (p *Pair) parallax(q float64) Measurement {
+func (p *Pair) parallax(q float64) stat.Measurement {
 	m, reason := p.disparity()
 	if m == nil {
-		return Missing(reason)
+		return stat.Missing(reason)
 	}
 	g, _ := p.geometry()
-	return m.percentile(q, g, p.left().full)
+	return m.Percentile(q, g, p.left().Full)
 }

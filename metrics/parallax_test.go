@@ -9,14 +9,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
 // parallaxOf measures both ends of the parallax.
-func parallaxOf(t testing.TB, left, right *metrics.Frame) (near, far metrics.Measurement) {
+func parallaxOf(t testing.TB, left, right *picture.Frame) (near, far stat.Measurement) {
 	t.Helper()
 	pair := &metrics.Pair{Left: left, Right: right}
-	for name, m := range map[string]*metrics.Measurement{"near_parallax": &near, "far_parallax": &far} {
+	for name, m := range map[string]*stat.Measurement{"near_parallax": &near, "far_parallax": &far} {
 		metric, ok := metrics.Lookup(name)
 		require.True(t, ok)
 		*m = metric.Measure(pair)
@@ -100,7 +103,7 @@ func TestParallaxOfDrawnScenes(t *testing.T) {
 					// The ball is too small for the first percentile, not for the spread.
 					spread, reason := (&metrics.Pair{Left: left, Right: right}).Spread()
 					require.Empty(t, reason)
-					require.InDelta(t, truth.Parallax(metrics.SpreadPercentiles[0]), spread.Parallax[0], tolerance)
+					require.InDelta(t, truth.Parallax(depth.SpreadPercentiles[0]), spread.Parallax[0], tolerance)
 					require.Greater(t, spread.Told, 0.6)
 					want := synth.Vec{X: 50 + 100*1.1*-0.3/2.6}
 					if s.Name == smallBall.Name {

@@ -15,6 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -37,8 +39,8 @@ type developing struct {
 	seed  uint64
 	blur  float64 // sigma of a Gaussian before all else, pixels of this picture
 
-	layout  metrics.Layout   // YCbCr is 4:2:0 in narrow range
-	curve   metrics.Transfer // unspecified is BT.1886
+	layout  picture.Layout   // YCbCr is 4:2:0 in narrow range
+	curve   picture.Transfer // unspecified is BT.1886
 	bits    int              // 0 means 10
 	missed  bool             // narrow range, tagged as full
 	chroma4 bool             // YCbCr without thinning
@@ -68,7 +70,7 @@ func filmedAt(t testing.TB, name string, width int) (left, right *exposedFilm) {
 
 // lightOf undoes the coding of a drawn frame of 16 bits, 4:4:4 (Rec. ITU-R BT.709-6,
 // BT.1886).
-func lightOf(f *metrics.Frame) *exposedFilm {
+func lightOf(f *picture.Frame) *exposedFilm {
 	out := &exposedFilm{f.Width(), f.Height(), make([]float32, 3*f.Width()*f.Height())}
 	for i := range f.Planes[0].Pix {
 		y := (float64(f.Planes[0].Pix[i]) - 16*256) / (219 * 256)
@@ -136,7 +138,7 @@ func (f *exposedFilm) within(x0, y0, x1, y1 float64, change func(x, y int, light
 }
 
 // develop makes a frame of the light.
-func (f *exposedFilm) develop(d developing) *metrics.Frame {
+func (f *exposedFilm) develop(d developing) *picture.Frame {
 	if d.bits == 0 {
 		d.bits = 10
 	}
@@ -153,12 +155,12 @@ func (f *exposedFilm) develop(d developing) *metrics.Frame {
 	for i := range curve {
 		light := float64(i) / steps * float64(i) / steps
 		switch {
-		case d.curve == metrics.Linear:
+		case d.curve == picture.Linear:
 			curve[i] = light
-		case d.curve == metrics.PQ: // SMPTE ST 2084, white at 203 cd/m²
+		case d.curve == picture.PQ: // SMPTE ST 2084, white at 203 cd/m²
 			y := math.Pow(light*203/10000, 2610.0/16384)
 			curve[i] = math.Pow((3424.0/4096+2413.0/128*y)/(1+2392.0/128*y), 2523.0/32)
-		case d.curve != metrics.SRGB:
+		case d.curve != picture.SRGB:
 			curve[i] = math.Pow(light, 1/2.4)
 		case light <= 0.0031308:
 			curve[i] = 12.92 * light
@@ -189,20 +191,20 @@ func (f *exposedFilm) develop(d developing) *metrics.Frame {
 			signal[c][i] = min(s+d.lift/100, 1)
 		}
 	}
-	out := &metrics.Frame{Layout: d.layout, Depth: d.bits, Colour: metrics.Colour{Matrix: metrics.BT709, Transfer: d.curve}}
+	out := &picture.Frame{Layout: d.layout, Depth: d.bits, Colour: picture.Colour{Matrix: picture.BT709, Transfer: d.curve}}
 	if d.missed {
-		out.Colour.Range = metrics.FullRange
+		out.Colour.Range = picture.FullRange
 	}
 	unit := float64(int(1) << (d.bits - 8))
 	top := float64(int(1)<<d.bits - 1)
 	add := func(v []float64, w int, zero, swing float64) {
-		p := metrics.Plane{Width: w, Height: len(v) / w, Stride: w, Pix: make([]uint16, len(v))}
+		p := picture.Plane{Width: w, Height: len(v) / w, Stride: w, Pix: make([]uint16, len(v))}
 		for i, s := range v {
 			p.Pix[i] = uint16(min(max(zero+swing*s+0.5, 0), top))
 		}
 		out.Planes = append(out.Planes, p)
 	}
-	if d.layout == metrics.RGB {
+	if d.layout == picture.RGB {
 		for _, s := range signal {
 			add(s, f.width, 0, top)
 		}
@@ -276,9 +278,9 @@ func thinned(v []float64, w int) []float64 {
 }
 
 // readings returns what the named metrics say of a pair.
-func readings(t testing.TB, p *metrics.Pair, names ...string) []metrics.Measurement {
+func readings(t testing.TB, p *metrics.Pair, names ...string) []stat.Measurement {
 	t.Helper()
-	out := make([]metrics.Measurement, len(names))
+	out := make([]stat.Measurement, len(names))
 	for i, name := range names {
 		m, ok := metrics.Lookup(name)
 		require.True(t, ok, name)
@@ -290,7 +292,7 @@ func readings(t testing.TB, p *metrics.Pair, names ...string) []metrics.Measurem
 // full reports whether tests should try everything, as make accuracy does.
 
 // describe writes readings for a log.
-func describe(names []string, m []metrics.Measurement) (text string) {
+func describe(names []string, m []stat.Measurement) (text string) {
 	for i, name := range names {
 		if m[i].OK() {
 			text += fmt.Sprintf(" %s %.4f ± %.4f", name, m[i].Value, m[i].SE)

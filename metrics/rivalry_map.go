@@ -14,13 +14,13 @@ const (
 // Rivalry returns where the places are that the metric rivalry counts.
 func (p *Pair) Rivalry() RivalryMap {
 	m, _ := p.unlike()
-	if m == nil || m.share == 0 {
+	if m == nil || m.Share == 0 {
 		return nil
 	}
 	counts := make([]int, RivalryColumns*RivalryRows)
 	sizes := make([]int, len(counts))
-	for i, set := range m.patch {
-		at := i/m.width*RivalryRows/m.height*RivalryColumns + i%m.width*RivalryColumns/m.width
+	for i, set := range m.Patch {
+		at := i/m.Width*RivalryRows/m.Height*RivalryColumns + i%m.Width*RivalryColumns/m.Width
 		sizes[at]++
 		if set {
 			counts[at]++

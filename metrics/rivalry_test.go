@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -33,8 +34,8 @@ func TestRivalryOfPatches(t *testing.T) {
 					}
 				})
 				p := &metrics.Pair{
-					Left:  left.develop(developing{layout: metrics.YCbCr, noise: 1, seed: 1}),
-					Right: changed.develop(developing{layout: metrics.YCbCr, noise: 1, seed: 2, exposure: -0.3, blue: 0.1}),
+					Left:  left.develop(developing{layout: picture.YCbCr, noise: 1, seed: 1}),
+					Right: changed.develop(developing{layout: picture.YCbCr, noise: 1, seed: 2, exposure: -0.3, blue: 0.1}),
 				}
 				got := readings(t, p, "rivalry")[0]
 				t.Log(got)

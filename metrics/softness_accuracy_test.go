@@ -12,6 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -46,8 +48,8 @@ func (k softTake) films(t testing.TB) (left, right *exposedFilm) {
 // pair codes two eyes' light, the brighter eye as it is.
 func (k softTake) pair(t testing.TB, left, right *exposedFilm, seed uint64) *metrics.Pair {
 	t.Helper()
-	l := developing{layout: metrics.YCbCr, exposure: -max(k.exposure, 0), seed: 2*seed + 1}
-	r := developing{layout: metrics.YCbCr, exposure: min(k.exposure, 0), seed: 2*seed + 2}
+	l := developing{layout: picture.YCbCr, exposure: -max(k.exposure, 0), seed: 2*seed + 1}
+	r := developing{layout: picture.YCbCr, exposure: min(k.exposure, 0), seed: 2*seed + 2}
 	if k.coding != "clean" {
 		l.noise, r.noise = 1.5, 1.5
 	}
@@ -64,7 +66,7 @@ type softTally struct {
 	at                                    softTake
 }
 
-func (s *softTally) add(k softTake, m metrics.Measurement) {
+func (s *softTally) add(k softTake, m stat.Measurement) {
 	s.takes++
 	if !m.OK() {
 		s.missing++

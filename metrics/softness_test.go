@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -35,7 +36,7 @@ func TestSoftnessOfDrawnPairs(t *testing.T) {
 		left, right := filmedAt(t, name, 1920)
 		for _, c := range cases {
 			t.Run(name+", "+c.name, func(t *testing.T) {
-				c.left.layout, c.right.layout = metrics.YCbCr, metrics.YCbCr
+				c.left.layout, c.right.layout = picture.YCbCr, picture.YCbCr
 				got := readings(t, &metrics.Pair{Left: left.develop(c.left), Right: right.develop(c.right)}, softNames...)
 				t.Log(describe(softNames, got))
 				want := c.right.blur - c.left.blur
@@ -66,9 +67,9 @@ func TestSoftnessOfDrawnPairs(t *testing.T) {
 // A lens focused at another distance is soft at one depth and sharp at another.
 func TestSoftnessByDepth(t *testing.T) {
 	left, right := filmedAt(t, "street", 1920)
-	l := left.develop(developing{layout: metrics.YCbCr})
-	sharp := right.develop(developing{layout: metrics.YCbCr})
-	soft := right.develop(developing{layout: metrics.YCbCr, blur: 1})
+	l := left.develop(developing{layout: picture.YCbCr})
+	sharp := right.develop(developing{layout: picture.YCbCr})
+	soft := right.develop(developing{layout: picture.YCbCr, blur: 1})
 	// The street's lower half is near, its middle far.
 	for c, p := range sharp.Planes {
 		for y := p.Height * 6 / 10; y < p.Height; y++ {
@@ -83,7 +84,7 @@ func TestSoftnessByDepth(t *testing.T) {
 
 func TestSoftnessWithoutDetail(t *testing.T) {
 	left, right := filmed(t, "yard")
-	dark := developing{layout: metrics.YCbCr, exposure: -14}
+	dark := developing{layout: picture.YCbCr, exposure: -14}
 	got := readings(t, &metrics.Pair{Left: left.develop(dark), Right: right.develop(dark)}, softNames...)
 	for _, m := range got {
 		require.False(t, m.OK())
@@ -95,7 +96,7 @@ func TestSoftnessWithoutDetail(t *testing.T) {
 // up.
 func TestSoftnessOfMotorcycle(t *testing.T) {
 	left, right := motorcycleFilm(t)
-	base := developing{layout: metrics.RGB, curve: metrics.SRGB, bits: 8}
+	base := developing{layout: picture.RGB, curve: picture.SRGB, bits: 8}
 	names := softNames[:1]
 	own := readings(t, &metrics.Pair{Left: left.develop(base), Right: right.develop(base)}, names...)[0]
 	require.True(t, own.OK(), own.Missing)

@@ -9,7 +9,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
+	"nightpair/metrics/timing"
 )
 
 // movingShot draws what a rig films around some instants of a scene. A drawn frame
@@ -17,10 +20,10 @@ import (
 type movingShot struct {
 	shot  synth.Shot
 	times []float64
-	left  map[float64]*metrics.Frame
+	left  map[float64]*picture.Frame
 }
 
-func moving(t testing.TB, scene string, times []float64) *movingShot {
+func Moving(t testing.TB, scene string, times []float64) *movingShot {
 	s, ok := synth.Named(scene)
 	require.True(t, ok)
 	return filming(s, 24, times)
@@ -34,14 +37,14 @@ func filming(s synth.Scene, rate float64, times []float64) *movingShot {
 	return &movingShot{
 		shot:  synth.Shot{Scene: s, Width: width, Height: height, Rate: rate, Noise: 1},
 		times: times,
-		left:  map[float64]*metrics.Frame{},
+		left:  map[float64]*picture.Frame{},
 	}
 }
 
 // bursts returns the bursts with the right eye late and skewed; rig, if given,
 // says what the rig does over time.
-func (f *movingShot) bursts(late, skew float64, rig func(at float64) synth.Rig) []*metrics.Burst {
-	var out []*metrics.Burst
+func (f *movingShot) bursts(late, skew float64, rig func(at float64) synth.Rig) []*timing.Burst {
+	var out []*timing.Burst
 	for _, middle := range f.times {
 		var pairs [3]*metrics.Pair
 		for i := range pairs {
@@ -83,7 +86,7 @@ type coverage struct {
 	square         float64 // sum of the squares of errors over standard errors
 }
 
-func (c *coverage) add(t testing.TB, what string, m metrics.Measurement, want, tolerance float64) {
+func (c *coverage) add(t testing.TB, what string, m stat.Measurement, want, tolerance float64) {
 	require.True(t, m.OK(), "%s: %s", what, m.Missing)
 	e := math.Abs(m.Value - want)
 	require.LessOrEqual(t, e, tolerance, "%s: %s is %.4f ± %.4f, not %.4f", what, c.name, m.Value, m.SE, want)
@@ -110,7 +113,7 @@ func TestSyncOffsetAndReadoutSkew(t *testing.T) {
 	}
 	sync, skew := &coverage{name: "sync_offset"}, &coverage{name: "readout_skew"}
 	for _, scene := range scenes {
-		shot := moving(t, scene, instants(n, 0.7))
+		shot := Moving(t, scene, instants(n, 0.7))
 		for _, late := range lates {
 			b := shot.bursts(late, 0, nil)
 			m := lookup(t, "sync_offset").Over(b)
@@ -161,7 +164,7 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 		scenes, n = []string{"crowd", "stairs", "street", "yard"}, 8
 	}
 	for _, scene := range scenes {
-		shot := moving(t, scene, instants(n, 0.7))
+		shot := Moving(t, scene, instants(n, 0.7))
 		for _, want := range []float64{0.4, -0.4} {
 			b := shot.bursts(0, want, nil)
 			m := lookup(t, "readout_skew").Over(b)
@@ -181,15 +184,15 @@ func TestReadoutSkewOfAMirroredCamera(t *testing.T) {
 // 0.072 frame later than it began.
 func TestClockDrift(t *testing.T) {
 	const seconds, million = 60.0, 1e6
-	shot := moving(t, "crowd", nil)
+	shot := Moving(t, "crowd", nil)
 	for _, want := range []float64{50, 0} {
-		var b []*metrics.Burst
+		var b []*timing.Burst
 		for i := range 8 {
 			at := 0.5 + seconds*float64(i)/7
 			shot.times = []float64{at}
 			b = append(b, shot.bursts(0.1+want/million*at*shot.shot.Rate, 0, nil)...)
 		}
-		m := metrics.ClockDrift(b, shot.shot.Rate)
+		m := timing.ClockDrift(b, shot.shot.Rate)
 		require.True(t, m.OK(), m.Missing)
 		require.InDelta(t, want, m.Value, 10)
 		if want != 0 {
@@ -199,7 +202,7 @@ func TestClockDrift(t *testing.T) {
 			break
 		}
 	}
-	require.False(t, metrics.ClockDrift(nil, 24).OK())
+	require.False(t, timing.ClockDrift(nil, 24).OK())
 }
 
 // What the rig does while the camera moves is not the cameras' timing.
@@ -217,7 +220,7 @@ func TestADriftingTiltIsNoDelay(t *testing.T) {
 			return synth.Rig{Picture: synth.PictureError{Shift: 0.7, Roll: 0.5, Zoom: -1.2}, Camera: synth.CameraError{Height: 0.03}}
 		}
 	}
-	shot := moving(t, "stairs", instants(4, 0.8))
+	shot := Moving(t, "stairs", instants(4, 0.8))
 	for name, rig := range rigs {
 		m := lookup(t, "sync_offset").Over(shot.bursts(0, 0, rig))
 		require.True(t, m.OK(), "%s: %s", name, m.Missing)
@@ -240,7 +243,7 @@ func TestNoVerticalMotionShowsNoDelay(t *testing.T) {
 	}
 	for name, camera := range cameras {
 		still.Camera = camera
-		f := &movingShot{shot: synth.Shot{Scene: still, Width: 320, Height: 180, Rate: 24, Noise: 1}, times: instants(4, 1), left: map[float64]*metrics.Frame{}}
+		f := &movingShot{shot: synth.Shot{Scene: still, Width: 320, Height: 180, Rate: 24, Noise: 1}, times: instants(4, 1), left: map[float64]*picture.Frame{}}
 		b := f.bursts(0.5, 0, nil)
 		for _, metric := range []string{"sync_offset", "readout_skew"} {
 			m := lookup(t, metric).Over(b)
@@ -254,10 +257,10 @@ func TestNoBurstsShowNoDelay(t *testing.T) {
 	m := lookup(t, "sync_offset").Over(nil)
 	require.False(t, m.OK())
 	require.NotEmpty(t, m.Missing)
-	grey := &metrics.Frame{Planes: []metrics.Plane{{Width: 480, Height: 270, Stride: 480, Pix: make([]uint16, 480*270)}}, Depth: 8, Time: time.Second}
+	grey := &picture.Frame{Planes: []picture.Plane{{Width: 480, Height: 270, Stride: 480, Pix: make([]uint16, 480*270)}}, Depth: 8, Time: time.Second}
 	pair := &metrics.Pair{Left: grey, Right: grey}
 	b := metrics.NewBurst(pair, pair, pair)
 	require.Equal(t, time.Second, b.Time)
-	m = lookup(t, "sync_offset").Over([]*metrics.Burst{b, b, b, b})
+	m = lookup(t, "sync_offset").Over([]*timing.Burst{b, b, b, b})
 	require.Equal(t, "too little texture", m.Missing)
 }

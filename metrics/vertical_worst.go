@@ -3,31 +3,33 @@ package metrics
 import (
 	"math"
 	"slices"
+
+	"nightpair/metrics/stat"
 )
 
 var verticalWorst = Metric{
 	Name: "vertical_worst", Unit: "% of picture height", Decimals: 3,
 	Doc:   "95th percentile over the picture of the size of the vertical disparity: the fitted field with what is left of it. Never negative.",
 	Ideal: 0, Swap: SwapKeep, Revision: 4,
-	Measure: func(p *Pair) Measurement {
+	Measure: func(p *Pair) stat.Measurement {
 		g, reason := p.geometry()
 		if g == nil {
-			return Missing(reason)
+			return stat.Missing(reason)
 		}
-		rest := g.rest()
+		rest := g.ResidualDisparity()
 		if !rest.OK() {
-			return Missing(rest.Missing)
+			return stat.Missing(rest.Missing)
 		}
-		spots := g.field(p.halfWidth())
+		spots := g.Field(p.halfWidth())
 		if len(spots) == 0 {
-			return Missing("no part of the picture lies inside both eyes' pictures")
+			return stat.Missing("no part of the picture lies inside both eyes' pictures")
 		}
 		sizes := make([]float64, len(spots))
 		for i, f := range spots {
-			sizes[i] = math.Hypot(100*f.disparity, rest.Value)
+			sizes[i] = math.Hypot(100*f.Disparity, rest.Value)
 		}
 		sorted := slices.Clone(sizes)
-		worst := quantile(sorted, 0.95)
+		worst := stat.Quantile(sorted, 0.95)
 		// The standard error is that of the field where it is about the worst, with
 		// what a grid leaves open.
 		at := 0
@@ -36,7 +38,7 @@ var verticalWorst = Metric{
 				at = i
 			}
 		}
-		between := (quantile(sorted, 0.96) - quantile(sorted, 0.94)) / 2
-		return Measured(worst, math.Hypot(math.Hypot(100*g.se(spots[at].factors), rest.SE), between))
+		between := (stat.Quantile(sorted, 0.96) - stat.Quantile(sorted, 0.94)) / 2
+		return stat.Measured(worst, math.Hypot(math.Hypot(100*g.Se(spots[at].Factors), rest.SE), between))
 	},
 }

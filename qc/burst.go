@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // What takes motion to be seen is measured on bursts of three frames where the
@@ -23,7 +25,7 @@ const (
 // bursts returns the middle frames, of the left eye, of the bursts to measure, of those
 // that will do.
 func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
-	lively := metrics.Liveliness(s.left)
+	lively := timing.Liveliness(s.left)
 	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
 	n := last - first + 1
 	var frames []int
@@ -48,12 +50,12 @@ func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
 // where the bursts show that it is off by a frame. It returns an error only when
 // ctx ended.
 func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.Metric) error {
-	sync.Values = map[string]metrics.Measurement{}
+	sync.Values = map[string]stat.Measurement{}
 	if s == nil {
-		sync.Clock = metrics.Missing(notScanned)
+		sync.Clock = stat.Missing(notScanned)
 		for _, metric := range all {
 			if metric.Over != nil {
-				sync.Values[metric.Name] = metrics.Missing(notScanned)
+				sync.Values[metric.Name] = stat.Missing(notScanned)
 			}
 		}
 		return nil
@@ -72,10 +74,10 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 				sync.Values[metric.Name] = metric.Over(bursts)
 			}
 		}
-		sync.Clock = metrics.ClockDrift(bursts, f.left.Source().Rate())
+		sync.Clock = timing.ClockDrift(bursts, f.left.Source().Rate())
 		sync.Motion = verticalMotion(bursts, sync.Delay(), sync.Skew())
 		f.timing = nil
-		timing, _ := metrics.FitTiming(bursts)
+		timing, _ := timing.FitTiming(bursts)
 		if timing != nil && timing.Disturbs() {
 			f.timing = timing
 		}
@@ -85,7 +87,7 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 			if f.setup.Order == Swapped {
 				late = -late
 			}
-			sync.Pictures = metrics.Measured(float64(f.setup.Slip)+late, off.SE)
+			sync.Pictures = stat.Measured(float64(f.setup.Slip)+late, off.SE)
 		}
 		frames := int(math.Round(off.Value))
 		if !off.OK() || math.Abs(off.Value) < 0.5+2*off.SE || f.packed() {
@@ -102,12 +104,12 @@ func (f *footage) time(ctx context.Context, sync *Sync, s *scan, all []metrics.M
 
 // readBursts reads the bursts around frames of the left eye. Those that cannot be
 // read are left out.
-func (f *footage) readBursts(ctx context.Context, middles []int) ([]*metrics.Burst, error) {
+func (f *footage) readBursts(ctx context.Context, middles []int) ([]*timing.Burst, error) {
 	var frames []int
 	for _, i := range middles {
 		frames = append(frames, i-1, i, i+1)
 	}
-	var bursts []*metrics.Burst
+	var bursts []*timing.Burst
 	var three []*metrics.Pair
 	number := 0
 	for now := range f.read(ctx, frames) {

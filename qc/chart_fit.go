@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc/number"
 )
 
@@ -20,24 +21,24 @@ type ChartFit struct {
 	Charts []ChartReading // in the order of their distances
 	// Strength is b·f in % of the picture width × metres: 7.15 for cameras 65 mm
 	// apart behind lenses of 1.1 picture widths.
-	Strength metrics.Measurement
+	Strength stat.Measurement
 	// Converges is the distance in metres at which the cameras converge; missing
 	// where the crew says so, chart by chart.
-	Converges metrics.Measurement
+	Converges stat.Measurement
 	// Off is the parallax, in % of the picture width, that a chart would have at the
 	// distance on which the cameras are said to converge; missing where nobody says.
-	Off metrics.Measurement
+	Off stat.Measurement
 }
 
 // ChartReading is one chart.
 type ChartReading struct {
 	Chart
-	Parallax metrics.Measurement // of the clip's focus_parallax, the median
+	Parallax stat.Measurement // of the clip's focus_parallax, the median
 	// Fitted is the parallax by all charts, % of the picture width; NaN without a fit.
 	Fitted float64
 	// Apart is by how much the chart departs from what the others of its setup make of
 	// it, in % of the picture width; missing where they are too few.
-	Apart metrics.Measurement
+	Apart stat.Measurement
 
 	in Header // the clip's
 }
@@ -55,13 +56,13 @@ func FitCharts(records []Record, charts []Chart) []ChartFit {
 			i = len(fits)
 			fits = append(fits, ChartFit{Setup: c.Setup})
 		}
-		reading := ChartReading{Chart: c, Parallax: metrics.Missing("the report holds no clip of that name")}
+		reading := ChartReading{Chart: c, Parallax: stat.Missing("the report holds no clip of that name")}
 		for _, r := range records {
 			if r.Header.Clip.Name != c.Clip {
 				continue
 			}
 			if reason := r.failure(); reason != "" {
-				reading.Parallax = metrics.Missing(reason)
+				reading.Parallax = stat.Missing(reason)
 			} else {
 				reading.Parallax, reading.in = Median.Of(r, metrics.FocusParallax), r.Header
 			}
@@ -154,7 +155,7 @@ func (f *ChartFit) fit() {
 	told := false
 	for i := range f.Charts {
 		c := &f.Charts[i]
-		c.Fitted, c.Apart = math.NaN(), metrics.Missing("too few other charts")
+		c.Fitted, c.Apart = math.NaN(), stat.Missing("too few other charts")
 		told = c.Converged != 0
 		if !c.Parallax.OK() {
 			continue
@@ -165,9 +166,9 @@ func (f *ChartFit) fit() {
 		}
 		points, of = append(points, p), append(of, i)
 	}
-	f.Strength, f.Converges, f.Off = metrics.Missing(few), metrics.Missing(few), metrics.Missing("nobody says where the cameras converge")
+	f.Strength, f.Converges, f.Off = stat.Missing(few), stat.Missing(few), stat.Missing("nobody says where the cameras converge")
 	if told {
-		f.Converges, f.Off = metrics.Missing("it is told chart by chart"), metrics.Missing(few)
+		f.Converges, f.Off = stat.Missing("it is told chart by chart"), stat.Missing(few)
 	}
 	if len(points) == 0 {
 		return
@@ -184,27 +185,27 @@ func (f *ChartFit) fit() {
 			continue
 		}
 		own := points[k]
-		f.Charts[i].Apart = metrics.Measured(own.y-others.at(own.x),
+		f.Charts[i].Apart = stat.Measured(own.y-others.at(own.x),
 			math.Sqrt(own.se*own.se+others.slope*others.slope*own.tape*own.tape+others.variance(own.x)))
 	}
 	if sloped {
-		f.Strength = metrics.Measured(line.slope, math.Sqrt(line.slopeVar))
+		f.Strength = stat.Measured(line.slope, math.Sqrt(line.slopeVar))
 	}
 	if told {
 		nearZero := slices.ContainsFunc(points, func(p chartPoint) bool { return math.Abs(p.x) < leastBase })
 		if sloped || nearZero {
-			f.Off = metrics.Measured(line.offset, math.Sqrt(line.offsetVar))
+			f.Off = stat.Measured(line.offset, math.Sqrt(line.offsetVar))
 		}
 		return
 	}
 	// Zc = slope/offset.
 	if line.offset <= sure*math.Sqrt(line.offsetVar) || line.slope <= 0 {
-		f.Converges = metrics.Missing("the cameras cannot be told from parallel ones")
+		f.Converges = stat.Missing("the cameras cannot be told from parallel ones")
 		return
 	}
 	zc := line.slope / line.offset
 	variance := line.slopeVar/(line.slope*line.slope) + line.offsetVar/(line.offset*line.offset) - 2*line.covariance/(line.slope*line.offset)
-	f.Converges = metrics.Measured(zc, zc*math.Sqrt(max(variance, 0)))
+	f.Converges = stat.Measured(zc, zc*math.Sqrt(max(variance, 0)))
 }
 
 // chartReadings returns of each setup how the chart that departs most from the others

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -41,7 +42,7 @@ func TestParseCharts(t *testing.T) {
 func chartClips(parallax ...float64) []Record {
 	var records []Record
 	for i, v := range parallax {
-		r := recordOf(map[string][]metrics.Measurement{"focus_parallax": steady(6, v, 0.02)})
+		r := recordOf(map[string][]stat.Measurement{"focus_parallax": steady(6, v, 0.02)})
 		r.Header.Clip.Name = fmt.Sprint("c", i)
 		records = append(records, r)
 	}
@@ -147,8 +148,8 @@ func TestErrorsOfChartsAreHonest(t *testing.T) {
 			parallax = append(parallax, strength*(1/zc-1/z)+0.02*rng.NormFloat64())
 		}
 		f := FitCharts(chartClips(parallax...), charts)[0]
-		for i, off := range []metrics.Measurement{
-			metrics.Measured(f.Strength.Value-strength, f.Strength.SE), metrics.Measured(f.Converges.Value-zc, f.Converges.SE), f.Charts[2].Apart,
+		for i, off := range []stat.Measurement{
+			stat.Measured(f.Strength.Value-strength, f.Strength.SE), stat.Measured(f.Converges.Value-zc, f.Converges.SE), f.Charts[2].Apart,
 		} {
 			if math.Abs(off.Value) <= 2*off.SE {
 				hit[i]++
@@ -175,7 +176,7 @@ func TestFitChartsOfDrawnPictures(t *testing.T) {
 		left, right, _ := synth.Shot{Scene: scene, Width: 640, Height: 360, Noise: 1, Seed: uint64(i), Chroma: synth.NoChroma, Lens: synth.Lens{Focus: z, Aperture: 0.03}}.Render(0)
 		m := metric.Measure(&metrics.Pair{Left: left, Right: right})
 		require.True(t, m.OK(), m.Missing)
-		r := recordOf(map[string][]metrics.Measurement{"focus_parallax": {m}})
+		r := recordOf(map[string][]stat.Measurement{"focus_parallax": {m}})
 		r.Header.Clip.Name = fmt.Sprint("c", i)
 		records = append(records, r)
 		charts = append(charts, Chart{Clip: r.Header.Clip.Name, Metres: z})

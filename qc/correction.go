@@ -6,6 +6,8 @@ import (
 	"strconv"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc/number"
 )
 
@@ -19,17 +21,17 @@ type Correction struct {
 	Clip string
 	// LeftTurn and RightTurn are what to do to the files named left and right.
 	// Either says that it could as well be the other file.
-	LeftTurn, RightTurn metrics.Orientation
+	LeftTurn, RightTurn picture.Orientation
 	Either              bool
 	Exchange            bool // the file named left is the right eye
 	Slip                int  // frames by which to play the right eye earlier
 
-	Keystone metrics.Measurement // % of picture height at the corner, of the x·y term to add
-	Roll     metrics.Measurement // degrees clockwise to turn it
-	Scale    metrics.Measurement // factor to enlarge it by
-	ShiftX   metrics.Measurement // % of picture width to move it to the right
-	ShiftY   metrics.Measurement // % of picture height to move it down
-	Exposure metrics.Measurement // stops to brighten it by
+	Keystone stat.Measurement // % of picture height at the corner, of the x·y term to add
+	Roll     stat.Measurement // degrees clockwise to turn it
+	Scale    stat.Measurement // factor to enlarge it by
+	ShiftX   stat.Measurement // % of picture width to move it to the right
+	ShiftY   stat.Measurement // % of picture height to move it down
+	Exposure stat.Measurement // stops to brighten it by
 	// Colour is a colour decision that does what Exposure does and more.
 	Colour ColourDecision
 
@@ -72,7 +74,7 @@ func correctGeometry(r Record, limits []Limit) Correction {
 	if c.Scale.OK() {
 		// A size difference of −100 % and less is no picture.
 		scale := 1 / (1 + max(c.Scale.Value, -99)/100)
-		c.Scale = metrics.Measured(scale, c.Scale.SE/100*scale*scale)
+		c.Scale = stat.Measured(scale, c.Scale.SE/100*scale*scale)
 	}
 
 	// The right picture was scaled, turned and then moved; undoing it in the
@@ -85,11 +87,11 @@ func correctGeometry(r Record, limits []Limit) Correction {
 	x := scale*sin*down/c.Aspect + parallax
 	switch {
 	case offset.OK():
-		c.ShiftY = metrics.Measured(-scale*cos*down, scale*offset.SE)
-		c.ShiftX = metrics.Measured(x, 0)
+		c.ShiftY = stat.Measured(-scale*cos*down, scale*offset.SE)
+		c.ShiftX = stat.Measured(x, 0)
 	case parallax != 0:
 		c.ShiftY = offset
-		c.ShiftX = metrics.Measured(x, 0)
+		c.ShiftX = stat.Measured(x, 0)
 	default:
 		c.ShiftY, c.ShiftX = offset, offset
 	}
@@ -97,14 +99,14 @@ func correctGeometry(r Record, limits []Limit) Correction {
 	return c
 }
 
-func negated(m metrics.Measurement) metrics.Measurement {
+func negated(m stat.Measurement) stat.Measurement {
 	if !m.OK() {
 		return m
 	}
-	return metrics.Measured(0-m.Value, m.SE)
+	return stat.Measured(0-m.Value, m.SE)
 }
 
-func valueOr(m metrics.Measurement, missing float64) float64 {
+func valueOr(m stat.Measurement, missing float64) float64 {
 	if !m.OK() {
 		return missing
 	}
@@ -211,8 +213,8 @@ var transformColumns = []string{
 func TransformTable(corrections []Correction) [][]string {
 	table := [][]string{transformColumns}
 	for _, c := range corrections {
-		turn := func(o metrics.Orientation) string {
-			if c.Either && o != metrics.Upright {
+		turn := func(o picture.Orientation) string {
+			if c.Either && o != picture.Upright {
 				return "either " + o.String()
 			}
 			return o.String()
@@ -236,7 +238,7 @@ func TransformTable(corrections []Correction) [][]string {
 	return table
 }
 
-func cell(m metrics.Measurement, factor float64, decimals int) string {
+func cell(m stat.Measurement, factor float64, decimals int) string {
 	if !m.OK() {
 		return ""
 	}

@@ -9,7 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 // rig is a right eye's picture that is out of line, in the metrics' units.
@@ -26,7 +27,7 @@ func (g rig) see(p point, aspect float64) point {
 }
 
 func (g rig) record() Record {
-	return recordOf(map[string][]metrics.Measurement{
+	return recordOf(map[string][]stat.Measurement{
 		"vertical_offset": steady(5, g.offset, 0.01), "roll": steady(5, g.roll, 0.01),
 		"zoom": steady(5, g.zoom, 0.01), "keystone": steady(5, g.keystone, 0.01),
 	})
@@ -148,7 +149,7 @@ func TestParallaxIsShiftedNoFurtherThanItTakes(t *testing.T) {
 		{"too deep", -5, 3, 0, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := recordOf(map[string][]metrics.Measurement{"near_parallax": steady(5, c.near, 0), "far_parallax": steady(5, c.far, 0)})
+			r := recordOf(map[string][]stat.Measurement{"near_parallax": steady(5, c.near, 0), "far_parallax": steady(5, c.far, 0)})
 			shift, within := parallaxShift(r, limits)
 			require.Equal(t, c.within, within)
 			require.InDelta(t, c.shift, shift, 1e-12)
@@ -159,13 +160,13 @@ func TestParallaxIsShiftedNoFurtherThanItTakes(t *testing.T) {
 }
 
 func TestCorrectionOfTheSetup(t *testing.T) {
-	r := recordOf(map[string][]metrics.Measurement{"exposure": steady(5, 0.5, 0.02)})
-	r.Header.Setup = Setup{Packing: Separate, Right: metrics.Flop, Order: Swapped, Slip: 3}
+	r := recordOf(map[string][]stat.Measurement{"exposure": steady(5, 0.5, 0.02)})
+	r.Header.Setup = Setup{Packing: Separate, Right: picture.Flop, Order: Swapped, Slip: 3}
 	c := Correct(r, nil)
-	require.Equal(t, metrics.Flop, c.RightTurn)
+	require.Equal(t, picture.Flop, c.RightTurn)
 	require.True(t, c.Exchange)
 	require.Equal(t, -3, c.Slip, "the file named right, which comes late, is the left eye")
-	require.Equal(t, metrics.Measured(-0.5, 0.02), c.Exposure)
+	require.Equal(t, stat.Measured(-0.5, 0.02), c.Exposure)
 	require.Equal(t, "it was not measured", c.Roll.Missing)
 	require.Equal(t, "it was not measured", c.ShiftX.Missing)
 	require.Zero(t, c.Crop)
@@ -177,7 +178,7 @@ func TestTransformTable(t *testing.T) {
 	for i := range r.Moments {
 		delete(r.Moments[i].Values, "keystone")
 	}
-	r.Header.Setup.Right, r.Header.Setup.Either = metrics.Flip, true
+	r.Header.Setup.Right, r.Header.Setup.Either = picture.Flip, true
 	table := TransformTable([]Correction{Correct(r, nil)})
 	require.Len(t, table, 2)
 	row := map[string]string{}

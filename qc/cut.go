@@ -3,24 +3,24 @@ package qc
 import (
 	"math"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // change returns by how much an end of the depth changes from one frame to
 // another; false where that is not known.
-func change(metric string, from, to *Depths) (metrics.Measurement, bool) {
+func change(metric string, from, to *Depths) (stat.Measurement, bool) {
 	a, ok := from.of(metric)
 	b, also := to.of(metric)
 	if !ok || !also {
-		return metrics.Measurement{}, false
+		return stat.Measurement{}, false
 	}
-	return metrics.Measured(b.Value-a.Value, math.Hypot(a.SE, b.SE)), true
+	return stat.Measured(b.Value-a.Value, math.Hypot(a.SE, b.SE)), true
 }
 
 // cutJump returns the largest change of an end of the depth across a cut within
 // the clip, with its sign, and that cut.
-func cutJump(r Record, metric string) (metrics.Measurement, Cut) {
-	var worst metrics.Measurement
+func cutJump(r Record, metric string) (stat.Measurement, Cut) {
+	var worst stat.Measurement
 	var at Cut
 	found := false
 	for _, c := range r.Header.Sync.Cuts {
@@ -33,7 +33,7 @@ func cutJump(r Record, metric string) (metrics.Measurement, Cut) {
 	case found:
 		return worst, at
 	case len(r.Header.Sync.Cuts) > 0:
-		return metrics.Missing("the depth beside the cuts cannot be told"), Cut{}
+		return stat.Missing("the depth beside the cuts cannot be told"), Cut{}
 	}
-	return metrics.Missing("the clip is not cut"), Cut{}
+	return stat.Missing("the clip is not cut"), Cut{}
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // maxCuts is at how many cuts of a file depth is measured, which takes as long as
@@ -18,7 +20,7 @@ func (f *footage) cuts(ctx context.Context, s *scan) ([]Cut, error) {
 		return nil, nil
 	}
 	var cuts []Cut
-	for _, frame := range metrics.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
+	for _, frame := range timing.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
 		cuts = append(cuts, Cut{Frame: frame})
 	}
 	var some []*Cut
@@ -47,7 +49,7 @@ func (f *footage) cuts(ctx context.Context, s *scan) ([]Cut, error) {
 
 // depthsOfPair measures depth; nil where it cannot be told.
 func depthsOfPair(p *metrics.Pair) *Depths {
-	measured := func(name string) metrics.Measurement {
+	measured := func(name string) stat.Measurement {
 		metric, _ := metrics.Lookup(name)
 		return metric.Measure(p)
 	}

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -18,7 +18,7 @@ type reel struct {
 	at     int
 }
 
-func (r *reel) draw(index, width, height int) (*metrics.Frame, error) {
+func (r *reel) draw(index, width, height int) (*picture.Frame, error) {
 	if index < 0 || index >= r.source.Frames {
 		return nil, io.EOF
 	}
@@ -32,11 +32,11 @@ func (r *reel) draw(index, width, height int) (*metrics.Frame, error) {
 	return frame, nil
 }
 
-func (r *reel) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (r *reel) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	return r.draw(index, r.source.Width, r.source.Height)
 }
 
-func (r *reel) Luma(ctx context.Context, index int) (*metrics.Frame, error) {
+func (r *reel) Luma(ctx context.Context, index int) (*picture.Frame, error) {
 	return r.draw(index, 64, 36)
 }
 

@@ -5,25 +5,26 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 )
 
 func depths(near, middle, far float64) *Depths {
-	return &Depths{Near: metrics.Measured(near, 0.05), Middle: middle, Far: metrics.Measured(far, 0.05)}
+	return &Depths{Near: stat.Measured(near, 0.05), Middle: middle, Far: stat.Measured(far, 0.05)}
 }
 
 // cutRecord is a reel of three shots that are steady in themselves: the farthest
 // things stand at 0.5, 3.9 and 0.5 % from frames 0, 288 and 432 on.
 func cutRecord() Record {
-	var far []metrics.Measurement
+	var far []stat.Measurement
 	for i := range 24 {
 		v := 0.5
 		if i >= 12 && i < 18 {
 			v = 3.9
 		}
-		far = append(far, metrics.Measured(v, 0.02))
+		far = append(far, stat.Measured(v, 0.02))
 	}
-	r := recordOf(map[string][]metrics.Measurement{"far_parallax": far, "near_parallax": steady(24, -1, 0.02)})
+	r := recordOf(map[string][]stat.Measurement{"far_parallax": far, "near_parallax": steady(24, -1, 0.02)})
 	r.Header.Sync.Scanned = r.Header.Left.Frames
 	r.Header.Sync.Cuts = []Cut{
 		{Frame: 280, Before: depths(-1, 0, 0.5), After: depths(-1, 1, 3.9)},
@@ -62,7 +63,7 @@ func TestJumpAcrossACut(t *testing.T) {
 	// Nor is what changes from shot to shot a drift.
 	r = cutRecord()
 	for i := range r.Moments {
-		r.Moments[i].Values["roll"] = metrics.Measured(0.02*float64(i), 0.01)
+		r.Moments[i].Values["roll"] = stat.Measured(0.02*float64(i), 0.01)
 	}
 	drift := []Limit{{Metric: "roll", Statistic: Drift, Low: -0.1, High: 0.1, Severity: Warn}}
 	require.Empty(t, Judge([]Record{r}, drift)[0].Findings)
@@ -82,13 +83,13 @@ func TestJumpAcrossACut(t *testing.T) {
 func takes(far ...float64) []Record {
 	var records []Record
 	for i, v := range far {
-		r := recordOf(map[string][]metrics.Measurement{"far_parallax": steady(6, v, 0.02), "near_parallax": steady(6, v-1, 0.02)})
+		r := recordOf(map[string][]stat.Measurement{"far_parallax": steady(6, v, 0.02), "near_parallax": steady(6, v-1, 0.02)})
 		r.Header.Clip.Name = []string{"S1_T1", "S1_T2", "S1_T3", "S1_T10"}[i]
 		r.Header.Clip.Left = "/day/" + r.Header.Clip.Name + "_L.mov"
 		r.Header.Left.Timecode = ""
 		for k := range r.Moments {
-			s := &metrics.Spread{Told: 1}
-			for range metrics.SpreadPercentiles {
+			s := &depth.Spread{Told: 1}
+			for range depth.SpreadPercentiles {
 				s.Parallax = append(s.Parallax, v-0.5)
 			}
 			r.Moments[k].Parallax = s

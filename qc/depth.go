@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 const (
@@ -82,6 +83,6 @@ func comfortZone(distance, eyes float64) (near, far float64) {
 // DepthRange returns the nearest and the farthest parallax of a clip, as they
 // are judged: the 5th percentile over the moments of the one, the 95th of the
 // other.
-func DepthRange(r Record) (near, far metrics.Measurement) {
+func DepthRange(r Record) (near, far stat.Measurement) {
 	return Lowest.Of(r, metrics.NearParallax), Top.Of(r, metrics.FarParallax)
 }

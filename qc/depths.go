@@ -1,22 +1,26 @@
 package qc
 
-import "nightpair/metrics"
+import (
+	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
+)
 
 // Depths is where the things of one frame are, as parallax in % of the picture
 // width: the nearest and the farthest hundredth, and the middle between all.
 type Depths struct {
-	Near   metrics.Measurement `json:"near"`
-	Far    metrics.Measurement `json:"far"`
-	Middle float64             `json:"middle"`
+	Near   stat.Measurement `json:"near"`
+	Far    stat.Measurement `json:"far"`
+	Middle float64          `json:"middle"`
 }
 
 // NewDepths returns nil where depth was not measured.
-func NewDepths(near, far metrics.Measurement, spread *metrics.Spread) *Depths {
-	if !near.OK() || !far.OK() || spread == nil || len(spread.Parallax) != len(metrics.SpreadPercentiles) {
+func NewDepths(near, far stat.Measurement, spread *depth.Spread) *Depths {
+	if !near.OK() || !far.OK() || spread == nil || len(spread.Parallax) != len(depth.SpreadPercentiles) {
 		return nil
 	}
 	d := &Depths{Near: near, Far: far}
-	for i, q := range metrics.SpreadPercentiles {
+	for i, q := range depth.SpreadPercentiles {
 		if q == 50 {
 			d.Middle = spread.Parallax[i]
 		}
@@ -30,14 +34,14 @@ func (m Moment) depths() *Depths {
 }
 
 // of returns an end of the depth by the name of its metric.
-func (d *Depths) of(metric string) (metrics.Measurement, bool) {
+func (d *Depths) of(metric string) (stat.Measurement, bool) {
 	switch {
 	case d == nil:
-		return metrics.Measurement{}, false
+		return stat.Measurement{}, false
 	case metric == metrics.NearParallax:
 		return d.Near, true
 	case metric == metrics.FarParallax:
 		return d.Far, true
 	}
-	return metrics.Measurement{}, false
+	return stat.Measurement{}, false
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
 )
 
 // What a moment keeps besides the figures of its metrics is what metrics give of a
@@ -25,7 +26,7 @@ func addEvidence(m *Moment, pair *metrics.Pair) {
 		m.Parallax = spread
 	}
 	// The top and the bottom edge matter less, and alone not at all.
-	atSide := func(e metrics.EdgeCut) bool { eye, _ := e.Mask(); return eye != "" }
+	atSide := func(e depth.EdgeViolation) bool { eye, _ := e.Mask(); return eye != "" }
 	if edges, _ := pair.EdgeCuts(); slices.ContainsFunc(edges, atSide) {
 		m.EdgeViolations = edges
 	}

@@ -4,7 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // The names of the facts, for whoever asks for one of them.
@@ -35,7 +36,7 @@ type ClipFact struct {
 	Doc      string
 	Decimals int
 	// Of returns the fact's value, without uncertainty, or why there is none.
-	Of func(Record) metrics.Measurement
+	Of func(Record) stat.Measurement
 }
 
 // Facts lists every fact. It is never changed.
@@ -43,45 +44,45 @@ var Facts = []ClipFact{
 	{
 		Name: FramesDifference, Unit: "frames",
 		Doc: "How many frames more the right eye's file has.",
-		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
+		Of: ofTwoFiles(func(left, right Source) stat.Measurement {
 			if left.Frames <= 0 || right.Frames <= 0 {
-				return metrics.Missing("a file does not say how many frames it has")
+				return stat.Missing("a file does not say how many frames it has")
 			}
-			return metrics.Measured(float64(right.Frames-left.Frames), 0)
+			return stat.Measured(float64(right.Frames-left.Frames), 0)
 		}),
 	},
 	{
 		Name: RateDifference, Unit: "%", Decimals: 4,
 		Doc: "By how much the right eye's file runs at more frames per second.",
-		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
+		Of: ofTwoFiles(func(left, right Source) stat.Measurement {
 			if left.Rate() <= 0 || right.Rate() <= 0 {
-				return metrics.Missing("a file does not say how fast it runs")
+				return stat.Missing("a file does not say how fast it runs")
 			}
 			if left.Variable || right.Variable {
-				return metrics.Missing(variableRate)
+				return stat.Missing(variableRate)
 			}
-			return metrics.Measured(percentMore(left.Rate(), right.Rate()), 0)
+			return stat.Measured(percentMore(left.Rate(), right.Rate()), 0)
 		}),
 	},
 	{
 		Name: SizeDifference, Unit: "%", Decimals: 2,
 		Doc: "By how much the right eye's picture has more pixels across or down, whichever differs more.",
-		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
+		Of: ofTwoFiles(func(left, right Source) stat.Measurement {
 			if left.Width <= 0 || right.Width <= 0 || left.Height <= 0 || right.Height <= 0 {
-				return metrics.Missing("a file does not say how large its picture is")
+				return stat.Missing("a file does not say how large its picture is")
 			}
 			across := percentMore(float64(left.Width), float64(right.Width))
 			down := percentMore(float64(left.Height), float64(right.Height))
 			if math.Abs(down) > math.Abs(across) {
-				return metrics.Measured(down, 0)
+				return stat.Measured(down, 0)
 			}
-			return metrics.Measured(across, 0)
+			return stat.Measured(across, 0)
 		}),
 	},
 	{
 		Name: AspectDifference, Unit: "%", Decimals: 2,
 		Doc: "By how much the right eye's pixels are wider for their height.",
-		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
+		Of: ofTwoFiles(func(left, right Source) stat.Measurement {
 			// A file that is silent is shown with square pixels.
 			l, r := left.PixelAspect, right.PixelAspect
 			if l <= 0 {
@@ -90,7 +91,7 @@ var Facts = []ClipFact{
 			if r <= 0 {
 				r = 1
 			}
-			return metrics.Measured(percentMore(l, r), 0)
+			return stat.Measured(percentMore(l, r), 0)
 		}),
 	},
 	{
@@ -101,27 +102,27 @@ var Facts = []ClipFact{
 	{
 		Name: LostMoments, Unit: "moments",
 		Doc: "How many of the moments to be measured a file would not give.",
-		Of:  func(r Record) metrics.Measurement { return metrics.Measured(float64(len(r.Trailer.Lost)), 0) },
+		Of:  func(r Record) stat.Measurement { return stat.Measured(float64(len(r.Trailer.Lost)), 0) },
 	},
 	{
 		Name: FocusLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
-		Of:  ofPull(PullFocus, func(p FocusPull) metrics.Measurement { return p.Lag }),
+		Of:  ofPull(PullFocus, func(p FocusPull) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: RightAxis, Unit: "%",
 		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
-		Of: ofPull(PullFocus, func(p FocusPull) metrics.Measurement {
+		Of: ofPull(PullFocus, func(p FocusPull) stat.Measurement {
 			if !p.Right.OK() {
 				return p.Right
 			}
-			return metrics.Measured(100*p.Right.Value, 100*p.Right.SE)
+			return stat.Measured(100*p.Right.Value, 100*p.Right.SE)
 		}),
 	},
 	{
 		Name: LensLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
-		Of:  ofPull(PullLenses, func(p LensPull) metrics.Measurement { return p.Lag }),
+		Of:  ofPull(PullLenses, func(p LensPull) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: LensTravel, Unit: "%",
@@ -131,33 +132,33 @@ var Facts = []ClipFact{
 	{
 		Name: DroppedFrames, Unit: "frames",
 		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows; where frames come unevenly, as the time stamps of both say.",
-		Of:  framesOf(metrics.Dropped),
+		Of:  framesOf(timing.Dropped),
 	},
 	{
 		Name: RepeatedFrames, Unit: "frames",
 		Doc: "How many frames of an eye show the same as the one before while the other eye goes on.",
-		Of:  framesOf(metrics.Repeated),
+		Of:  framesOf(timing.Repeated),
 	},
 	{
 		Name: BlackFrames, Unit: "frames",
 		Doc: "How many frames of an eye are black while the other eye has a picture.",
-		Of:  framesOf(metrics.Black),
+		Of:  framesOf(timing.Black),
 	},
 	{
 		Name: ClockDrift, Unit: "ppm", Decimals: 1,
 		Doc: "By how many parts per million the right eye's clock runs fast: how much later its pictures get within the clip, from vertical motion.",
-		Of: func(r Record) metrics.Measurement {
-			return ofTwoFiles(func(Source, Source) metrics.Measurement { return r.Header.Sync.Clock })(r)
+		Of: func(r Record) stat.Measurement {
+			return ofTwoFiles(func(Source, Source) stat.Measurement { return r.Header.Sync.Clock })(r)
 		},
 	},
 	{
 		Name: ColourTagsDifference,
 		Doc:  "1 where the files' colour tags differ, 0 where they are the same.",
-		Of: ofTwoFiles(func(left, right Source) metrics.Measurement {
+		Of: ofTwoFiles(func(left, right Source) stat.Measurement {
 			if left.Colour != right.Colour {
-				return metrics.Measured(1, 0)
+				return stat.Measured(1, 0)
 			}
-			return metrics.Measured(0, 0)
+			return stat.Measured(0, 0)
 		}),
 	},
 }
@@ -180,17 +181,17 @@ func LookupFact(name string) (ClipFact, bool) {
 }
 
 // ofTwoFiles makes a fact of a comparison that takes a file for each eye.
-func ofTwoFiles(compare func(left, right Source) metrics.Measurement) func(Record) metrics.Measurement {
-	return func(r Record) metrics.Measurement {
+func ofTwoFiles(compare func(left, right Source) stat.Measurement) func(Record) stat.Measurement {
+	return func(r Record) stat.Measurement {
 		if p := r.Header.Setup.Packing; p != Separate && p != "" {
-			return metrics.Missing("one file holds both eyes")
+			return stat.Missing("one file holds both eyes")
 		}
 		return compare(r.Header.Left, r.Header.Right)
 	}
 }
 
-func timecodeDifference(r Record) metrics.Measurement {
-	return ofTwoFiles(func(left, right Source) metrics.Measurement {
+func timecodeDifference(r Record) stat.Measurement {
+	return ofTwoFiles(func(left, right Source) stat.Measurement {
 		return TimecodesApart(left, right, r.Header.Setup.Slip)
 	})(r)
 }
@@ -200,11 +201,11 @@ func percentMore(a, b float64) float64 { return 100 * (b - a) / a }
 
 // ofPull returns the fact that a clip's pull of focus tells, which is missing where
 // there is no pull.
-func ofPull[P any](pull func(Record) (P, string), fact func(P) metrics.Measurement) func(Record) metrics.Measurement {
-	return func(r Record) metrics.Measurement {
+func ofPull[P any](pull func(Record) (P, string), fact func(P) stat.Measurement) func(Record) stat.Measurement {
+	return func(r Record) stat.Measurement {
 		p, reason := pull(r)
 		if reason != "" {
-			return metrics.Missing(reason)
+			return stat.Missing(reason)
 		}
 		return fact(p)
 	}

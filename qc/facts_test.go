@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 func TestFacts(t *testing.T) {
@@ -55,7 +55,7 @@ func TestFacts(t *testing.T) {
 		})
 	}
 	lost, _ := LookupFact("lost_moments")
-	require.Equal(t, metrics.Measured(2, 0), lost.Of(Record{Trailer: Trailer{Lost: []int{3, 8}}}))
+	require.Equal(t, stat.Measured(2, 0), lost.Of(Record{Trailer: Trailer{Lost: []int{3, 8}}}))
 	for _, fact := range Facts {
 		require.NotEmpty(t, fact.Doc)
 		if _, ok := faultFacts[fact.Name]; ok || fact.Name == "lost_moments" || fact.Name == "focus_lag" || fact.Name == "right_axis" || strings.HasPrefix(fact.Name, "lens_") {

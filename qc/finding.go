@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // Finding is one thing to tell about a clip, or about the day: a limit that was
@@ -69,7 +69,7 @@ func (f Finding) Open() bool {
 	return f.Status != Unmeasured && f.Limit.open(f.measured())
 }
 
-func (f Finding) measured() metrics.Measurement { return metrics.Measured(f.Value, f.SE) }
+func (f Finding) measured() stat.Measurement { return stat.Measured(f.Value, f.SE) }
 
 // Exceeded returns the bound that a finding is about: the one that its value left or
 // is nearest to. A finding without a value has one only where the range has just one,

@@ -3,7 +3,7 @@ package qc
 import (
 	"math"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
 )
 
 // focusPath is where the focus is at each of some frames, told from how sharp
@@ -42,7 +42,7 @@ const (
 
 // findFocusPath fits the model to the bands of frames whose convergence is known;
 // false where too few depths tell.
-func findFocusPath(bands [][]metrics.FocusBand, converge []float64) (focusPath, bool) {
+func findFocusPath(bands [][]depth.FocusBand, converge []float64) (focusPath, bool) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for t, list := range bands {
 		for _, b := range list {

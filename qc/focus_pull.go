@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // FocusPull is what a shot in which the focus moves tells of the motors that
@@ -14,16 +15,16 @@ type FocusPull struct {
 	Travel float64
 	// Offset is the parallax of what is in focus, in % of the picture width: the
 	// median over the pull.
-	Offset metrics.Measurement
+	Offset stat.Measurement
 	// Follows is how much of the way of the focus the convergence goes: 1 when they
 	// are linked, 0 when the cameras do not converge at all.
-	Follows metrics.Measurement
+	Follows stat.Measurement
 	// Lag is by how many frames the convergence is late; negative when it runs
 	// ahead. Missing where it does not follow.
-	Lag metrics.Measurement
+	Lag stat.Measurement
 	// Right is how much of the convergence the right eye's axis does: 1 it alone, 0
 	// the left eye's alone. Missing where that cannot be told.
-	Right metrics.Measurement
+	Right stat.Measurement
 }
 
 const (
@@ -126,7 +127,7 @@ func PullFocus(r Record) (pull FocusPull, reason string) {
 			return FocusPull{}, reason
 		}
 	}
-	pull.Right = metrics.Missing("the pull was not looked at frame by frame")
+	pull.Right = stat.Missing("the pull was not looked at frame by frame")
 	if run, ok := runTrajectory(r.Trailer.Pull); ok {
 		steady := false
 		if pull.Right, steady = rightAxis(r.Trailer.Pull, run); !steady {
@@ -146,10 +147,10 @@ func (pull *FocusPull) follow(c trajectory) {
 	n := len(c.frame)
 	pull.Travel = c.travel()
 	centre := quantile(c.parallax, 0.5)
-	pull.Offset = metrics.Measured(centre, math.Hypot(c.se, spread(c.parallax, centre))/math.Sqrt(float64(n)))
+	pull.Offset = stat.Measured(centre, math.Hypot(c.se, spread(c.parallax, centre))/math.Sqrt(float64(n)))
 	if way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05); way < minFollows*pull.Travel {
-		pull.Follows = metrics.Measured(way/pull.Travel, c.se/pull.Travel)
-		pull.Lag = metrics.Missing("the convergence does not follow the focus")
+		pull.Follows = stat.Measured(way/pull.Travel, c.se/pull.Travel)
+		pull.Lag = stat.Missing("the convergence does not follow the focus")
 		return
 	}
 	fit := c.lag()
@@ -167,11 +168,11 @@ func (pull *FocusPull) follow(c trajectory) {
 
 // finite returns a measurement of what a pull that is too short, or seen too seldom,
 // may leave without bounds.
-func finite(value, se float64) metrics.Measurement {
+func finite(value, se float64) stat.Measurement {
 	if v := value + se; math.IsNaN(v) || math.IsInf(v, 0) {
-		return metrics.Missing("the pull shows too little of it")
+		return stat.Missing("the pull shows too little of it")
 	}
-	return metrics.Measured(value, se)
+	return stat.Measured(value, se)
 }
 
 // lagFit is the line of focus over the convergence that comes so many frames later.

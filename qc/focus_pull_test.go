@@ -7,7 +7,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 )
 
 // pulled is a record of 24 moments over 96 frames in which the focus goes from
@@ -24,12 +25,12 @@ func pulled(converge func(focus func(frame float64) float64, frame float64) floa
 		c := converge(focus, float64(frame))
 		// Uncertain by some hundredths of a percent, as what is measured is.
 		wobble := 0.02 * math.Sin(2.4*float64(i))
-		spread := &metrics.Spread{Told: 0.9}
-		for k := range metrics.SpreadPercentiles {
+		spread := &depth.Spread{Told: 0.9}
+		for k := range depth.SpreadPercentiles {
 			spread.Parallax = append(spread.Parallax, -1+0.1*float64(k)+c+0.3*wobble)
 		}
-		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{
-			"focus_parallax": metrics.Measured(c-focus(float64(frame))+0.1+wobble, 0.06),
+		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]stat.Measurement{
+			"focus_parallax": stat.Measured(c-focus(float64(frame))+0.1+wobble, 0.06),
 		}})
 	}
 	return r
@@ -97,7 +98,7 @@ func TestPullRange(t *testing.T) {
 	// Where nothing tells the focus after the pull, it is looked for.
 	for i := range r.Moments {
 		if r.Moments[i].Frame > 60 {
-			r.Moments[i].Values = map[string]metrics.Measurement{}
+			r.Moments[i].Values = map[string]stat.Measurement{}
 		}
 	}
 	_, unseen, ok := pullRange(r)
@@ -137,16 +138,16 @@ func TestPullFocusOfAnything(t *testing.T) {
 		}
 		n := 3 + rng.IntN(20)
 		for i := range n {
-			r.Moments = append(r.Moments, Moment{Frame: 5 * i, Parallax: &metrics.Spread{Parallax: []float64{way(0, i, n), 1}},
-				Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(way(1, i, n), pick(0, 0.1))}})
+			r.Moments = append(r.Moments, Moment{Frame: 5 * i, Parallax: &depth.Spread{Parallax: []float64{way(0, i, n), 1}},
+				Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(way(1, i, n), pick(0, 0.1))}})
 		}
 		for i := range rng.IntN(30) {
 			f := PullFrame{Frame: 2 * i, Parallax: []float64{way(0, i, 30), 1}}
 			for k := range rng.IntN(20) {
-				f.Bands = append(f.Bands, metrics.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
+				f.Bands = append(f.Bands, depth.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
 			}
 			left, right := 0.5*way(2, i, 30), way(3, i, 30)
-			f.Moved.Left.Across, f.Moved.Right.Across = metrics.Measured(left, 0), metrics.Measured(right, 0)
+			f.Moved.Left.Across, f.Moved.Right.Across = stat.Measured(left, 0), stat.Measured(right, 0)
 			r.Trailer.Pull = append(r.Trailer.Pull, f)
 		}
 		p, reason := PullFocus(r)

@@ -4,7 +4,9 @@ import (
 	"math"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/stat"
 )
 
 const (
@@ -32,10 +34,10 @@ const (
 // unrest says what moves in the frame of a shot that should rest; empty when everything
 // may well rest.
 func unrest(f PullFrame) string {
-	for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
+	for _, s := range []geometry.Shift{f.Moved.Left, f.Moved.Right} {
 		switch {
-		case s.Across.Missing == metrics.SceneMoves:
-			return metrics.SceneMoves
+		case s.Across.Missing == geometry.SceneMoves:
+			return geometry.SceneMoves
 		case s.Across.OK() && math.Abs(s.Down) > restDown:
 			return "the cameras move"
 		}
@@ -90,7 +92,7 @@ func pullRange(r Record) (from, to int, ok bool) {
 // or do not tell. The focus is in it only where it can be told.
 func runTrajectory(run []PullFrame) (trajectory, bool) {
 	var c trajectory
-	var bands [][]metrics.FocusBand
+	var bands [][]depth.FocusBand
 	// What the pictures as a whole have moved by tells more exactly than what their
 	// parallax shows, which blur takes parts of.
 	rests := !slices.ContainsFunc(run, func(f PullFrame) bool { return !f.Moved.Left.Across.OK() || !f.Moved.Right.Across.OK() })
@@ -123,10 +125,10 @@ func runTrajectory(run []PullFrame) (trajectory, bool) {
 // that cannot be told; steady is false where the cameras do not rest. When the rig
 // stands, the picture of a scene at rest moves only when its own camera's axis
 // turns: what turns both axes the same way is the rig.
-func rightAxis(run []PullFrame, c trajectory) (share metrics.Measurement, steady bool) {
+func rightAxis(run []PullFrame, c trajectory) (share stat.Measurement, steady bool) {
 	var right, left []float64
 	for _, f := range run {
-		for _, s := range []metrics.Shift{f.Moved.Left, f.Moved.Right} {
+		for _, s := range []geometry.Shift{f.Moved.Left, f.Moved.Right} {
 			if !s.Across.OK() {
 				return s.Across, true
 			}
@@ -137,11 +139,11 @@ func rightAxis(run []PullFrame, c trajectory) (share metrics.Measurement, steady
 	l, r := fitLine(at, left), fitLine(at, right)
 	rest := math.Sqrt(max(l.sum, r.sum) / float64(max(len(run)-2, 1)))
 	if rest > restAcross {
-		return metrics.Missing("the cameras move"), false
+		return stat.Missing("the cameras move"), false
 	}
 	way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05)
 	if way < minFollows*minPull {
-		return metrics.Missing("the convergence does not move"), true
+		return stat.Missing("the convergence does not move"), true
 	}
 	own, _ := r.errors(func(i int) float64 { return float64(i) })
 	return finite(r.slope, math.Hypot(rest*own, axisSE)), true

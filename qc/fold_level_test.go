@@ -5,15 +5,15 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // Hills far away: the offset at zero parallax is open, but nothing differs in height.
 func TestHeightOfFarHills(t *testing.T) {
 	set, _ := LookupLimits("rig")
 	rig, _ := set.Limits().On(Screen{})
-	hills := func(worst float64) map[string][]metrics.Measurement {
-		return map[string][]metrics.Measurement{
+	hills := func(worst float64) map[string][]stat.Measurement {
+		return map[string][]stat.Measurement{
 			"vertical_offset": steady(24, 0.004, 0.12), "vertical_worst": steady(24, worst, 0.01), "exposure": steady(24, 0, 0.01),
 		}
 	}
@@ -34,7 +34,7 @@ func TestHeightOfFarHills(t *testing.T) {
 	// Without anything measured it stays open.
 	nothing := hills(0.04)
 	for i := range nothing["vertical_offset"] {
-		nothing["vertical_offset"][i] = metrics.Missing("too little texture")
+		nothing["vertical_offset"][i] = stat.Missing("too little texture")
 	}
 	require.Equal(t, Unmeasured, Judge([]Record{recordOf(sound(nothing))}, rig)[0].Status)
 }

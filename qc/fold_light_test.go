@@ -7,27 +7,29 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/light"
+	"nightpair/metrics/stat"
 )
 
 func TestJudgeLight(t *testing.T) {
 	limits, ok := LookupLimits("rig")
 	require.True(t, ok)
 	rig, _ := limits.Limits().On(Screen{})
-	missing := func(names ...string) map[string][]metrics.Measurement {
-		all := map[string][]metrics.Measurement{}
+	missing := func(names ...string) map[string][]stat.Measurement {
+		all := map[string][]stat.Measurement{}
 		for _, name := range names {
 			for range 24 {
-				all[name] = append(all[name], metrics.Missing("the eyes' pictures have too little in common"))
+				all[name] = append(all[name], stat.Missing("the eyes' pictures have too little in common"))
 			}
 		}
 		return all
 	}
-	with := func(all map[string][]metrics.Measurement, name string, value, se float64) map[string][]metrics.Measurement {
+	with := func(all map[string][]stat.Measurement, name string, value, se float64) map[string][]stat.Measurement {
 		all[name] = steady(24, value, se)
 		return all
 	}
-	set := func(pairs ...any) map[string][]metrics.Measurement {
-		all := map[string][]metrics.Measurement{}
+	set := func(pairs ...any) map[string][]stat.Measurement {
+		all := map[string][]stat.Measurement{}
 		for i := 0; i < len(pairs); i += 2 {
 			all[pairs[i].(string)] = steady(24, pairs[i+1].(float64), 0.02)
 		}
@@ -35,7 +37,7 @@ func TestJudgeLight(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name   string
-		values map[string][]metrics.Measurement
+		values map[string][]stat.Measurement
 		want   []string
 	}{
 		{"sound", set("red_balance", 0.02, "black_lift", 0.1, "colour_difference", 1.0, "softness", 0.1, "rivalry", 0.1, "blank", 0.0), nil},
@@ -83,7 +85,7 @@ func TestJudgeLight(t *testing.T) {
 
 // mapped returns a record with a rivalry map in each moment.
 func mapped(share func(moment, x, y int) byte) Record {
-	r := recordOf(sound(map[string][]metrics.Measurement{"rivalry": steady(24, 3, 0.02)}))
+	r := recordOf(sound(map[string][]stat.Measurement{"rivalry": steady(24, 3, 0.02)}))
 	for i := range r.Moments {
 		m := make(metrics.RivalryMap, metrics.RivalryColumns*metrics.RivalryRows)
 		for at := range m {
@@ -120,7 +122,7 @@ func TestColourDecision(t *testing.T) {
 	r := recordOf(sound(nil))
 	require.NotEmpty(t, colourDecision(r).Missing)
 	for i := range r.Moments {
-		var s metrics.Swatches
+		var s light.Swatches
 		for k := range 60 {
 			v := 0.1 + 0.012*float64(k) + 0.001*float64(i)
 			left := [3]float64{v, 0.9 * v, 0.8 * v}
@@ -128,7 +130,7 @@ func TestColourDecision(t *testing.T) {
 			for c := range right {
 				right[c] = 0.8*left[c] + 0.03
 			}
-			s.Places = append(s.Places, metrics.Swatch{Left: left, Right: right})
+			s.Places = append(s.Places, light.Swatch{Left: left, Right: right})
 		}
 		r.Moments[i].Swatches = &s
 	}

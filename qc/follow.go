@@ -10,7 +10,7 @@ import (
 	"time"
 	"unicode"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // Follow is two clips of one setup of which the one was shot next after the other,
@@ -133,7 +133,7 @@ func followingReadings(d day, limits []Limit) []dayReading {
 	metric := limits[0].Metric
 	type worst struct {
 		follow         Follow
-		value          metrics.Measurement
+		value          stat.Measurement
 		beyond, number int
 	}
 	var setups []*worst

@@ -8,13 +8,15 @@ import (
 	"sync"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/timing"
 )
 
 // footage is the opened file or files of one clip.
 type footage struct {
 	left, right Reader // the same where one file holds both eyes
 	setup       Setup
-	timing      *metrics.Timing // where eyes out of time disturb the geometry
+	timing      *timing.Timing // where eyes out of time disturb the geometry
 	// stepped returns by how much the slip at a left frame departs from the setup's, as
 	// frames that lack or come twice change it on the way; nil where they do not.
 	stepped func(frame int) int
@@ -144,7 +146,7 @@ func (f *footage) eye() (width, height int, aspect float64, err error) {
 type instant struct {
 	frame             int // of the left eye
 	mate              int // of the right eye, where it has a file of its own
-	left, right       *metrics.Frame
+	left, right       *picture.Frame
 	leftErr, rightErr error // why there are none; one file's error is the left eye's
 	motion            *metrics.Motion
 }
@@ -211,7 +213,7 @@ func (f *footage) oriented(now instant) instant {
 
 // split parts a picture that holds both eyes, after turning it as its container
 // asks.
-func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
+func (f *footage) split(whole *picture.Frame) (left, right *picture.Frame) {
 	source := f.left.Source()
 	whole = whole.Oriented(source.Orientation)
 	arrangement, _ := f.setup.Packing.Arrangement()
@@ -226,7 +228,7 @@ func (f *footage) split(whole *metrics.Frame) (left, right *metrics.Frame) {
 }
 
 type decoded struct {
-	frame *metrics.Frame
+	frame *picture.Frame
 	err   error
 }
 

@@ -3,24 +3,25 @@ package qc
 import (
 	"fmt"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 	"nightpair/qc/number"
 )
 
 // faultFacts names the facts that count frame faults.
-var faultFacts = map[string]metrics.HitchKind{
-	DroppedFrames:  metrics.Dropped,
-	RepeatedFrames: metrics.Repeated,
-	BlackFrames:    metrics.Black,
+var faultFacts = map[string]timing.FaultKind{
+	DroppedFrames:  timing.Dropped,
+	RepeatedFrames: timing.Repeated,
+	BlackFrames:    timing.Black,
 }
 
 // framesOf makes a fact of the number of frames of a kind of fault, in both eyes.
-func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
-	return func(r Record) metrics.Measurement {
+func framesOf(kind timing.FaultKind) func(Record) stat.Measurement {
+	return func(r Record) stat.Measurement {
 		switch variable := r.Header.Left.Variable || r.Header.Right.Variable; {
-		case variable && kind == metrics.Dropped: // time stamps tell it
+		case variable && kind == timing.Dropped: // time stamps tell it
 		case r.Header.Sync.Scanned == 0:
-			return metrics.Missing(notScanned)
+			return stat.Missing(notScanned)
 		}
 		n := 0
 		for _, h := range r.Header.Sync.Faults {
@@ -28,7 +29,7 @@ func framesOf(kind metrics.HitchKind) func(Record) metrics.Measurement {
 				n += h.Count
 			}
 		}
-		return metrics.Measured(float64(n), 0)
+		return stat.Measured(float64(n), 0)
 	}
 }
 
@@ -46,7 +47,7 @@ func placeOfFrameFaults(r Record, l Limit) Place {
 	}
 }
 
-func faultsOf(r Record, fact string) (list []metrics.Hitch) {
+func faultsOf(r Record, fact string) (list []timing.FrameFault) {
 	for _, h := range r.Header.Sync.Faults {
 		if kind, ok := faultFacts[fact]; ok && h.Kind == kind {
 			list = append(list, h)
@@ -57,7 +58,7 @@ func faultsOf(r Record, fact string) (list []metrics.Hitch) {
 
 // leftFrame returns the left eye's frame that goes with a fault, about where time stamps
 // tell it.
-func leftFrame(r Record, h metrics.Hitch) int {
+func leftFrame(r Record, h timing.FrameFault) int {
 	if h.At != 0 {
 		return int(h.At.Seconds() * r.Header.Left.Rate())
 	}
@@ -68,7 +69,7 @@ func leftFrame(r Record, h metrics.Hitch) int {
 }
 
 // hitchLabel says when a fault is.
-func faultLabel(r Record, h metrics.Hitch) string {
+func faultLabel(r Record, h timing.FrameFault) string {
 	if h.At != 0 {
 		return Moment{Time: h.At}.label()
 	}
@@ -119,10 +120,10 @@ func frameFaults(r Record, fact string) []string {
 		if h.Right {
 			eye = "right"
 		}
-		what := map[metrics.HitchKind]string{
-			metrics.Dropped:  "%s dropped %s before frame %d",
-			metrics.Repeated: "%s repeats %s from frame %d on",
-			metrics.Black:    "%s is black for %s from frame %d on",
+		what := map[timing.FaultKind]string{
+			timing.Dropped:  "%s dropped %s before frame %d",
+			timing.Repeated: "%s repeats %s from frame %d on",
+			timing.Black:    "%s is black for %s from frame %d on",
 		}[h.Kind]
 		text := fmt.Sprintf(what, "the "+eye+" eye", number.Counted(h.Count, "frame", "frames"), h.Frame)
 		if h.Within > 0 {
@@ -130,7 +131,7 @@ func frameFaults(r Record, fact string) []string {
 		}
 		text += " of its file (" + at + ")"
 		switch {
-		case h.Kind == metrics.Black:
+		case h.Kind == timing.Black:
 		case !h.Known:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:

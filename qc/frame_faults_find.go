@@ -5,12 +5,13 @@ import (
 	"slices"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/timing"
 )
 
 // frameFaults finds where frames of one eye were dropped, repeated or black: by their
 // numbers where the rate is constant, else by their time stamps.
-func (f *footage) frameFaults(s *scan, start int) []metrics.Hitch {
+func (f *footage) frameFaults(s *scan, start int) []timing.FrameFault {
 	left, right, variable := f.variable()
 	switch {
 	case variable:
@@ -20,10 +21,10 @@ func (f *footage) frameFaults(s *scan, start int) []metrics.Hitch {
 			h.Right, h.At = true, h.At-later
 			list = append(list, h)
 		}
-		slices.SortStableFunc(list, func(a, b metrics.Hitch) int { return int(a.At - b.At) })
+		slices.SortStableFunc(list, func(a, b timing.FrameFault) int { return int(a.At - b.At) })
 		return list
 	case s != nil:
-		return metrics.Hitches(s.left, s.right, start)
+		return timing.FrameFaults(s.left, s.right, start)
 	}
 	return nil
 }
@@ -31,7 +32,7 @@ func (f *footage) frameFaults(s *scan, start int) []metrics.Hitch {
 // standstills finds frames of a file of variable rate, the right eye's or else the left one's, that
 // are black or repeated while the other eye's go on, whose stamps are so much later. Both
 // eyes are in step again after them, as they are paired by time.
-func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (list []metrics.Hitch) {
+func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (list []timing.FrameFault) {
 	if s == nil {
 		return nil
 	}
@@ -40,15 +41,15 @@ func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (li
 		seen, shown = shown, seen
 	}
 	pace := usualPace(of)
-	mates := make([]*metrics.Signature, len(seen))
+	mates := make([]*picture.Signature, len(seen))
 	for i := range mates {
 		if j := shownAt(other, of.Time(i)+later, pace); j >= 0 && j < len(shown) {
 			mates[i] = shown[j]
 		}
 	}
-	for _, h := range metrics.Standstills(seen, mates, right) {
+	for _, h := range timing.Standstills(seen, mates, right) {
 		// What comes soon after the frame before it has changed little for that.
-		if h.Kind == metrics.Repeated && of.Time(h.Frame+h.Count-1)-of.Time(h.Frame-1) < time.Duration(h.Count)*pace*2/3 {
+		if h.Kind == timing.Repeated && of.Time(h.Frame+h.Count-1)-of.Time(h.Frame-1) < time.Duration(h.Count)*pace*2/3 {
 			continue
 		}
 		h.Known, h.At = true, of.Time(h.Frame)
@@ -67,16 +68,16 @@ func (f *footage) near(sync Sync) func(frame int) bool {
 	}
 	pace := usualPace(left)
 	return func(frame int) bool {
-		return slices.ContainsFunc(sync.Faults, func(h metrics.Hitch) bool {
+		return slices.ContainsFunc(sync.Faults, func(h timing.FrameFault) bool {
 			after := left.Time(frame) - h.At
-			return h.Kind != metrics.Dropped && after >= -5*pace/2 && after <= time.Duration(h.Count)*pace+5*pace/2
+			return h.Kind != timing.Dropped && after >= -5*pace/2 && after <= time.Duration(h.Count)*pace+5*pace/2
 		})
 	}
 }
 
 // nearByNumber is the same where frames go by their numbers.
 func nearByNumber(s Sync, frame int) bool {
-	return slices.ContainsFunc(s.Faults, func(h metrics.Hitch) bool {
+	return slices.ContainsFunc(s.Faults, func(h timing.FrameFault) bool {
 		at := h.Frame
 		if h.Right {
 			at -= s.Start
@@ -87,7 +88,7 @@ func nearByNumber(s Sync, frame int) bool {
 
 // dropped finds the gaps in a file's time stamps in which another one, whose stamps
 // are so much later, has frames more.
-func dropped(of, other Timed, later time.Duration) (list []metrics.Hitch) {
+func dropped(of, other Timed, later time.Duration) (list []timing.FrameFault) {
 	pace := usualPace(of)
 	if pace <= 0 {
 		return nil
@@ -116,7 +117,7 @@ func dropped(of, other Timed, later time.Duration) (list []metrics.Hitch) {
 		}
 		gone := int(math.Round(float64(to-from)/float64(pace))) - 1
 		if gone = min(gone, between-1); gone > 0 {
-			list = append(list, metrics.Hitch{Kind: metrics.Dropped, Frame: i, Count: gone, Known: true, At: of.Time(i)})
+			list = append(list, timing.FrameFault{Kind: timing.Dropped, Frame: i, Count: gone, Known: true, At: of.Time(i)})
 		}
 	}
 	return list

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc/number"
 )
 
@@ -137,7 +138,7 @@ func (c judgedClip) held(limits []Limit) Finding {
 	case status == Passed:
 		return Finding{Status: Passed}
 	case l.open(value) && 2*sure*value.SE > l.High-l.Low:
-		return c.finding(l, Unmeasured, metrics.Missing(
+		return c.finding(l, Unmeasured, stat.Missing(
 			fmt.Sprintf("it is known to ±%s only, which is no finer than the range to keep", number.Digits(sure*value.SE))))
 	case outOfTime(c.record.Header.Sync, l, value):
 		return c.finding(l, Warned, value)
@@ -146,7 +147,7 @@ func (c judgedClip) held(limits []Limit) Finding {
 }
 
 // finding makes a finding of a limit that is exceeded or may be, or could not be judged.
-func (c judgedClip) finding(l Limit, status Status, value metrics.Measurement) Finding {
+func (c judgedClip) finding(l Limit, status Status, value stat.Measurement) Finding {
 	unit := unitOf(l.Metric)
 	f := Finding{
 		Clip: c.record.Header.Clip.Name, Status: status, Limit: l, Unit: unit, Extent: c.record.Header.Extent(unit),
@@ -169,14 +170,14 @@ func (c judgedClip) lacks(l Limit) bool {
 }
 
 // open reports whether nobody can tell on which side of a limit to fail a value is.
-func (l Limit) open(value metrics.Measurement) bool {
+func (l Limit) open(value stat.Measurement) bool {
 	excess, margin := l.excess(value.Value), sure*value.SE
 	return l.Severity == Fail && excess > -margin && excess <= margin
 }
 
 // worstOf returns what a value is judged to be by limits on it, and by which of
 // them: of equal judgements the one that is exceeded most.
-func worstOf(limits []Limit, value metrics.Measurement) (Limit, Status) {
+func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 	var worst Limit
 	status, told, most := Passed, false, math.Inf(-1)
 	for _, l := range limits {

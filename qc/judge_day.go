@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // JudgeDay holds what is said of no single clip against the limits on statistics of the
@@ -35,7 +35,7 @@ type day struct {
 
 // dayReading is one value of a statistic of the day.
 type dayReading struct {
-	value metrics.Measurement
+	value stat.Measurement
 	clips []string // that it lies between or is about
 	place Place
 	in    Header // of the clip whose picture tells how large a pixel is
@@ -102,7 +102,7 @@ func rigs(records []Record) [][]Record {
 type take struct {
 	record Record
 	hours  float64
-	median metrics.Measurement
+	median stat.Measurement
 }
 
 func rigReading(records []Record, metric string) (dayReading, bool) {

@@ -3,7 +3,7 @@ package qc
 import (
 	"fmt"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/qc/number"
 )
 
@@ -87,7 +87,7 @@ func (c judgedClip) slipFrames(f Finding) string {
 func (h Header) turnedUnasked() int {
 	left, right := h.Left.Orientation, h.Right.Orientation
 	if h.Setup.Packing != Separate && h.Setup.Packing != "" {
-		left, right = metrics.Upright, metrics.Upright
+		left, right = picture.Upright, picture.Upright
 		if h.Left.MirroredEye != 0 {
 			left, right = mirroredEyes(h.Left, h.Setup.Packing)
 		}

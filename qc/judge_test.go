@@ -11,12 +11,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // sound returns the measurements of a clip in which nothing is wrong.
-func sound(change map[string][]metrics.Measurement) map[string][]metrics.Measurement {
+func sound(change map[string][]stat.Measurement) map[string][]stat.Measurement {
 	const moments = 24
-	all := map[string][]metrics.Measurement{
+	all := map[string][]stat.Measurement{
 		"vertical_offset": steady(moments, 0.01, 0.01), "roll": steady(moments, -0.01, 0.01), "zoom": steady(moments, 0.02, 0.02),
 		"keystone": steady(moments, 0, 0.02), "vertical_worst": steady(moments, 0.06, 0.02), "exposure": steady(moments, 0.05, 0.02),
 		"near_parallax": steady(moments, -0.8, 0.02), "far_parallax": steady(moments, 1.2, 0.02),
@@ -28,11 +31,11 @@ func sound(change map[string][]metrics.Measurement) map[string][]metrics.Measure
 }
 
 // line returns 24 measurements along a line, with a small scatter about it.
-func line(from, to, se float64) []metrics.Measurement {
-	all := make([]metrics.Measurement, 24)
+func line(from, to, se float64) []stat.Measurement {
+	all := make([]stat.Measurement, 24)
 	for i := range all {
 		wobble := 0.3 * se * math.Sin(2.4*float64(i))
-		all[i] = metrics.Measured(from+(to-from)*float64(i)/23+wobble, se)
+		all[i] = stat.Measured(from+(to-from)*float64(i)/23+wobble, se)
 	}
 	return all
 }
@@ -53,13 +56,13 @@ func told(v Verdict) []string {
 }
 
 func TestJudge(t *testing.T) {
-	one := func(name string, values []metrics.Measurement) map[string][]metrics.Measurement {
-		return map[string][]metrics.Measurement{name: values}
+	one := func(name string, values []stat.Measurement) map[string][]stat.Measurement {
+		return map[string][]stat.Measurement{name: values}
 	}
-	dark := slices.Repeat([]metrics.Measurement{metrics.Missing("too dark")}, 24)
+	dark := slices.Repeat([]stat.Measurement{stat.Missing("too dark")}, 24)
 	for _, c := range []struct {
 		name   string
-		values map[string][]metrics.Measurement
+		values map[string][]stat.Measurement
 		screen Screen
 		change func(*Record)
 		status Status
@@ -78,23 +81,23 @@ func TestJudge(t *testing.T) {
 		{name: "hardly known, but too much", values: one("roll", steady(24, 2.4, 0.6)), status: Failed, want: []string{"fail roll median post"}},
 
 		// One cause, one finding: the worst vertical disparity follows.
-		{name: "offset explains the worst", values: map[string][]metrics.Measurement{
+		{name: "offset explains the worst", values: map[string][]stat.Measurement{
 			"vertical_offset": steady(24, 2.2, 0.02), "vertical_worst": steady(24, 2.3, 0.02),
 		}, status: Failed, want: []string{"fail vertical_offset median post"}},
-		{name: "a mere warning does not explain a failure", values: map[string][]metrics.Measurement{
+		{name: "a mere warning does not explain a failure", values: map[string][]stat.Measurement{
 			"vertical_offset": steady(24, 0.9, 0.02), "roll": steady(24, 0.7, 0.02), "vertical_worst": steady(24, 1.8, 0.02),
 		}, status: Failed, want: []string{"fail vertical_worst median post", "warn roll median post", "warn vertical_offset median post"}},
 		{name: "a worst of its own", values: one("vertical_worst", steady(24, 0.9, 0.02)), status: Warned, want: []string{"warn vertical_worst median post"}},
 		{name: "too much to correct", values: one("zoom", steady(24, 15, 0.02)), status: Failed, want: []string{"fail zoom median reshoot"}},
 
 		{name: "drift", values: one("roll", line(-0.2, 0.2, 0.01)), status: Warned, want: []string{"warn roll drift rig"}},
-		{name: "drift and offset", values: map[string][]metrics.Measurement{
+		{name: "drift and offset", values: map[string][]stat.Measurement{
 			"vertical_offset": line(1.8, 2.6, 0.02), "vertical_worst": line(1.9, 2.7, 0.02),
 		}, status: Failed, want: []string{"fail vertical_offset median post", "warn vertical_offset drift rig"}},
-		{name: "a scatter without a trend", values: one("roll", func() []metrics.Measurement {
-			var all []metrics.Measurement
+		{name: "a scatter without a trend", values: one("roll", func() []stat.Measurement {
+			var all []stat.Measurement
 			for i := range 24 {
-				all = append(all, metrics.Measured(0.3*math.Sin(2.4*float64(i)), 0.01))
+				all = append(all, stat.Measured(0.3*math.Sin(2.4*float64(i)), 0.01))
 			}
 			return all
 		}()), status: Passed},
@@ -106,10 +109,10 @@ func TestJudge(t *testing.T) {
 		{name: "far behind", values: one("far_parallax", steady(24, 3.2, 0.02)), status: Warned, want: []string{"warn far_parallax highest post"}},
 		{name: "too far behind", values: one("far_parallax", steady(24, 4, 0.02)), status: Failed, want: []string{"fail far_parallax highest post"}},
 		{name: "divergent in a cinema", screen: Screen{Width: 10}, status: Failed, want: []string{"fail far_parallax highest post"}},
-		{name: "too deep for any shift", values: map[string][]metrics.Measurement{
+		{name: "too deep for any shift", values: map[string][]stat.Measurement{
 			"near_parallax": steady(24, -5, 0.02), "far_parallax": steady(24, 4, 0.02),
 		}, status: Failed, want: []string{"fail near_parallax lowest reshoot", "fail far_parallax highest reshoot"}},
-		{name: "deeper than warned of", values: map[string][]metrics.Measurement{
+		{name: "deeper than warned of", values: map[string][]stat.Measurement{
 			"near_parallax": steady(24, -3.2, 0.02), "far_parallax": steady(24, 3.2, 0.02),
 		}, status: Warned, want: []string{"warn near_parallax lowest", "warn far_parallax highest"}},
 		// Three moments of 24 are too few to be sure of one frame in twenty.
@@ -118,19 +121,19 @@ func TestJudge(t *testing.T) {
 		{name: "more moments out of bounds", values: one("near_parallax", append(steady(19, -0.8, 0.02), steady(5, -4.5, 0.02)...)),
 			status: Failed, want: []string{"fail near_parallax lowest post", "warn near_parallax jump post"}},
 
-		{name: "dark", values: map[string][]metrics.Measurement{
+		{name: "dark", values: map[string][]stat.Measurement{
 			"vertical_offset": dark, "roll": dark, "zoom": dark, "keystone": dark, "vertical_worst": dark, "near_parallax": dark, "far_parallax": dark,
 		}, status: Unmeasured, want: []string{"unmeasured vertical_offset median"}},
-		{name: "dark and failed", values: map[string][]metrics.Measurement{"roll": dark, "exposure": steady(24, 2, 0.02)},
+		{name: "dark and failed", values: map[string][]stat.Measurement{"roll": dark, "exposure": steady(24, 2, 0.02)},
 			status: Failed, want: []string{"fail exposure median post", "unmeasured roll median"}},
-		{name: "unmeasured outranks a warning", values: map[string][]metrics.Measurement{"roll": dark, "zoom": steady(24, 2, 0.02)},
+		{name: "unmeasured outranks a warning", values: map[string][]stat.Measurement{"roll": dark, "zoom": steady(24, 2, 0.02)},
 			status: Unmeasured, want: []string{"unmeasured roll median", "warn zoom median post"}},
 
 		{name: "longer", change: func(r *Record) { r.Header.Right.Frames += 2 }, status: Warned, want: []string{"warn frames_difference fact"}},
 		{name: "faster", change: func(r *Record) { r.Header.Right.RateNum, r.Header.Right.RateDen = 24000, 1001 }, status: Failed, want: []string{"fail rate_difference fact"}},
 		{name: "lost moments", change: func(r *Record) { r.Trailer.Lost = []int{5} }, status: Warned, want: []string{"warn lost_moments fact"}},
-		{name: "mirrored", change: func(r *Record) { r.Header.Setup.Right = metrics.Flop }, status: Warned, want: []string{"warn orientation fact post"}},
-		{name: "mirrored as the file says", change: func(r *Record) { r.Header.Setup.Right, r.Header.Right.Orientation = metrics.Flip, metrics.Flip }, status: Passed},
+		{name: "mirrored", change: func(r *Record) { r.Header.Setup.Right = picture.Flop }, status: Warned, want: []string{"warn orientation fact post"}},
+		{name: "mirrored as the file says", change: func(r *Record) { r.Header.Setup.Right, r.Header.Right.Orientation = picture.Flip, picture.Flip }, status: Passed},
 		{name: "exchanged", change: func(r *Record) { r.Header.Setup.Order = Swapped }, status: Failed, want: []string{"fail eye_order fact post"}},
 		{name: "order unknown", change: func(r *Record) { r.Header.Setup.Order = OrderUnknown }, status: Passed},
 		{name: "late", change: func(r *Record) {
@@ -175,7 +178,7 @@ func TestJudge(t *testing.T) {
 func TestDetailsInPlainWords(t *testing.T) {
 	for _, c := range []struct {
 		metric string
-		values []metrics.Measurement
+		values []stat.Measurement
 		screen Screen
 		want   string
 	}{
@@ -196,22 +199,22 @@ func TestDetailsInPlainWords(t *testing.T) {
 		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
 			"Vertical offset drifts by +6.5 px (0.6 %) during the clip. Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes."},
 	} {
-		v := Judge([]Record{recordOf(sound(map[string][]metrics.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
+		v := Judge([]Record{recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
 		require.Len(t, v.Findings, 1)
 		require.Equal(t, c.want, v.Findings[0].Detail)
 	}
 
 	// Without a limit to warn, what cannot be told from the limit says how well it is known.
 	limits := []Limit{{Metric: "roll", Statistic: Median, Low: -1.1, High: 1.1, Severity: Fail, Source: "me"}}
-	v := Judge([]Record{recordOf(sound(map[string][]metrics.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
+	v := Judge([]Record{recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
 	require.Equal(t, Warned, v.Status)
 	require.Equal(t, "The right eye is rotated clockwise by 1.05° (known to ±0.2°). Rotate it in post, and line up the rig before the next shot.", v.Findings[0].Detail)
 }
 
 func TestFindingsSayWhere(t *testing.T) {
 	values := append(append(steady(6, 0, 0.01), steady(15, 0.9, 0.01)...), steady(3, 0.2, 0.01)...)
-	values[11] = metrics.Measured(1.2, 0.01)
-	r := recordOf(sound(map[string][]metrics.Measurement{"roll": values}))
+	values[11] = stat.Measured(1.2, 0.01)
+	r := recordOf(sound(map[string][]stat.Measurement{"roll": values}))
 	f := Judge([]Record{r}, viewer(t, Screen{}))[0].Findings[0]
 	require.Equal(t, "01:00:06:00", f.From)
 	require.Equal(t, "01:00:20:00", f.To)
@@ -231,7 +234,7 @@ func TestFindingsSayWhere(t *testing.T) {
 func TestFindingsToRealignBy(t *testing.T) {
 	for _, c := range []struct {
 		metric string
-		values []metrics.Measurement
+		values []stat.Measurement
 		motion *VerticalMotion
 		want   bool
 	}{
@@ -241,9 +244,9 @@ func TestFindingsToRealignBy(t *testing.T) {
 		{"exposure", steady(24, -2, 0.01), nil, false},
 		{"far_parallax", steady(24, 4, 0.02), nil, false},
 		{"roll", steady(24, 0.1, 0.8), nil, false}, // not known
-		{"vertical_offset", steady(24, 0.9, 0.01), &VerticalMotion{Heave: metrics.Heave{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
+		{"vertical_offset", steady(24, 0.9, 0.01), &VerticalMotion{VerticalMotion: timing.VerticalMotion{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
 	} {
-		r := recordOf(sound(map[string][]metrics.Measurement{c.metric: c.values}))
+		r := recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))
 		r.Header.Sync.Motion = c.motion
 		v := Judge([]Record{r}, viewer(t, Screen{}))[0]
 		require.NotEmpty(t, v.Findings, c.metric)
@@ -267,7 +270,7 @@ func TestAnUnmeasuredConditionalMetricIsNoReason(t *testing.T) {
 }
 
 func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
-	bad := recordOf(sound(map[string][]metrics.Measurement{"roll": steady(24, 3, 0.01)}))
+	bad := recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 3, 0.01)}))
 	bad.Header.Clip.Name = "bad"
 	good := recordOf(sound(nil))
 	limits := viewer(t, Screen{})
@@ -280,7 +283,7 @@ func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
 }
 
 func TestStillsAreJudgedByWhatTheyHave(t *testing.T) {
-	values := map[string][]metrics.Measurement{}
+	values := map[string][]stat.Measurement{}
 	for name, all := range sound(nil) {
 		values[name] = all[:1]
 	}
@@ -294,7 +297,7 @@ func TestJudgeDay(t *testing.T) {
 	day := func(n int, offset func(i int) float64, change func(i int, r *Record)) []Record {
 		var records []Record
 		for i := range n {
-			r := recordOf(sound(map[string][]metrics.Measurement{"vertical_offset": steady(24, offset(i), 0.01)}))
+			r := recordOf(sound(map[string][]stat.Measurement{"vertical_offset": steady(24, offset(i), 0.01)}))
 			r.Header.Clip.Name = fmt.Sprintf("clip %02d", i)
 			r.Header.Left.Created = time.Date(2024, 5, 1, 9, 20*i, 0, 0, time.UTC)
 			if change != nil {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // LensPull is how the right lens keeps up with the left one in a pull of focus. On a
@@ -12,11 +13,11 @@ import (
 type LensPull struct {
 	// Lag is by how many frames the right lens is late; negative when it is ahead.
 	// Missing where it does not follow, and where nothing in the pull tells when.
-	Lag metrics.Measurement
+	Lag stat.Measurement
 	// Way is how far the right lens goes, as a share of the left lens's way: 1 when
 	// they go together, 0 when the right lens rests, negative when it goes the other
 	// way.
-	Way metrics.Measurement
+	Way stat.Measurement
 }
 
 const (
@@ -58,11 +59,11 @@ func (p LensPull) Together() bool {
 }
 
 // Travel returns by how many percent the right lens goes farther than the left one.
-func (p LensPull) Travel() metrics.Measurement {
+func (p LensPull) Travel() stat.Measurement {
 	if !p.Way.OK() {
 		return p.Way
 	}
-	return metrics.Measured(100*(p.Way.Value-1), 100*p.Way.SE)
+	return stat.Measured(100*(p.Way.Value-1), 100*p.Way.SE)
 }
 
 // PullLenses looks for a pull of focus and says how the right lens keeps up, or why
@@ -98,7 +99,7 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	}
 	if turn(c.left) < max(minTurn, 2*sure*own) {
 		// The left lens rests, so that there is no way to share.
-		pull.Lag = metrics.Missing("the left lens does not move")
+		pull.Lag = stat.Missing("the left lens does not move")
 		pull.Way = pull.Lag
 		return pull, ""
 	}
@@ -117,28 +118,28 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	known := func(way, se float64) bool { return se <= wayKnown*max(1, math.Abs(1-way)) }
 	switch {
 	case !best.ok || !known(best.way, best.waySE) && !known(still.way, still.wayAlone):
-		pull.Way = metrics.Missing("the lenses move too little to compare their ways")
+		pull.Way = stat.Missing("the lenses move too little to compare their ways")
 		pull.Lag = pull.Way
 	case best.way < lensFollows && known(still.way, still.wayAlone):
 		pull.Way = wayOf(still.way, still.wayAlone)
-		pull.Lag = metrics.Missing("the right lens does not follow the left one")
+		pull.Lag = stat.Missing("the right lens does not follow the left one")
 	case (best.lagSE > lagKnown || best.waySE > wayKnown) && known(still.way, still.wayAlone):
 		// At an even speed a lag looks like lenses that are focused apart.
 		pull.Way = wayOf(still.way, still.wayAlone)
-		pull.Lag = metrics.Missing("the pull has too little of a beginning or an end to tell a lag")
+		pull.Lag = stat.Missing("the pull has too little of a beginning or an end to tell a lag")
 	default:
 		pull.Way = wayOf(best.way, best.waySE)
 		step := (c.frame[len(c.frame)-1] - c.frame[0]) / float64(len(c.frame)-1)
-		pull.Lag = metrics.Measured(best.lag, math.Hypot(best.lagSE, lagDoubt*step))
+		pull.Lag = stat.Measured(best.lag, math.Hypot(best.lagSE, lagDoubt*step))
 	}
 	if w := pull.Way; w.OK() && math.Abs(w.Value-1) <= sure*w.SE && math.Abs(w.Value-1)+sure*w.SE >= wayHalf {
-		pull.Way = metrics.Missing("the lenses move too little to compare their ways")
+		pull.Way = stat.Missing("the lenses move too little to compare their ways")
 		pull.Lag = pull.Way
 	}
 	// Eyes of which one is softer at all depths show blur on unlike scales. How they
 	// differ near and far, place by place, has to say the same.
 	if pull.Way.OK() && !held.bearsOut(pull, own) {
-		pull.Way = metrics.Missing("the sharpness of near and far does not bear out what each lens shows")
+		pull.Way = stat.Missing("the sharpness of near and far does not bear out what each lens shows")
 		pull.Lag = pull.Way
 	}
 	return pull, ""
@@ -158,8 +159,8 @@ func (c lensCurves) bearsOut(pull LensPull, own float64) bool {
 }
 
 // wayOf is a way with all that is uncertain of it.
-func wayOf(way, se float64) metrics.Measurement {
-	return metrics.Measured(way, math.Hypot(math.Hypot(se, wayDoubt), wayBent*(1-way)))
+func wayOf(way, se float64) stat.Measurement {
+	return stat.Measured(way, math.Hypot(math.Hypot(se, wayDoubt), wayBent*(1-way)))
 }
 
 // lensCurves is where both lenses are focused at some frames.

@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -26,9 +28,9 @@ func lensRecord(right func(left func(frame float64) float64, frame float64) floa
 		l, at := left(float64(frame))+scene, right(left, float64(frame))+scene
 		wobble := 0.15 * math.Sin(2.4*float64(i))
 		root := func(v float64) float64 { return math.Copysign(math.Sqrt(math.Abs(v)), v) }
-		r.Moments = append(r.Moments, Moment{Frame: frame, Values: map[string]metrics.Measurement{
-			"focus_left": metrics.Measured(l, 0.3), "focus_right": metrics.Measured(at+wobble, 0.3),
-			"softness_near": metrics.Measured(root((l-at)/2), 0.1), "softness_far": metrics.Measured(root((at-l)/2), 0.1),
+		r.Moments = append(r.Moments, Moment{Frame: frame, Values: map[string]stat.Measurement{
+			"focus_left": stat.Measured(l, 0.3), "focus_right": stat.Measured(at+wobble, 0.3),
+			"softness_near": stat.Measured(root((l-at)/2), 0.1), "softness_far": stat.Measured(root((at-l)/2), 0.1),
 		}})
 	}
 	return r
@@ -87,8 +89,8 @@ func TestPullLenses(t *testing.T) {
 	// apart.
 	even := lensRecord(follows(0, 1), 0)
 	for i, m := range even.Moments {
-		m.Values["focus_left"] = metrics.Measured(float64(i)/2, 0.3)
-		m.Values["focus_right"] = metrics.Measured(float64(i-1)/2, 0.3)
+		m.Values["focus_left"] = stat.Measured(float64(i)/2, 0.3)
+		m.Values["focus_right"] = stat.Measured(float64(i-1)/2, 0.3)
 	}
 	p, reason := PullLenses(even)
 	require.Empty(t, reason)
@@ -99,8 +101,8 @@ func TestPullLenses(t *testing.T) {
 	// would look like a lens that goes less far.
 	soft := lensRecord(follows(0, 1), 0)
 	for _, m := range soft.Moments {
-		m.Values["focus_right"] = metrics.Measured(0.6*m.Values["focus_right"].Value, 0.3)
-		m.Values["softness_near"], m.Values["softness_far"] = metrics.Measured(1.5, 0.1), metrics.Measured(1.5, 0.1)
+		m.Values["focus_right"] = stat.Measured(0.6*m.Values["focus_right"].Value, 0.3)
+		m.Values["softness_near"], m.Values["softness_far"] = stat.Measured(1.5, 0.1), stat.Measured(1.5, 0.1)
 	}
 	p, _ = PullLenses(soft)
 	require.Equal(t, "the sharpness of near and far does not bear out what each lens shows", p.Way.Missing)
@@ -113,8 +115,8 @@ func TestPullLensesOfDrawnPictures(t *testing.T) {
 	scene, ok := synth.Named("stairs")
 	require.True(t, ok)
 	const stops, step = 12, 4 // of the focus, and frames from moment to moment
-	var eyes [2][stops + 1]*metrics.Frame
-	draw := func(eye synth.Eye, stop int) *metrics.Frame {
+	var eyes [2][stops + 1]*picture.Frame
+	draw := func(eye synth.Eye, stop int) *picture.Frame {
 		stop = min(max(stop, 0), stops)
 		if eyes[eye][stop] == nil {
 			// In equal steps of parallax from 4.5 to 11 m.
@@ -127,14 +129,14 @@ func TestPullLensesOfDrawnPictures(t *testing.T) {
 		}
 		return eyes[eye][stop]
 	}
-	type both struct{ left, right *metrics.Frame }
-	seen := map[both]map[string]metrics.Measurement{}
+	type both struct{ left, right *picture.Frame }
+	seen := map[both]map[string]stat.Measurement{}
 	take := func(right func(stop int) int) (r Record) {
 		for i := range stops + 5 {
 			stop := min(max(i-2, 0), stops)
 			p := both{draw(synth.LeftEye, stop), draw(synth.RightEye, right(i-2))}
 			if seen[p] == nil {
-				seen[p] = map[string]metrics.Measurement{}
+				seen[p] = map[string]stat.Measurement{}
 				for _, name := range []string{"focus_left", "focus_right", "softness_near", "softness_far"} {
 					m, _ := metrics.Lookup(name)
 					seen[p][name] = m.Measure(&metrics.Pair{Left: p.left, Right: p.right})

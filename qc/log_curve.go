@@ -3,7 +3,7 @@ package qc
 import (
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // LogCurve reports whether the clip's pictures are coded by a camera's log curve, whose
@@ -11,6 +11,6 @@ import (
 // the light that they stand for.
 func (r Record) LogCurve() bool {
 	return slices.ContainsFunc(r.Moments, func(m Moment) bool {
-		return m.Swatches != nil && m.Swatches.Transfer == metrics.LogCurve
+		return m.Swatches != nil && m.Swatches.Transfer == picture.LogCurve
 	})
 }

@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 // Job is one clip to measure.
@@ -170,7 +172,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 		Frame:    now.frame,
 		Time:     now.left.Time,
 		Timecode: Timecode(s.header.Left.Timecode, s.header.Left.RateNum, s.header.Left.RateDen, now.frame),
-		Values:   make(map[string]metrics.Measurement, len(s.metrics)),
+		Values:   make(map[string]stat.Measurement, len(s.metrics)),
 	}
 	pair := &metrics.Pair{Left: now.left, Right: now.right, Motion: now.motion}
 	for _, metric := range s.metrics {
@@ -206,7 +208,7 @@ func lostNote(frame int, err error) Note {
 
 // sameSize holds a picture against the size the file announced: some files
 // change it on the way.
-func (s *session) sameSize(f *metrics.Frame) error {
+func (s *session) sameSize(f *picture.Frame) error {
 	if f.Width() != s.header.EyeWidth || f.Height() != s.header.EyeHeight {
 		return fmt.Errorf("a picture of %d×%d pixels among pictures of %d×%d",
 			f.Width(), f.Height(), s.header.EyeWidth, s.header.EyeHeight)
@@ -232,7 +234,7 @@ const (
 
 // still returns a small JPEG picture of the frame, nil where its shape is
 // beyond the format.
-func still(f *metrics.Frame) []byte {
+func still(f *picture.Frame) []byte {
 	var out bytes.Buffer
 	if err := jpeg.Encode(&out, f.Picture(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
 		return nil

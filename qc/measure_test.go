@@ -14,6 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 // drawn is a file that is drawn as it is read: a grey picture whose samples
@@ -29,7 +31,7 @@ type drawn struct {
 
 func (d *drawn) Source() Source { return d.source }
 
-func (d *drawn) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (d *drawn) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	d.read = append(d.read, index)
 	if d.hang {
 		<-ctx.Done()
@@ -45,14 +47,14 @@ func (d *drawn) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
 	if d.resized[index] {
 		width /= 2
 	}
-	p := metrics.Plane{Width: width, Height: d.source.Height, Stride: width}
+	p := picture.Plane{Width: width, Height: d.source.Height, Stride: width}
 	p.Pix = make([]uint16, p.Stride*p.Height)
 	for y := range p.Height {
 		for x := range p.Width {
 			p.Row(y)[x] = uint16(4*x + y + index)
 		}
 	}
-	return &metrics.Frame{Planes: []metrics.Plane{p}, Depth: 10, Index: index,
+	return &picture.Frame{Planes: []picture.Plane{p}, Depth: 10, Index: index,
 		PixelAspect: d.source.PixelAspect, Time: time.Duration(index) * 40 * time.Millisecond}, nil
 }
 
@@ -83,13 +85,13 @@ func (f folder) open(ctx context.Context, path string) (Reader, error) {
 // probe measures the places of the pictures: the sample at the top left of
 // each eye and their size.
 var probe = []metrics.Metric{
-	{Name: "left", Measure: func(p *metrics.Pair) metrics.Measurement {
-		return metrics.Measured(float64(p.Left.Planes[0].Row(0)[0]), 0)
+	{Name: "left", Measure: func(p *metrics.Pair) stat.Measurement {
+		return stat.Measured(float64(p.Left.Planes[0].Row(0)[0]), 0)
 	}},
-	{Name: "right", Measure: func(p *metrics.Pair) metrics.Measurement {
-		return metrics.Measured(float64(p.Right.Planes[0].Row(0)[0]), 0)
+	{Name: "right", Measure: func(p *metrics.Pair) stat.Measurement {
+		return stat.Measured(float64(p.Right.Planes[0].Row(0)[0]), 0)
 	}},
-	{Name: "aspect", Measure: func(p *metrics.Pair) metrics.Measurement { return metrics.Measured(p.Left.Aspect(), 0) }},
+	{Name: "aspect", Measure: func(p *metrics.Pair) stat.Measurement { return stat.Measured(p.Left.Aspect(), 0) }},
 }
 
 func separate(left, right string) Clip {
@@ -149,7 +151,7 @@ func TestMeasureWritesMomentsByPasses(t *testing.T) {
 
 func TestMeasureUndoesTheContainersOrientation(t *testing.T) {
 	files := folder{"l": newDrawn("l", 1), "r": newDrawn("r", 1)}
-	files["r"].source.Orientation = metrics.Turn
+	files["r"].source.Orientation = picture.Turn
 	record := measured(t, files, Job{Clip: separate("l", "r")})
 	left, right := values(record.Moments[0])
 	require.Equal(t, 0.0, left)
@@ -178,7 +180,7 @@ func TestMeasurePackedFiles(t *testing.T) {
 		{"second eye mirrored", SideBySide, func(s *Source) { s.MirroredEye = 2 }, 32, 36, 0, 4 * 63, 2},
 		{"first eye mirrored", TopBottom, func(s *Source) { s.MirroredEye = 1 }, 64, 18, 17, 18, 0.5},
 		{"first eye mirrored, right eye first", TopBottom, func(s *Source) { s.MirroredEye, s.Inverted = 1, true }, 64, 18, 18, 17, 0.5},
-		{"turned as a whole", SideBySide, func(s *Source) { s.Orientation = metrics.Flop }, 32, 36, 4 * 63, 4 * 31, 2},
+		{"turned as a whole", SideBySide, func(s *Source) { s.Orientation = picture.Flop }, 32, 36, 4 * 63, 4 * 31, 2},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

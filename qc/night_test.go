@@ -22,6 +22,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // The children of these tests are this test binary again: as a child it serves
@@ -76,7 +77,7 @@ func openScripted(ctx context.Context, path string) (Reader, error) {
 	return &scripted{source, s}, nil
 }
 
-func (s *scripted) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (s *scripted) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	time.Sleep(s.script.Slow)
 	if index >= s.script.At {
 		switch s.script.Does {
@@ -118,9 +119,9 @@ func (s *scripted) Frame(ctx context.Context, index int) (*metrics.Frame, error)
 	if index < 0 || index >= s.source.Frames {
 		return nil, io.EOF
 	}
-	grey := metrics.Plane{Width: s.source.Width, Height: s.source.Height, Stride: s.source.Width}
+	grey := picture.Plane{Width: s.source.Width, Height: s.source.Height, Stride: s.source.Width}
 	grey.Pix = make([]uint16, grey.Stride*grey.Height)
-	return &metrics.Frame{Planes: []metrics.Plane{grey}, Depth: 10, Index: index}, nil
+	return &picture.Frame{Planes: []picture.Plane{grey}, Depth: 10, Index: index}, nil
 }
 
 func serveForTest() int {

@@ -4,6 +4,9 @@ import (
 	"context"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/picture"
 )
 
 // looks is how many moments of a clip are looked at to find out how the eyes
@@ -23,7 +26,7 @@ func (f *footage) orient(ctx context.Context, mirrored Mirrored) error {
 	if err != nil || len(moments) == 0 {
 		return err
 	}
-	var relation metrics.Relation
+	var relation geometry.Relation
 	n := 0
 	for _, m := range moments {
 		pair := metrics.Pair{Left: m.left, Right: m.right}
@@ -33,7 +36,7 @@ func (f *footage) orient(ctx context.Context, mirrored Mirrored) error {
 	}
 	turned, _ := relation.Best(n)
 
-	var ownership metrics.Ownership
+	var ownership depth.Ownership
 	n = 0
 	for _, m := range moments {
 		pair := metrics.Pair{Left: m.left, Right: m.right.Oriented(turned)}
@@ -45,9 +48,9 @@ func (f *footage) orient(ctx context.Context, mirrored Mirrored) error {
 
 	s := &f.setup
 	switch {
-	case turned == metrics.Upright:
+	case turned == picture.Upright:
 		s.Order = order(named, known)
-	case turned != metrics.Flip && known:
+	case turned != picture.Flip && known:
 		// Of two explanations the one with fewer faults: a turned left eye is likelier
 		// than a turned right one in a pair that is exchanged as well.
 		if named {
@@ -62,7 +65,7 @@ func (f *footage) orient(ctx context.Context, mirrored Mirrored) error {
 		s.Right = s.Right.Then(turned)
 		s.Either = mirrored == MirroredUnknown
 	}
-	if turned == metrics.Flip {
+	if turned == picture.Flip {
 		s.Order = order(named, known)
 	}
 	return nil

@@ -9,14 +9,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // stills reads a few given pictures as a clip.
 type stills struct {
-	frames []*metrics.Frame
-	turned metrics.Orientation
+	frames []*picture.Frame
+	turned picture.Orientation
 }
 
 func (s *stills) Source() Source {
@@ -24,7 +24,7 @@ func (s *stills) Source() Source {
 	return Source{Path: "stills", Width: f.Width(), Height: f.Height(), Depth: f.Depth, Frames: len(s.frames), RateNum: 24, RateDen: 1}
 }
 
-func (s *stills) Frame(_ context.Context, index int) (*metrics.Frame, error) {
+func (s *stills) Frame(_ context.Context, index int) (*picture.Frame, error) {
 	if index >= len(s.frames) {
 		return nil, io.EOF
 	}
@@ -35,7 +35,7 @@ func (s *stills) Notes() []Note { return nil }
 func (s *stills) Close() error  { return nil }
 
 // drawnClip draws a few moments of a scene, a second apart.
-func drawnClip(t *testing.T, name string) (left, right []*metrics.Frame) {
+func drawnClip(t *testing.T, name string) (left, right []*picture.Frame) {
 	t.Helper()
 	scene, ok := synth.Named(name)
 	require.True(t, ok, name)
@@ -51,7 +51,7 @@ func drawnClip(t *testing.T, name string) (left, right []*metrics.Frame) {
 }
 
 // oriented returns what orient makes of a clip whose eyes are turned.
-func oriented(t *testing.T, left, right []*metrics.Frame, l, r metrics.Orientation, mirrored Mirrored) Setup {
+func oriented(t *testing.T, left, right []*picture.Frame, l, r picture.Orientation, mirrored Mirrored) Setup {
 	t.Helper()
 	f := &footage{
 		left: &stills{left, l}, right: &stills{right, r},
@@ -76,22 +76,22 @@ func edged() []string {
 func TestOrientFindsTheTurnedEye(t *testing.T) {
 	for _, name := range edged() {
 		left, right := drawnClip(t, name)
-		for l := range metrics.Orientation(4) {
-			for r := range metrics.Orientation(4) {
+		for l := range picture.Orientation(4) {
+			for r := range picture.Orientation(4) {
 				t.Run(fmt.Sprintf("%s %v %v", name, l, r), func(t *testing.T) {
 					s := oriented(t, left, right, l, r, MirroredUnknown)
 					relative := l.Then(r)
 					require.Equal(t, relative, s.Left.Then(s.Right), "the turn of one eye against the other")
-					sideways := func(o metrics.Orientation) bool { return o == metrics.Flop || o == metrics.Turn }
+					sideways := func(o picture.Orientation) bool { return o == picture.Flop || o == picture.Turn }
 					switch {
-					case relative == metrics.Upright:
+					case relative == picture.Upright:
 						// Both mirrored from side to side is the same as exchanged.
 						want := AsNamed
 						if sideways(l) {
 							want = Swapped
 						}
 						require.Equal(t, Setup{Packing: Separate, Order: want}, s)
-					case relative == metrics.Flip:
+					case relative == picture.Flip:
 						require.True(t, s.Either)
 						require.Equal(t, "either flip", s.Orientation())
 					case sideways(r):
@@ -103,7 +103,7 @@ func TestOrientFindsTheTurnedEye(t *testing.T) {
 			}
 		}
 		t.Run(name+" exchanged", func(t *testing.T) {
-			s := oriented(t, right, left, metrics.Upright, metrics.Upright, MirroredUnknown)
+			s := oriented(t, right, left, picture.Upright, picture.Upright, MirroredUnknown)
 			require.Equal(t, Setup{Packing: Separate, Order: Swapped}, s)
 		})
 	}
@@ -111,9 +111,9 @@ func TestOrientFindsTheTurnedEye(t *testing.T) {
 
 func TestOrientTakesTheUsersWord(t *testing.T) {
 	left, right := drawnClip(t, "portrait")
-	s := oriented(t, left, right, metrics.Flip, metrics.Upright, MirroredLeft)
+	s := oriented(t, left, right, picture.Flip, picture.Upright, MirroredLeft)
 	require.Equal(t, "left flip", s.Orientation())
-	s = oriented(t, left, right, metrics.Upright, metrics.Flip, MirroredRight)
+	s = oriented(t, left, right, picture.Upright, picture.Flip, MirroredRight)
 	require.Equal(t, "right flip", s.Orientation())
 }
 
@@ -122,10 +122,10 @@ func TestOrientLeavesOpenWhatCannotBeSeen(t *testing.T) {
 	left, right := drawnClip(t, "chart")
 	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, left, right, 0, 0, MirroredUnknown))
 	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, right, left, 0, 0, MirroredUnknown))
-	s := oriented(t, left, right, metrics.Upright, metrics.Flop, MirroredUnknown)
+	s := oriented(t, left, right, picture.Upright, picture.Flop, MirroredUnknown)
 	require.Equal(t, "either flop", s.Orientation())
 
-	blank := &metrics.Frame{Layout: metrics.Grey, Depth: 8, Planes: []metrics.Plane{{Width: 640, Height: 360, Stride: 640, Pix: make([]uint16, 640*360)}}}
-	black := []*metrics.Frame{blank, blank}
+	blank := &picture.Frame{Layout: picture.Grey, Depth: 8, Planes: []picture.Plane{{Width: 640, Height: 360, Stride: 640, Pix: make([]uint16, 640*360)}}}
+	black := []*picture.Frame{blank, blank}
 	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, black, black, 0, 0, MirroredUnknown))
 }

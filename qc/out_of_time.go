@@ -1,10 +1,13 @@
 package qc
 
-import "nightpair/metrics"
+import (
+	"nightpair/metrics"
+	"nightpair/metrics/stat"
+)
 
 // outOfTime reports whether eyes out of time, as far as the clip leaves it open,
 // could make up by which a value exceeds a limit, and most of what is uncertain of it.
-func outOfTime(s Sync, l Limit, value metrics.Measurement) bool {
+func outOfTime(s Sync, l Limit, value stat.Measurement) bool {
 	if s.Motion == nil || !l.Statistic.mistimed {
 		return false
 	}

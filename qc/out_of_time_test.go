@@ -5,14 +5,15 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // The timing explains what exceeds a limit by less than eyes out of time would make, and
 // no value that is uncertain for other reasons.
 func TestWhatTimingExplains(t *testing.T) {
 	offset := Limit{Metric: "vertical_offset", Statistic: Median, Low: -0.2, High: 0.2, Severity: Fail}
-	open := VerticalMotion{Heave: metrics.Heave{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: 0.5, Skew: 0.4}
+	open := VerticalMotion{VerticalMotion: timing.VerticalMotion{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: 0.5, Skew: 0.4}
 	told := open
 	told.Delay, told.Skew = 0.1, 0.1
 	day := offset
@@ -22,17 +23,17 @@ func TestWhatTimingExplains(t *testing.T) {
 	for name, c := range map[string]struct {
 		motion *VerticalMotion
 		limit  Limit
-		value  metrics.Measurement
+		value  stat.Measurement
 		want   bool
 	}{
-		"nothing moves":             {nil, offset, metrics.Measured(0.5, 0.01), false},
-		"half a frame":              {&open, offset, metrics.Measured(0.6, 0.01), true},
-		"more than half a frame":    {&open, offset, metrics.Measured(0.8, 0.01), false},
-		"told, and beyond it":       {&told, offset, metrics.Measured(0.6, 0.01), false},
-		"told, and why it is vague": {&told, offset, metrics.Measured(0.15, 0.06), true},
-		"told, and vague for more":  {&told, offset, metrics.Measured(0.15, 0.12), false},
-		"skew as zoom":              {&open, zoom, metrics.Measured(0.6, 0.01), true},
-		"the day":                   {&open, day, metrics.Measured(0.6, 0.01), false},
+		"nothing moves":             {nil, offset, stat.Measured(0.5, 0.01), false},
+		"half a frame":              {&open, offset, stat.Measured(0.6, 0.01), true},
+		"more than half a frame":    {&open, offset, stat.Measured(0.8, 0.01), false},
+		"told, and beyond it":       {&told, offset, stat.Measured(0.6, 0.01), false},
+		"told, and why it is vague": {&told, offset, stat.Measured(0.15, 0.06), true},
+		"told, and vague for more":  {&told, offset, stat.Measured(0.15, 0.12), false},
+		"skew as zoom":              {&open, zoom, stat.Measured(0.6, 0.01), true},
+		"the day":                   {&open, day, stat.Measured(0.6, 0.01), false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			require.Equal(t, c.want, outOfTime(Sync{Motion: c.motion}, c.limit, c.value))

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Packing names how the two eyes are stored: empty where that is not known yet, one
@@ -36,7 +36,7 @@ type Arrangement struct {
 	// Split takes one file's picture apart, in the order in which its pictures lie;
 	// the left eye is first unless the tags say otherwise. It is nil where each eye
 	// has a file of its own, and what follows is then not used.
-	Split func(whole *metrics.Frame) (first, second *metrics.Frame)
+	Split func(whole *picture.Frame) (first, second *picture.Frame)
 	// Across and Down say by how much an eye's picture has fewer pixels across and
 	// down than the file's.
 	Across, Down int
@@ -46,7 +46,7 @@ type Arrangement struct {
 	Widen func(shape float64) float64
 	// Mirrored is how an eye is turned that the tags call mirrored (H.264, Annex D,
 	// spatial flipping).
-	Mirrored metrics.Orientation
+	Mirrored picture.Orientation
 }
 
 // Packings lists every packing that can be measured. It is never changed.
@@ -59,7 +59,7 @@ var Packings = []Arrangement{
 		Aliases: []string{"sbs"},
 		Mark:    nameMark(`h?sbs|side[ ._-]?by[ ._-]?side`),
 		Tag:     "side by side",
-		Split:   halves(metrics.LeftHalf, metrics.RightHalf),
+		Split:   halves(picture.LeftHalf, picture.RightHalf),
 		Across:  2, Down: 1,
 		// Squeezed halves are narrower than any usual picture, a square one apart. The
 		// limits are the project's own choice.
@@ -70,14 +70,14 @@ var Packings = []Arrangement{
 			}
 			return 1
 		},
-		Mirrored: metrics.Flop,
+		Mirrored: picture.Flop,
 	},
 	{
 		Name:    TopBottom, // left eye in the top half
 		Aliases: []string{"topbottom", "tb", "overunder"},
 		Mark:    nameMark(`h?tb|top[ ._-]?(?:and[ ._-]?)?bottom|over[ ._-]?under`),
 		Tag:     "top and bottom",
-		Split:   halves(metrics.TopHalf, metrics.BottomHalf),
+		Split:   halves(picture.TopHalf, picture.BottomHalf),
 		Across:  1, Down: 2,
 		// Squeezed halves are wider than any usual picture. The limit is the project's
 		// own choice.
@@ -88,7 +88,7 @@ var Packings = []Arrangement{
 			}
 			return 1
 		},
-		Mirrored: metrics.Flip,
+		Mirrored: picture.Flip,
 	},
 }
 
@@ -98,8 +98,8 @@ func nameMark(words string) *regexp.Regexp {
 	return regexp.MustCompile(`(?i)(?:^|[^\pL\pN])(` + words + `)(?:$|[^\pL\pN])`)
 }
 
-func halves(first, second metrics.Half) func(*metrics.Frame) (*metrics.Frame, *metrics.Frame) {
-	return func(whole *metrics.Frame) (*metrics.Frame, *metrics.Frame) {
+func halves(first, second picture.Half) func(*picture.Frame) (*picture.Frame, *picture.Frame) {
+	return func(whole *picture.Frame) (*picture.Frame, *picture.Frame) {
 		return whole.Half(first), whole.Half(second)
 	}
 }

@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 func TestParsePacking(t *testing.T) {
@@ -50,9 +50,9 @@ func TestPackings(t *testing.T) {
 		if a.Split == nil {
 			continue
 		}
-		plane := metrics.Plane{Pix: make([]uint16, 24*12), Width: 24, Height: 12, Stride: 24}
-		first, second := a.Split(&metrics.Frame{Depth: 8, Layout: metrics.Grey, Planes: []metrics.Plane{plane}})
-		for _, eye := range []*metrics.Frame{first, second} {
+		plane := picture.Plane{Pix: make([]uint16, 24*12), Width: 24, Height: 12, Stride: 24}
+		first, second := a.Split(&picture.Frame{Depth: 8, Layout: picture.Grey, Planes: []picture.Plane{plane}})
+		for _, eye := range []*picture.Frame{first, second} {
 			require.Equal(t, 24/a.Across, eye.Width(), a.Name)
 			require.Equal(t, 12/a.Down, eye.Height(), a.Name)
 		}

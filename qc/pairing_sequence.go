@@ -86,7 +86,7 @@ func foldSequences(files []file) []element {
 	})
 	seen := map[string]int{}
 	var elements []element
-	sequences := map[string][]picture{}
+	sequences := map[string][]numberedStill{}
 	var patterns []string
 	for _, f := range files {
 		if !f.chosen && !isFootage(f.path) {
@@ -121,8 +121,8 @@ func foldSequences(files []file) []element {
 	return elements
 }
 
-// picture is a file that may be one of a sequence.
-type picture struct {
+// numberedStill is a file that may be one of a sequence.
+type numberedStill struct {
 	element
 	frame         string // the path with the number taken out
 	before, after string
@@ -131,13 +131,13 @@ type picture struct {
 }
 
 // picture splits the path of a still at the last number in its name.
-func (e element) picture() (picture, bool) {
+func (e element) picture() (numberedStill, bool) {
 	stem := e.stem()
 	name := filepath.Base(stem)
 	isDigit := func(r rune) bool { return r < unicode.MaxASCII && unicode.IsDigit(r) }
 	end := strings.LastIndexFunc(name, isDigit) + 1
 	if end == 0 {
-		return picture{}, false
+		return numberedStill{}, false
 	}
 	start := end
 	for start > 0 && isDigit(rune(name[start-1])) {
@@ -145,10 +145,10 @@ func (e element) picture() (picture, bool) {
 	}
 	value, err := strconv.Atoi(name[start:end])
 	if err != nil {
-		return picture{}, false // more digits than any counter has
+		return numberedStill{}, false // more digits than any counter has
 	}
 	at := len(stem) - len(name)
-	p := picture{
+	p := numberedStill{
 		element: e, before: e.path[:at+start], after: e.path[at+end:],
 		digits: name[start:end], value: value,
 	}
@@ -158,11 +158,11 @@ func (e element) picture() (picture, bool) {
 
 // byWidth parts pictures of the same name by the number of their digits. A
 // counter that outgrows its digits, as from 9999 to 10000, stays one sequence.
-func byWidth(pictures []picture) [][]picture {
-	slices.SortFunc(pictures, func(a, b picture) int {
+func byWidth(pictures []numberedStill) [][]numberedStill {
+	slices.SortFunc(pictures, func(a, b numberedStill) int {
 		return cmp.Or(cmp.Compare(len(a.digits), len(b.digits)), cmp.Compare(a.value, b.value))
 	})
-	var runs [][]picture
+	var runs [][]numberedStill
 	for i, p := range pictures {
 		if i > 0 {
 			last := pictures[i-1]
@@ -172,14 +172,14 @@ func byWidth(pictures []picture) [][]picture {
 				continue
 			}
 		}
-		runs = append(runs, []picture{p})
+		runs = append(runs, []numberedStill{p})
 	}
 	return runs
 }
 
 // folded makes one element of a run of pictures if two of its numbers follow one
 // another, and an element of each otherwise.
-func folded(run []picture) []element {
+func folded(run []numberedStill) []element {
 	follow := false
 	for i := 1; i < len(run); i++ {
 		follow = follow || run[i].value == run[i-1].value+1

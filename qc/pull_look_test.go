@@ -10,6 +10,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 )
 
@@ -32,7 +36,7 @@ func pulledTo(frame float64) float64 {
 	return 1 / (1.0/5 + u*(1.0/11-1.0/5))
 }
 
-func (p *pulledEye) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (p *pulledEye) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	grass := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.3, B: 0.1}, Second: synth.RGB{R: 0.5, G: 0.5, B: 0.3}, Size: 0.05, Contrast: 0.5, Persistence: 0.9, Seed: 4}
 	bark := synth.Paint{Base: synth.RGB{R: 0.2, G: 0.11, B: 0.05}, Second: synth.RGB{R: 0.42, G: 0.26, B: 0.13}, Size: 0.2, Contrast: 0.4, Persistence: 0.8, Seed: 5}
 	world := synth.World{Sun: synth.Vec{X: -0.3, Y: -0.8, Z: -0.5}, Ambient: 0.6, Things: []synth.Thing{
@@ -88,11 +92,11 @@ func pulledMoments(focus, converge func(frame float64) float64) Record {
 	r := Record{Trailer: Trailer{Done: true}}
 	for frame := 2; frame < 64; frame += 6 {
 		at := 7.15 / converge(float64(frame))
-		spread := &metrics.Spread{}
-		for range metrics.SpreadPercentiles {
+		spread := &depth.Spread{}
+		for range depth.SpreadPercentiles {
 			spread.Parallax = append(spread.Parallax, at)
 		}
-		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(at-7.15/focus(float64(frame)), 0.1)}})
+		r.Moments = append(r.Moments, Moment{Frame: frame, Parallax: spread, Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(at-7.15/focus(float64(frame)), 0.1)}})
 	}
 	return r
 }
@@ -215,7 +219,7 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	_, reason = PullFocus(r)
 	require.Equal(t, "the cameras move", reason)
 	r.Trailer.Pull = r.Trailer.Pull[:1]
-	r.Trailer.Pull[0].Moved.Right.Across = metrics.Missing(metrics.SceneMoves)
+	r.Trailer.Pull[0].Moved.Right.Across = stat.Missing(geometry.SceneMoves)
 	_, reason = PullFocus(r)
 	require.Equal(t, "the scene moves", reason)
 }

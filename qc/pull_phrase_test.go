@@ -6,7 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 )
 
 // ramp rises smoothly from 0 to 1 between frames 24 and 72.
@@ -21,12 +22,12 @@ func pullOf(values func(frame, wobble float64) (convergence float64, values map[
 	for i := range 24 {
 		frame := 4*i + 2
 		at, told := values(float64(frame), math.Sin(2.4*float64(i)))
-		m := Moment{Frame: frame, Parallax: &metrics.Spread{Told: 0.9}, Values: map[string]metrics.Measurement{}}
-		for k := range metrics.SpreadPercentiles {
+		m := Moment{Frame: frame, Parallax: &depth.Spread{Told: 0.9}, Values: map[string]stat.Measurement{}}
+		for k := range depth.SpreadPercentiles {
 			m.Parallax.Parallax = append(m.Parallax.Parallax, -1+0.1*float64(k)+at)
 		}
 		for name, v := range told {
-			m.Values[name] = metrics.Measured(v, 0.06)
+			m.Values[name] = stat.Measured(v, 0.06)
 		}
 		r.Moments = append(r.Moments, m)
 	}

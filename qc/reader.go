@@ -3,7 +3,7 @@ package qc
 import (
 	"context"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Reader reads one video file by frame number.
@@ -11,7 +11,7 @@ type Reader interface {
 	Source() Source
 	// Frame returns the frame with that index in presentation order, counted
 	// from 0, and io.EOF past the last one. Ascending indices are cheapest.
-	Frame(ctx context.Context, index int) (*metrics.Frame, error)
+	Frame(ctx context.Context, index int) (*picture.Frame, error)
 	// Notes returns what the decoder complained about so far.
 	Notes() []Note
 	Close() error

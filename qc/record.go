@@ -12,6 +12,10 @@ import (
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/light"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 // Record is everything that was measured on one clip. It is stored as JSON
@@ -56,15 +60,15 @@ type Moment struct {
 	Timecode string        `json:"timecode,omitempty"`
 	// Values holds one entry for each of metrics.All that measures moments, by
 	// name; Header.Sync has those that take a whole clip.
-	Values map[string]metrics.Measurement `json:"values"`
+	Values map[string]stat.Measurement `json:"values"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
 	// be measured. EdgeViolations is what the edges of the
 	// picture cut.
-	Parallax       *metrics.Spread   `json:"parallax,omitempty"`
-	EdgeViolations []metrics.EdgeCut `json:"cuts,omitempty"`
+	Parallax       *depth.Spread         `json:"parallax,omitempty"`
+	EdgeViolations []depth.EdgeViolation `json:"cuts,omitempty"`
 	// Swatches are places that both eyes show, for a colour decision. Rivalry is
 	// where the eyes differ in light; nil where they do not.
-	Swatches *metrics.Swatches  `json:"swatches,omitempty"`
+	Swatches *light.Swatches    `json:"swatches,omitempty"`
 	Rivalry  metrics.RivalryMap `json:"rivalry,omitempty"`
 	// Left and Right are small JPEG pictures of the eyes as measured: turned
 	// upright and in the right order.
@@ -194,8 +198,8 @@ func (s *Stream) End() error {
 		}
 	}
 	h := s.Record.Header
-	for _, o := range []metrics.Orientation{h.Setup.Left, h.Setup.Right, h.Left.Orientation, h.Right.Orientation} {
-		if o > metrics.Turn {
+	for _, o := range []picture.Orientation{h.Setup.Left, h.Setup.Right, h.Left.Orientation, h.Right.Orientation} {
+		if o > picture.Turn {
 			return fmt.Errorf("a picture with orientation %d", uint8(o))
 		}
 	}

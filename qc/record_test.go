@@ -9,7 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 )
 
 func sampleRecord() Record {
@@ -19,16 +20,16 @@ func sampleRecord() Record {
 			Clip:        Clip{Name: "day/A001", Left: "A001_L.mov", Right: "A001_R.mov", Packing: Separate, Why: "suffix"},
 			Left:        Source{Path: "A001_L.mov", Codec: "prores", Width: 960, Height: 540, Frames: 96, RateNum: 24, RateDen: 1},
 			Right:       Source{Path: "A001_R.mov", Codec: "prores", Width: 960, Height: 540, Frames: 97, RateNum: 24, RateDen: 1},
-			Setup:       Setup{Packing: Separate, Right: metrics.Flop, Order: OrderUnknown},
+			Setup:       Setup{Packing: Separate, Right: picture.Flop, Order: OrderUnknown},
 			EyeWidth:    960,
 			EyeHeight:   540,
 			Planned:     2,
 		},
 		Moments: []Moment{
-			{Frame: 24, Time: time.Second, Timecode: "01:00:00:00", Values: map[string]metrics.Measurement{
-				"roll": metrics.Measured(-0.25, 0.01), "zoom": metrics.Missing("nothing to match"),
+			{Frame: 24, Time: time.Second, Timecode: "01:00:00:00", Values: map[string]stat.Measurement{
+				"roll": stat.Measured(-0.25, 0.01), "zoom": stat.Missing("nothing to match"),
 			}, Left: []byte{1, 2}, Right: []byte{3}},
-			{Frame: 72, Time: 3 * time.Second, Values: map[string]metrics.Measurement{"roll": metrics.Measured(0, 0)}},
+			{Frame: 72, Time: 3 * time.Second, Values: map[string]stat.Measurement{"roll": stat.Measured(0, 0)}},
 		},
 		Trailer: Trailer{Done: true, Lost: []int{5}, Left: []Note{{Text: "concealed", Count: 3}}},
 	}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Scanner is a Reader that also shows frames cheaply, for looking at all of a
@@ -12,13 +12,13 @@ import (
 type Scanner interface {
 	Reader
 	// Luma returns a frame that need hold no more than its luma.
-	Luma(ctx context.Context, index int) (*metrics.Frame, error)
+	Luma(ctx context.Context, index int) (*picture.Frame, error)
 }
 
 // scan holds the signatures of the frames of both files that were read, by their
 // numbers in the files, nil for the others.
 type scan struct {
-	left, right []*metrics.Signature
+	left, right []*picture.Signature
 	runs        [][2]int // stretches that were read, from … to−1, of both eyes
 	// paced is the same on an even pace, in place of the frames' numbers, where a file
 	// has a variable frame rate.
@@ -50,7 +50,7 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	last := &s.runs[len(s.runs)-1]
 	ends := [2]int{min(last[1]+slipReach, left.Source().Frames), min(last[1]+slipReach, right.Source().Frames)}
 	if f.packed() {
-		s.left, s.right = make([]*metrics.Signature, n), make([]*metrics.Signature, n)
+		s.left, s.right = make([]*picture.Signature, n), make([]*picture.Signature, n)
 		for _, run := range s.runs {
 			for i := run[0]; i < run[1]; i++ {
 				whole, err := left.Luma(ctx, i)
@@ -65,8 +65,8 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 		}
 		return s, nil
 	}
-	read := func(from Scanner, turned metrics.Orientation, end int) []*metrics.Signature {
-		list := make([]*metrics.Signature, end)
+	read := func(from Scanner, turned picture.Orientation, end int) []*picture.Signature {
+		list := make([]*picture.Signature, end)
 		for k, run := range s.runs {
 			to := run[1]
 			if k == len(s.runs)-1 {
@@ -114,7 +114,7 @@ func (s *scan) read() (n int) {
 }
 
 // turned returns the scan with the right eye turned.
-func (s *scan) turned(o metrics.Orientation) *scan {
+func (s *scan) turned(o picture.Orientation) *scan {
 	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs}
 	for i, sig := range t.right {
 		if sig != nil {

@@ -1,14 +1,14 @@
 package qc
 
-import "nightpair/metrics"
+import "nightpair/metrics/picture"
 
 // Setup is what was found out about a clip before it was measured. Measuring
 // undoes it; whatever in it a clean clip would not need is a finding too.
 type Setup struct {
 	Packing Packing `json:"packing"`
 	// Left and Right say how each eye's picture is turned against the scene.
-	Left  metrics.Orientation `json:"left_orientation"`
-	Right metrics.Orientation `json:"right_orientation"`
+	Left  picture.Orientation `json:"left_orientation"`
+	Right picture.Orientation `json:"right_orientation"`
 	// Either says that one eye is turned but the picture cannot tell which; it
 	// is then entered as the right one.
 	Either bool     `json:"either,omitempty"`
@@ -42,11 +42,11 @@ func (s Setup) Orientation() string {
 	switch {
 	case s.Either:
 		return "either " + s.Right.String()
-	case s.Left == metrics.Upright && s.Right == metrics.Upright:
+	case s.Left == picture.Upright && s.Right == picture.Upright:
 		return "upright"
-	case s.Right == metrics.Upright:
+	case s.Right == picture.Upright:
 		return "left " + s.Left.String()
-	case s.Left == metrics.Upright:
+	case s.Left == picture.Upright:
 		return "right " + s.Right.String()
 	default:
 		return "left " + s.Left.String() + ", right " + s.Right.String()
@@ -55,14 +55,14 @@ func (s Setup) Orientation() string {
 
 // mirroredEyes returns how each eye of a packed file is turned by what its tags
 // say.
-func mirroredEyes(source Source, packing Packing) (left, right metrics.Orientation) {
+func mirroredEyes(source Source, packing Packing) (left, right picture.Orientation) {
 	arrangement, _ := packing.Arrangement()
 	switch first := source.MirroredEye == 1; {
 	case source.MirroredEye == 0:
-		return metrics.Upright, metrics.Upright
+		return picture.Upright, picture.Upright
 	case first != source.Inverted:
-		return arrangement.Mirrored, metrics.Upright
+		return arrangement.Mirrored, picture.Upright
 	default:
-		return metrics.Upright, arrangement.Mirrored
+		return picture.Upright, arrangement.Mirrored
 	}
 }

@@ -7,7 +7,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 )
 
 // A depth budget of 3 % of the width, from −1 % to +2 %, as delivery guidance
@@ -19,7 +20,7 @@ func TestDepthBudget(t *testing.T) {
 		{Metric: "far_parallax", Statistic: Top, Low: noLimit.Low, High: 2, Severity: Fail},
 	}
 	shot := func(near, far float64) Record {
-		return recordOf(map[string][]metrics.Measurement{"near_parallax": steady(24, near, 0.001), "far_parallax": steady(24, far, 0.001)})
+		return recordOf(map[string][]stat.Measurement{"near_parallax": steady(24, near, 0.001), "far_parallax": steady(24, far, 0.001)})
 	}
 	m, ok := parallaxRoom(shot(-2.5, 0.5), limits, Fail)
 	require.True(t, ok)
@@ -54,7 +55,7 @@ func TestDepthBudget(t *testing.T) {
 func TestSeveralScreens(t *testing.T) {
 	limits, notes := LimitSets[0].Limits().On(Screen{Width: 2}, Screen{Width: 12}, Screen{View: 60})
 	require.NotEmpty(t, notes, "no millimetres in a headset")
-	r := recordOf(map[string][]metrics.Measurement{"near_parallax": steady(24, -1, 0.02), "far_parallax": steady(24, 1.2, 0.02)})
+	r := recordOf(map[string][]stat.Measurement{"near_parallax": steady(24, -1, 0.02), "far_parallax": steady(24, 1.2, 0.02)})
 	var parallax []Finding
 	for _, f := range Judge([]Record{r}, limits)[0].Findings {
 		if f.Limit.Metric == "far_parallax" || f.Limit.Metric == "near_parallax" {
@@ -75,8 +76,8 @@ func TestSeveralScreens(t *testing.T) {
 }
 
 func TestWindowsAreMended(t *testing.T) {
-	r := recordOf(map[string][]metrics.Measurement{"edge_violation": append(steady(23, 40, 1), metrics.Measured(62, 1))})
-	r.Moments[23].EdgeViolations = []metrics.EdgeCut{
+	r := recordOf(map[string][]stat.Measurement{"edge_violation": append(steady(23, 40, 1), stat.Measured(62, 1))})
+	r.Moments[23].EdgeViolations = []depth.EdgeViolation{
 		{Edge: "right", From: 38, To: 100, Parallax: -1.25},
 		{Edge: "bottom", From: 70, To: 100, Parallax: -1.25},
 	}
@@ -92,7 +93,7 @@ func TestWindowsAreMended(t *testing.T) {
 // frames.
 func TestDepthJumps(t *testing.T) {
 	far := append(steady(12, 0.5, 0.02), steady(12, 3.9, 0.02)...)
-	r := recordOf(map[string][]metrics.Measurement{"far_parallax": far})
+	r := recordOf(map[string][]stat.Measurement{"far_parallax": far})
 	limits, _ := Limits{{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn}}.On(Screen{})
 	f := Judge([]Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Warned, f.Status)
@@ -103,8 +104,8 @@ func TestDepthJumps(t *testing.T) {
 	require.Equal(t, r.Moments[12].label(), f.To)
 	require.Contains(t, f.Detail, fmt.Sprintf("Far parallax jumps by +65 px (3.4 %%) within %d frames.", r.Moments[12].Frame-r.Moments[11].Frame))
 
-	require.Empty(t, Judge([]Record{recordOf(map[string][]metrics.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
-	one := recordOf(map[string][]metrics.Measurement{"far_parallax": steady(1, 2, 0.02)})
+	require.Empty(t, Judge([]Record{recordOf(map[string][]stat.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
+	one := recordOf(map[string][]stat.Measurement{"far_parallax": steady(1, 2, 0.02)})
 	one.Header.Planned = 1
 	require.Empty(t, Judge([]Record{one}, limits)[0].Findings, "a single moment is no jump")
 }

@@ -3,7 +3,7 @@ package qc
 import (
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Source is what a file says of itself.
@@ -29,7 +29,7 @@ type Source struct {
 	// Colour is the file's colour tags in words, for the report.
 	Colour string `json:"colour,omitempty"`
 	// Orientation is what the container asks a player to do with the picture.
-	Orientation metrics.Orientation `json:"orientation,omitempty"`
+	Orientation picture.Orientation `json:"orientation,omitempty"`
 	// Packing is what the file's own stereo tags say; empty where they are silent.
 	Packing Packing `json:"packing,omitempty"`
 	// Inverted says that the tags put the right eye first.

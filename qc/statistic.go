@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // Statistic is one way to judge what was measured. A new one is a value here and in
@@ -24,7 +25,7 @@ type Statistic struct {
 
 	// Of a single clip: value returns the statistic with its standard error, or why
 	// there is none, and place where in the clip it is, for a value out of a limit.
-	value func(r Record, metric string) metrics.Measurement
+	value func(r Record, metric string) stat.Measurement
 	place func(r Record, l Limit) Place
 	// counts reports whether a value is there to be judged; nil means always.
 	counts func(r Record, metric string) bool
@@ -68,9 +69,9 @@ func LookupStatistic(name string) (*Statistic, bool) {
 
 // Of returns the statistic of a metric, or of a fact, over a clip, with its
 // standard error; or why there is none. One of the day is none of a single clip.
-func (s *Statistic) Of(r Record, metric string) metrics.Measurement {
+func (s *Statistic) Of(r Record, metric string) stat.Measurement {
 	if s.value == nil {
-		return metrics.Missing("a clip has no " + s.Name)
+		return stat.Missing("a clip has no " + s.Name)
 	}
 	return s.value(r, metric)
 }
@@ -111,7 +112,7 @@ func metricNames() []string {
 var (
 	Median = &Statistic{
 		Name: "median", Label: "median of the clip", Level: true, mistimed: true, place: placeOfValues,
-		value: func(r Record, metric string) metrics.Measurement {
+		value: func(r Record, metric string) stat.Measurement {
 			if whole, ok := r.Header.Sync.Values[metric]; ok {
 				return whole
 			}
@@ -120,11 +121,11 @@ var (
 	}
 	Lowest = &Statistic{
 		Name: "lowest", Label: "lowest in the clip (5th percentile)", Level: true, Extreme: true, place: placeOfValues,
-		value: ofSeries(func(s series) metrics.Measurement { return s.percentile(0.05) }),
+		value: ofSeries(func(s series) stat.Measurement { return s.percentile(0.05) }),
 	}
 	Top = &Statistic{
 		Name: "highest", Label: "highest in the clip (95th percentile)", Level: true, Extreme: true, place: placeOfValues,
-		value: ofSeries(func(s series) metrics.Measurement { return s.percentile(0.95) }),
+		value: ofSeries(func(s series) stat.Measurement { return s.percentile(0.95) }),
 	}
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{
@@ -162,10 +163,10 @@ var (
 	// they do not that is no lack.
 	Fact = &Statistic{
 		Name: "fact", names: factNames, lacks: never,
-		value: func(r Record, name string) metrics.Measurement {
+		value: func(r Record, name string) stat.Measurement {
 			fact, ok := LookupFact(name)
 			if !ok {
-				return metrics.Missing("no such fact")
+				return stat.Missing("no such fact")
 			}
 			return fact.Of(r)
 		},
@@ -174,11 +175,11 @@ var (
 )
 
 // ofSeries makes a value of what is worked out from a metric's values over the clip.
-func ofSeries(work func(series) metrics.Measurement) func(Record, string) metrics.Measurement {
-	return func(r Record, metric string) metrics.Measurement {
+func ofSeries(work func(series) stat.Measurement) func(Record, string) stat.Measurement {
+	return func(r Record, metric string) stat.Measurement {
 		s, missing := r.series(metric)
 		if missing != "" {
-			return metrics.Missing(missing)
+			return stat.Missing(missing)
 		}
 		return work(s)
 	}

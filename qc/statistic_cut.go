@@ -4,12 +4,13 @@ import (
 	"fmt"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // depthEnds are the metrics of which it is known how they change across a cut.
 func depthEnds() []string { return []string{metrics.NearParallax, metrics.FarParallax} }
 
-func acrossValue(r Record, metric string) metrics.Measurement {
+func acrossValue(r Record, metric string) stat.Measurement {
 	change, _ := cutJump(r, metric)
 	return change
 }

@@ -3,11 +3,11 @@ package qc
 import (
 	"fmt"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
-func driftValue(r Record, metric string) metrics.Measurement {
-	return ofSeries(func(s series) metrics.Measurement { return s.drift(r).change })(r, metric)
+func driftValue(r Record, metric string) stat.Measurement {
+	return ofSeries(func(s series) stat.Measurement { return s.drift(r).change })(r, metric)
 }
 
 // driftCounts reports whether a metric's change over the clip is more than chance. What

@@ -4,27 +4,27 @@ import (
 	"fmt"
 	"math"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // jump returns the largest change of a metric from one measured moment to the next
 // of the same shot, with its sign, and these two moments; or why there is none.
-func (r Record) jump(s series) (change metrics.Measurement, from, to Moment) {
-	change = metrics.Missing("no two moments are of one shot")
+func (r Record) jump(s series) (change stat.Measurement, from, to Moment) {
+	change = stat.Missing("no two moments are of one shot")
 	for i := 1; i < len(s.value); i++ {
 		before, after := r.Moments[s.moment[i-1]], r.Moments[s.moment[i]]
 		if r.shot(before.Frame) != r.shot(after.Frame) {
 			continue
 		}
 		if d := s.value[i] - s.value[i-1]; !change.OK() || math.Abs(d) > math.Abs(change.Value) {
-			change, from, to = metrics.Measured(d, math.Hypot(s.err[i-1], s.err[i])), before, after
+			change, from, to = stat.Measured(d, math.Hypot(s.err[i-1], s.err[i])), before, after
 		}
 	}
 	return change, from, to
 }
 
-func jumpValue(r Record, metric string) metrics.Measurement {
-	return ofSeries(func(s series) metrics.Measurement {
+func jumpValue(r Record, metric string) stat.Measurement {
+	return ofSeries(func(s series) stat.Measurement {
 		change, _, _ := r.jump(s)
 		return change
 	})(r, metric)

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // What a clip has to show before anything is said of it: the project's own
@@ -86,19 +86,19 @@ func mostOften(reasons map[string]int) string {
 // The first term is that of the median of n independent values (large-sample
 // theory, for a normal distribution). The second is for what the scatter does
 // not explain: an error that is common to all moments does not average out.
-func (s series) median() metrics.Measurement {
+func (s series) median() stat.Measurement {
 	centre := quantile(s.value, 0.5)
 	scatter := spread(s.value, centre)
 	own := quantile(s.err, 0.5)
 	variance := math.Pi/2*scatter*scatter/float64(len(s.value)) + max(0, own*own-scatter*scatter)
-	return metrics.Measured(centre, math.Sqrt(variance))
+	return stat.Measured(centre, math.Sqrt(variance))
 }
 
 // percentile returns the q-quantile over the moments. Its standard error joins
 // the uncertainty of its rank, √(n·q·(1−q)) places to either side (binomial
 // distribution), read off the neighbouring order statistics, with the standard
 // error of the value that is found there.
-func (s series) percentile(q float64) metrics.Measurement {
+func (s series) percentile(q float64) stat.Measurement {
 	n := float64(len(s.value))
 	at := q * (n - 1)
 	width := math.Sqrt(n * q * (1 - q))
@@ -118,12 +118,12 @@ func (s series) percentile(q float64) metrics.Measurement {
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.value[i], s.value[j]) })
 	own := s.err[order[int(math.Round(at))]]
-	return metrics.Measured(value, math.Hypot(rankError, own))
+	return stat.Measured(value, math.Hypot(rankError, own))
 }
 
 // drift is a change along a line and whether it is more than chance.
 type drift struct {
-	change      metrics.Measurement
+	change      stat.Measurement
 	significant bool
 }
 
@@ -138,7 +138,7 @@ const (
 // drift returns the change from the clip's first to its last frame.
 func (s series) drift(r Record) drift {
 	if len(s.value) < fewestForTrend {
-		return drift{change: metrics.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
+		return drift{change: stat.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
 	}
 	span := s.time[len(s.time)-1] - s.time[0]
 	if rate := r.Header.Left.Rate(); rate > 0 && r.Header.Left.Frames > 1 {
@@ -165,7 +165,7 @@ func every(step int, values []float64) []float64 {
 func trend(time, value, err []float64, span float64) drift {
 	slope, slopeError, ok := theilSen(time, value)
 	if !ok {
-		return drift{change: metrics.Missing("all values are of one instant")}
+		return drift{change: stat.Missing("all values are of one instant")}
 	}
 	mean := 0.0
 	for _, t := range time {
@@ -178,7 +178,7 @@ func trend(time, value, err []float64, span float64) drift {
 	propagated := quantile(err, 0.5) / math.Sqrt(about)
 	_, p := mannKendall(value)
 	return drift{
-		change:      metrics.Measured(slope*span, max(slopeError, propagated)*span),
+		change:      stat.Measured(slope*span, max(slopeError, propagated)*span),
 		significant: p < trendChance,
 	}
 }

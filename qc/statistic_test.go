@@ -9,7 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 func TestTheilSenAndMannKendall(t *testing.T) {
@@ -60,7 +60,7 @@ func TestFewestForTrendIsTheFewestThatCanTell(t *testing.T) {
 
 // recordOf returns a record with the given measurements of each metric, a
 // second apart.
-func recordOf(values map[string][]metrics.Measurement) Record {
+func recordOf(values map[string][]stat.Measurement) Record {
 	r := Record{Header: Header{
 		Clip: Clip{Name: "clip"}, EyeWidth: 1920, EyeHeight: 1080,
 		Left:  Source{RateNum: 24, RateDen: 1, PixelAspect: 1, Width: 1920, Height: 1080, Timecode: "01:00:00:00"},
@@ -77,7 +77,7 @@ func recordOf(values map[string][]metrics.Measurement) Record {
 		m := Moment{
 			Frame: 24 * i, Time: time.Duration(i) * time.Second,
 			Timecode: Timecode("01:00:00:00", 24, 1, 24*i),
-			Values:   map[string]metrics.Measurement{},
+			Values:   map[string]stat.Measurement{},
 		}
 		for name, v := range values {
 			if i < len(v) {
@@ -90,23 +90,23 @@ func recordOf(values map[string][]metrics.Measurement) Record {
 }
 
 // valuesWith returns measurements with the same standard error.
-func valuesWith(se float64, values ...float64) []metrics.Measurement {
-	all := make([]metrics.Measurement, len(values))
+func valuesWith(se float64, values ...float64) []stat.Measurement {
+	all := make([]stat.Measurement, len(values))
 	for i, v := range values {
-		all[i] = metrics.Measured(v, se)
+		all[i] = stat.Measured(v, se)
 	}
 	return all
 }
 
 // steady returns n equal measurements.
-func steady(n int, value, se float64) []metrics.Measurement {
+func steady(n int, value, se float64) []stat.Measurement {
 	return slices.Repeat(valuesWith(se, value), n)
 }
 
 func TestMedianOverMoments(t *testing.T) {
 	for _, c := range []struct {
 		name      string
-		values    []metrics.Measurement
+		values    []stat.Measurement
 		value, se float64
 	}{
 		// MAD 1, so s = 1.4826; nothing is left for a common error.
@@ -116,7 +116,7 @@ func TestMedianOverMoments(t *testing.T) {
 		{"an outlier", valuesWith(0, 1, 1, 1, 1, 100), 1, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			m := Median.Of(recordOf(map[string][]metrics.Measurement{"roll": c.values}), "roll")
+			m := Median.Of(recordOf(map[string][]stat.Measurement{"roll": c.values}), "roll")
 			require.True(t, m.OK(), m.Missing)
 			require.InDelta(t, c.value, m.Value, 1e-12)
 			require.InDelta(t, c.se, m.SE, 1e-12)
@@ -131,12 +131,12 @@ func TestErrorsOfStatisticsAreHonest(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 1))
 	hit := map[*Statistic]int{}
 	for range clips {
-		values := make([]metrics.Measurement, 24)
+		values := make([]stat.Measurement, 24)
 		for i := range values {
 			// A slow rise of 1 over the clip around 0.
-			values[i] = metrics.Measured(float64(i)/23-0.5+noise*rng.NormFloat64(), noise)
+			values[i] = stat.Measured(float64(i)/23-0.5+noise*rng.NormFloat64(), noise)
 		}
-		r := recordOf(map[string][]metrics.Measurement{"roll": values})
+		r := recordOf(map[string][]stat.Measurement{"roll": values})
 		for s, truth := range map[*Statistic]float64{Median: 0, Drift: 1, Lowest: -0.45, Top: 0.45} {
 			m := s.Of(r, "roll")
 			require.True(t, m.OK())
@@ -153,23 +153,23 @@ func TestErrorsOfStatisticsAreHonest(t *testing.T) {
 }
 
 func TestTooFewMoments(t *testing.T) {
-	dark := metrics.Missing("too dark")
-	plain := metrics.Missing("no texture")
+	dark := stat.Missing("too dark")
+	plain := stat.Missing("no texture")
 	for _, c := range []struct {
 		name    string
-		values  []metrics.Measurement
+		values  []stat.Measurement
 		planned int
 		missing string
 	}{
-		{"none", []metrics.Measurement{dark, dark, plain, dark}, 0, "too dark"},
+		{"none", []stat.Measurement{dark, dark, plain, dark}, 0, "too dark"},
 		{"two", append(valuesWith(0.1, 1, 2), dark, plain, plain), 0, "measured at 2 of 5 moments only: no texture"},
-		{"less than a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]metrics.Measurement{dark}, 10)...), 0, "measured at 3 of 13 moments only: too dark"},
+		{"less than a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]stat.Measurement{dark}, 10)...), 0, "measured at 3 of 13 moments only: too dark"},
 		{"two of two that were measured before the night ended", valuesWith(0.1, 1, 2), 24, "measured at 2 of 2 moments only"},
 		{"a still", valuesWith(0.1, 1), 1, ""},
-		{"a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]metrics.Measurement{dark}, 9)...), 0, ""},
+		{"a quarter", append(valuesWith(0.1, 1, 2, 3), slices.Repeat([]stat.Measurement{dark}, 9)...), 0, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := recordOf(map[string][]metrics.Measurement{"roll": c.values})
+			r := recordOf(map[string][]stat.Measurement{"roll": c.values})
 			if c.planned > 0 {
 				r.Header.Planned = c.planned
 			}
@@ -179,13 +179,13 @@ func TestTooFewMoments(t *testing.T) {
 		})
 	}
 	require.Equal(t, "no moment was measured", Median.Of(Record{}, "roll").Missing)
-	require.Equal(t, "it was not measured", Median.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "zoom").Missing)
-	require.Equal(t, "5 moments are too few to tell a drift", Drift.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
-	require.NotEmpty(t, Day.Of(recordOf(map[string][]metrics.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
+	require.Equal(t, "it was not measured", Median.Of(recordOf(map[string][]stat.Measurement{"roll": steady(5, 0, 0)}), "zoom").Missing)
+	require.Equal(t, "5 moments are too few to tell a drift", Drift.Of(recordOf(map[string][]stat.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
+	require.NotEmpty(t, Day.Of(recordOf(map[string][]stat.Measurement{"roll": steady(5, 0, 0)}), "roll").Missing)
 }
 
 func TestDriftReachesToTheEndsOfTheClip(t *testing.T) {
-	r := recordOf(map[string][]metrics.Measurement{"roll": valuesWith(0.01, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)})
+	r := recordOf(map[string][]stat.Measurement{"roll": valuesWith(0.01, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)})
 	require.InDelta(t, 0.6, Drift.Of(r, "roll").Value, 1e-9)
 	r.Header.Left.Frames = 24*12 + 1 // the moments leave the last half of the clip out
 	require.InDelta(t, 1.2, Drift.Of(r, "roll").Value, 1e-9)
@@ -193,11 +193,11 @@ func TestDriftReachesToTheEndsOfTheClip(t *testing.T) {
 
 func TestDriftOfManyMoments(t *testing.T) {
 	const moments = 5000
-	values := make([]metrics.Measurement, moments)
+	values := make([]stat.Measurement, moments)
 	for i := range values {
-		values[i] = metrics.Measured(float64(i)/(moments-1), 0.01)
+		values[i] = stat.Measured(float64(i)/(moments-1), 0.01)
 	}
 	start := time.Now()
-	require.InDelta(t, 1, Drift.Of(recordOf(map[string][]metrics.Measurement{"roll": values}), "roll").Value, 1e-9)
+	require.InDelta(t, 1, Drift.Of(recordOf(map[string][]stat.Measurement{"roll": values}), "roll").Value, 1e-9)
 	require.Less(t, time.Since(start), 2*time.Second)
 }

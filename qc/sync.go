@@ -6,7 +6,9 @@ import (
 	"slices"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 const (
@@ -24,13 +26,13 @@ const (
 // looked at any more. It returns an error only when ctx ended.
 func (f *footage) sync(ctx context.Context, until time.Time) (Sync, *scan, error) {
 	found := Sync{
-		Pictures: metrics.Missing(notScanned),
+		Pictures: stat.Missing(notScanned),
 		Sound:    f.slipBySound(ctx),
 		Timecode: f.slipByTimecode(),
-		Clock:    metrics.Missing(notScanned),
+		Clock:    stat.Missing(notScanned),
 	}
 	if f.packed() {
-		found.Sound = metrics.Missing("one file holds both eyes")
+		found.Sound = stat.Missing("one file holds both eyes")
 		found.Timecode = found.Sound
 	}
 	var s *scan
@@ -83,7 +85,7 @@ func departures(s Sync, from int) func(frame int) int {
 }
 
 // farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
-func (f *footage) farTimecode(by metrics.Measurement) int {
+func (f *footage) farTimecode(by stat.Measurement) int {
 	if by.OK() && math.Abs(by.Value) > slipReach {
 		return int(by.Value)
 	}
@@ -94,10 +96,10 @@ func (f *footage) farTimecode(by metrics.Measurement) int {
 // that shows one; or why none does, and what is known of it roughly. It looks around
 // nothing, and then around where the timecode puts it, far away. An eye may still be
 // turned.
-func (s *scan) slip(far int) (slip, rough metrics.Measurement, slips []int) {
+func (s *scan) slip(far int) (slip, rough stat.Measurement, slips []int) {
 	reason := ""
 	for _, around := range slices.Compact([]int{0, far}) {
-		for _, turned := range []metrics.Orientation{metrics.Upright, metrics.Flop, metrics.Flip, metrics.Turn} {
+		for _, turned := range []picture.Orientation{picture.Upright, picture.Flop, picture.Flip, picture.Turn} {
 			found, slips := s.turned(turned).slipAround(around)
 			if found.OK() {
 				return found.Measurement, rough, slips
@@ -110,12 +112,12 @@ func (s *scan) slip(far int) (slip, rough metrics.Measurement, slips []int) {
 			}
 		}
 	}
-	return metrics.Missing(reason), rough, nil
+	return stat.Missing(reason), rough, nil
 }
 
 // surer returns which of two measurements has the smaller standard error, the first
 // of equals.
-func surer(m, n metrics.Measurement) metrics.Measurement {
+func surer(m, n stat.Measurement) stat.Measurement {
 	if n.OK() && (!m.OK() || n.SE < m.SE) {
 		return n
 	}
@@ -125,11 +127,11 @@ func surer(m, n metrics.Measurement) metrics.Measurement {
 // slipAround looks in pieces of the length of a run; a frame that lacks within a
 // piece may hide its slip, so halves come next. What no piece shows, all of them
 // together may.
-func (s *scan) slipAround(around int) (metrics.Slip, []int) {
+func (s *scan) slipAround(around int) (timing.Slip, []int) {
 	reason := ""
-	var rough metrics.Measurement
+	var rough stat.Measurement
 	for _, pieces := range [][][2]int{s.pieces(ScanRun), s.pieces(ScanRun / 2), {{0, len(s.left)}}} {
-		var found []metrics.Measurement
+		var found []stat.Measurement
 		var slips []int
 		for _, piece := range pieces {
 			m := s.slipOf(piece, around)
@@ -141,15 +143,15 @@ func (s *scan) slipAround(around int) (metrics.Slip, []int) {
 			rough = surer(rough, m.Rough)
 		}
 		if len(found) > 0 {
-			return metrics.Slip{Measurement: majority(found, slips)}, slips
+			return timing.Slip{Measurement: majority(found, slips)}, slips
 		}
 	}
-	return metrics.Slip{Measurement: metrics.Missing(reason), Rough: rough}, nil
+	return timing.Slip{Measurement: stat.Missing(reason), Rough: rough}, nil
 }
 
 // majority returns the most certain of the slips that come to the number that most of
 // them come to; of equal numbers the first.
-func majority(found []metrics.Measurement, slips []int) metrics.Measurement {
+func majority(found []stat.Measurement, slips []int) stat.Measurement {
 	votes := map[int]int{}
 	for _, at := range slips {
 		votes[at]++
@@ -160,7 +162,7 @@ func majority(found []metrics.Measurement, slips []int) metrics.Measurement {
 			number = at
 		}
 	}
-	var best metrics.Measurement
+	var best stat.Measurement
 	for i, m := range found {
 		if slips[i] == number && (!best.OK() || m.SE < best.SE) {
 			best = m
@@ -170,18 +172,18 @@ func majority(found []metrics.Measurement, slips []int) metrics.Measurement {
 }
 
 // slipOf returns the slip of a piece of the left eye's frames.
-func (s *scan) slipOf(piece [2]int, around int) metrics.Slip {
+func (s *scan) slipOf(piece [2]int, around int) timing.Slip {
 	from, to := max(piece[0], 0), min(piece[1], len(s.left))
-	right := make([]*metrics.Signature, to-from)
+	right := make([]*picture.Signature, to-from)
 	for i := range right {
 		if j := from + i + around; j >= 0 && j < len(s.right) {
 			right[i] = s.right[j]
 		}
 	}
-	m := metrics.FindSlip(s.left[from:to], right, slipReach)
-	for _, v := range []*metrics.Measurement{&m.Measurement, &m.Rough} {
+	m := timing.FindSlip(s.left[from:to], right, slipReach)
+	for _, v := range []*stat.Measurement{&m.Measurement, &m.Rough} {
 		if v.OK() {
-			*v = metrics.Measured(v.Value+float64(around), v.SE)
+			*v = stat.Measured(v.Value+float64(around), v.SE)
 		}
 	}
 	return m
@@ -201,35 +203,35 @@ const soundLength = 20 * time.Second
 
 // slipBySound returns the slip under which both cameras hear the same at once. A
 // metre between their microphones is a fourteenth of a frame.
-func (f *footage) slipBySound(ctx context.Context) metrics.Measurement {
+func (f *footage) slipBySound(ctx context.Context) stat.Measurement {
 	left, ok := f.left.(Listener)
 	right, also := f.right.(Listener)
 	rate := f.left.Source().Rate()
 	if !ok || !also || rate <= 0 || f.packed() {
-		return metrics.Missing("no sound")
+		return stat.Missing("no sound")
 	}
 	l, perSecond, err := left.Sound(ctx, soundLength)
 	if err != nil {
-		return metrics.Missing("no sound of the left eye's file")
+		return stat.Missing("no sound of the left eye's file")
 	}
 	r, same, err := right.Sound(ctx, soundLength)
 	if err != nil {
-		return metrics.Missing("no sound of the right eye's file")
+		return stat.Missing("no sound of the right eye's file")
 	}
 	if same != perSecond {
-		return metrics.Missing("the files' sounds differ in samples per second")
+		return stat.Missing("the files' sounds differ in samples per second")
 	}
 	reach := int(float64(slipReach) / rate * float64(perSecond))
-	m := metrics.SoundDelay(l, r, float64(perSecond), reach)
+	m := timing.SoundDelay(l, r, float64(perSecond), reach)
 	if !m.OK() {
 		return m
 	}
 	frame := float64(perSecond) / rate
-	return metrics.Measured(m.Value/frame, m.SE/frame)
+	return stat.Measured(m.Value/frame, m.SE/frame)
 }
 
 // slipByTimecode returns the slip under which the files' timecodes agree.
-func (f *footage) slipByTimecode() metrics.Measurement {
+func (f *footage) slipByTimecode() stat.Measurement {
 	left, right := f.left.Source(), f.right.Source()
 	apart := TimecodesApart(left, right, 0)
 	if !apart.OK() {
@@ -237,7 +239,7 @@ func (f *footage) slipByTimecode() metrics.Measurement {
 	}
 	slip := int(-apart.Value)
 	if first, count := max(0, -slip), min(left.Frames, right.Frames-slip); count-first <= 0 {
-		return metrics.Missing("by timecode the files have no frame in common")
+		return stat.Missing("by timecode the files have no frame in common")
 	}
-	return metrics.Measured(float64(slip), 0)
+	return stat.Measured(float64(slip), 0)
 }

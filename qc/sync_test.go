@@ -15,7 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
+	"nightpair/metrics/timing"
 )
 
 // filmed is a file of one eye of a drawn scene, which can be scanned.
@@ -33,14 +36,14 @@ func (f *filmed) Source() Source { return f.source }
 func (f *filmed) Notes() []Note  { return nil }
 func (f *filmed) Close() error   { return nil }
 
-func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
+func (f *filmed) read(index int, shot synth.Shot) (*picture.Frame, error) {
 	if index < 0 || index >= len(f.instants) {
 		return nil, io.EOF
 	}
 	frame := *rendered(shot, f.eye, f.instants[index])
 	if f.black > 0 && index == f.black {
 		w, h := frame.Width(), frame.Height()
-		frame.Layout, frame.Planes = metrics.Grey, []metrics.Plane{{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}}
+		frame.Layout, frame.Planes = picture.Grey, []picture.Plane{{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}}
 	}
 	frame.Index, frame.Time = index, f.Time(index)
 	return &frame, nil
@@ -49,7 +52,7 @@ func (f *filmed) read(index int, shot synth.Shot) (*metrics.Frame, error) {
 var renderings sync.Map // view → *metrics.Frame
 
 // rendered draws a view of a shot, once for all tests.
-func rendered(shot synth.Shot, eye synth.Eye, instant int) *metrics.Frame {
+func rendered(shot synth.Shot, eye synth.Eye, instant int) *picture.Frame {
 	type view struct {
 		scene          string
 		late, skew     float64
@@ -61,7 +64,7 @@ func rendered(shot synth.Shot, eye synth.Eye, instant int) *metrics.Frame {
 		v.late, v.skew = shot.Late, shot.Skew
 	}
 	if frame, ok := renderings.Load(v); ok {
-		return frame.(*metrics.Frame)
+		return frame.(*picture.Frame)
 	}
 	frame := shot.Eye(eye, float64(instant)/shot.Rate)
 	renderings.Store(v, frame)
@@ -77,12 +80,12 @@ func (f *filmed) Time(index int) time.Duration {
 	return time.Duration(float64(index) / f.shot.Rate * 1e9)
 }
 
-func (f *filmed) Frame(ctx context.Context, index int) (*metrics.Frame, error) {
+func (f *filmed) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	f.frames++
 	return f.read(index, f.shot)
 }
 
-func (f *filmed) Luma(ctx context.Context, index int) (*metrics.Frame, error) {
+func (f *filmed) Luma(ctx context.Context, index int) (*picture.Frame, error) {
 	small := f.shot
 	small.Width, small.Height = 64, 36
 	return f.read(index, small)
@@ -123,8 +126,8 @@ func (f *filmed) without(frame int) {
 
 // timings are the metrics that take a whole clip, and one that takes moments.
 func timings(t *testing.T) []metrics.Metric {
-	list := []metrics.Metric{{Name: "index", Measure: func(p *metrics.Pair) metrics.Measurement {
-		return metrics.Measured(float64(p.Right.Index-p.Left.Index), 0)
+	list := []metrics.Metric{{Name: "index", Measure: func(p *metrics.Pair) stat.Measurement {
+		return stat.Measured(float64(p.Right.Index-p.Left.Index), 0)
 	}}}
 	for _, name := range []string{"sync_offset", "readout_skew"} {
 		m, ok := metrics.Lookup(name)
@@ -164,7 +167,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "7 frames late, 0.3 of one early")
 	require.Equal(t, "a file has no timecode", sync.Timecode.Missing)
 	require.Equal(t, 7, record.Header.Setup.Slip)
-	require.Equal(t, []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 200, Within: sync.Faults[0].Within, Count: 1, Step: -1, Known: true}}, sync.Faults)
+	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 200, Within: sync.Faults[0].Within, Count: 1, Step: -1, Known: true}}, sync.Faults)
 	require.LessOrEqual(t, sync.Faults[0].Within, 3)
 	require.Equal(t, 7, sync.SlipAt(180))
 	require.Equal(t, 6, sync.SlipAt(200))
@@ -234,7 +237,7 @@ func TestMeasureTakesTheTimecodeWherePicturesAreStill(t *testing.T) {
 	record := files.measure(t)
 	sync := record.Header.Sync
 	require.Contains(t, sync.Pictures.Missing, "not observable")
-	require.Equal(t, metrics.Measured(3, 0), sync.Timecode)
+	require.Equal(t, stat.Measured(3, 0), sync.Timecode)
 	require.Equal(t, 3, record.Header.Setup.Slip)
 	require.Empty(t, sync.Faults)
 	require.Equal(t, "not observable: too little vertical motion", Median.Of(record, "sync_offset").Missing)
@@ -284,8 +287,8 @@ func TestMeasureFramesOfVariableRateByTheirTimes(t *testing.T) {
 	files["r"].instants[100] = files["r"].instants[99]
 	left.black = 50
 	var out bytes.Buffer
-	apart := metrics.Metric{Name: "apart", Measure: func(p *metrics.Pair) metrics.Measurement {
-		return metrics.Measured((p.Right.Time-p.Left.Time).Seconds()*24, 0)
+	apart := metrics.Metric{Name: "apart", Measure: func(p *metrics.Pair) stat.Measurement {
+		return stat.Measured((p.Right.Time-p.Left.Time).Seconds()*24, 0)
 	}}
 	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 12}}, files.open, append(timings(t)[1:], apart)))
 	record, err := ReadRecord(&out)
@@ -301,9 +304,9 @@ func TestMeasureFramesOfVariableRateByTheirTimes(t *testing.T) {
 	require.LessOrEqual(t, math.Abs(late.Value-0.3), 3*late.SE)
 	fact, _ := LookupFact("dropped_frames")
 	require.Equal(t, 27.0, fact.Of(record).Value, "every seventh of those within the right eye's 193")
-	others := map[metrics.HitchKind]metrics.Hitch{}
+	others := map[timing.FaultKind]timing.FrameFault{}
 	for _, h := range record.Header.Sync.Faults {
-		if h.Kind != metrics.Dropped {
+		if h.Kind != timing.Dropped {
 			others[h.Kind] = h
 			continue
 		}
@@ -313,13 +316,13 @@ func TestMeasureFramesOfVariableRateByTheirTimes(t *testing.T) {
 	}
 	fact, _ = LookupFact("repeated_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.True(t, others[metrics.Repeated].Right)
-	require.Equal(t, 100, others[metrics.Repeated].Frame)
+	require.True(t, others[timing.Repeated].Right)
+	require.Equal(t, 100, others[timing.Repeated].Frame)
 	fact, _ = LookupFact("black_frames")
 	require.Equal(t, 1.0, fact.Of(record).Value, fact.Of(record).Missing)
-	require.False(t, others[metrics.Black].Right)
-	require.Equal(t, 50, others[metrics.Black].Frame)
-	require.InDelta(t, 2.417, others[metrics.Black].At.Seconds(), 0.001)
+	require.False(t, others[timing.Black].Right)
+	require.Equal(t, 50, others[timing.Black].Frame)
+	require.InDelta(t, 2.417, others[timing.Black].At.Seconds(), 0.001)
 }
 
 // stamped is a file whose frames come when its stamps say.
@@ -339,14 +342,14 @@ func TestGaps(t *testing.T) {
 	tests := map[string]struct {
 		left, right *stamped
 		slip        int
-		want        []metrics.Hitch
+		want        []timing.FrameFault
 	}{
 		"none":            {left: file(0, 40, 81, 119, 160), right: file(0, 41, 80, 120, 161)},
-		"left":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 120, 160, 200), want: []metrics.Hitch{{Kind: metrics.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
-		"left, off phase": {left: file(0, 40, 80, 160, 200), right: file(20, 60, 100, 140, 180, 220), want: []metrics.Hitch{{Kind: metrics.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
+		"left":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 120, 160, 200), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
+		"left, off phase": {left: file(0, 40, 80, 160, 200), right: file(20, 60, 100, 140, 180, 220), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
 		"both":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 160, 200)},
-		"two of right":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 160, 200), want: []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 2, Count: 2, Known: true, At: 160 * time.Millisecond}}},
-		"right, later":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 80, 120, 200, 240, 280), slip: 2, want: []metrics.Hitch{{Right: true, Kind: metrics.Dropped, Frame: 4, Count: 1, Known: true, At: 120 * time.Millisecond}}},
+		"two of right":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 160, 200), want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 2, Count: 2, Known: true, At: 160 * time.Millisecond}}},
+		"right, later":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 80, 120, 200, 240, 280), slip: 2, want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 4, Count: 1, Known: true, At: 120 * time.Millisecond}}},
 		"slower":          {left: file(0, 40, 80, 130, 185, 240), right: file(0, 40, 80, 120, 160, 200, 240)},
 	}
 	for name, test := range tests {
@@ -362,21 +365,21 @@ func TestGaps(t *testing.T) {
 // none where it follows at once.
 func TestStandstillsAtVariableRate(t *testing.T) {
 	const frames, at = 40, 20
-	seen := func(milliseconds int) *metrics.Signature {
+	seen := func(milliseconds int) *picture.Signature {
 		const w, h = 320, 180
 		pix := make([]uint16, w*h)
 		for i := range pix {
 			x, y := float64(i%w), float64(i/w)
 			pix[i] = uint16(120 + 50*math.Sin((x+float64(milliseconds)/10)/15) + 40*math.Sin((y+x)/20))
 		}
-		f := metrics.Frame{Layout: metrics.Grey, Depth: 8, Planes: []metrics.Plane{{Width: w, Height: h, Stride: w, Pix: pix}}}
+		f := picture.Frame{Layout: picture.Grey, Depth: 8, Planes: []picture.Plane{{Width: w, Height: h, Stride: w, Pix: pix}}}
 		return f.Signature()
 	}
 	for name, c := range map[string]struct {
 		after int // milliseconds from frame 19 to frame 20
-		want  []metrics.Hitch
+		want  []timing.FrameFault
 	}{
-		"in its time": {41, []metrics.Hitch{{Kind: metrics.Repeated, Frame: at, Count: 1, Known: true, At: (19*40 + 41) * time.Millisecond}}},
+		"in its time": {41, []timing.FrameFault{{Kind: timing.Repeated, Frame: at, Count: 1, Known: true, At: (19*40 + 41) * time.Millisecond}}},
 		"at once":     {5, nil},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 )
 
 // Timecode returns the label of a frame, counted from 0, of a file whose frame
@@ -95,24 +95,24 @@ func labelCounting(s Source) (base, drop int, ok bool) {
 // TimecodesApart returns by how many frames the right eye's timecode is ahead of the
 // left one's where the right eye shows the same so many frames later, the shorter way
 // round midnight.
-func TimecodesApart(left, right Source, slip int) metrics.Measurement {
+func TimecodesApart(left, right Source, slip int) stat.Measurement {
 	if left.Timecode == "" || right.Timecode == "" {
-		return metrics.Missing("a file has no timecode")
+		return stat.Missing("a file has no timecode")
 	}
 	base, drop, ok := labelCounting(left)
 	rightBase, rightDrop, rightOK := labelCounting(right)
 	if !ok || !rightOK || base != rightBase || drop != rightDrop {
-		return metrics.Missing("the files' timecodes are counted in unlike ways")
+		return stat.Missing("the files' timecodes are counted in unlike ways")
 	}
 	l, leftOK := parseLabel(left.Timecode, base, drop)
 	r, rightOK := parseLabel(right.Timecode, base, drop)
 	if !leftOK || !rightOK {
-		return metrics.Missing("the timecode is not valid at this frame rate")
+		return stat.Missing("the timecode is not valid at this frame rate")
 	}
 	day := 24 * (3600*base - 54*drop) // ten times an hour no label is left out
 	apart := ((r+slip-l)%day + day) % day
 	if apart > day/2 {
 		apart -= day
 	}
-	return metrics.Measured(float64(apart), 0)
+	return stat.Measured(float64(apart), 0)
 }

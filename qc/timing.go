@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 // Sync is what was found of the eyes' timing before measuring.
@@ -13,26 +15,26 @@ type Sync struct {
 	Scanned int `json:"scanned"`
 	// Pictures, Sound and Timecode are by how many frames the right eye's file has
 	// the same instants later, as each of them tells.
-	Pictures metrics.Measurement `json:"pictures"`
+	Pictures stat.Measurement `json:"pictures"`
 	// Rough is what the pictures tell where they do not tell it to the frame.
-	Rough    metrics.Measurement `json:"rough,omitzero"`
-	Sound    metrics.Measurement `json:"sound"`
-	Timecode metrics.Measurement `json:"timecode"`
+	Rough    stat.Measurement `json:"rough,omitzero"`
+	Sound    stat.Measurement `json:"sound"`
+	Timecode stat.Measurement `json:"timecode"`
 	// Start is the slip at the left eye's first frame; frame faults may change it.
 	Start int `json:"start"`
 	// Faults lists where frames of one eye were dropped, repeated or black, by the
 	// numbers of the files' frames.
-	Faults []metrics.Hitch `json:"hitches,omitempty"`
+	Faults []timing.FrameFault `json:"hitches,omitempty"`
 	// Cuts lists where the shots within a file begin, all but the first.
 	Cuts []Cut `json:"cuts,omitempty"`
 	// Clock is by how many parts per million the right eye's clock runs fast,
 	// so that it gets late.
-	Clock metrics.Measurement `json:"clock"`
+	Clock stat.Measurement `json:"clock"`
 	// Motion tells what eyes out of time may pass off as a fault of the rig; nil where
 	// the picture does not move.
 	Motion *VerticalMotion `json:"heave,omitempty"`
 	// Values holds an entry for each metric that takes a whole clip, by name.
-	Values map[string]metrics.Measurement `json:"values,omitempty"`
+	Values map[string]stat.Measurement `json:"values,omitempty"`
 }
 
 // timecodeFits reports whether the slip by timecode may be the one that the pictures
@@ -58,8 +60,8 @@ func (s Sync) SlipAt(frame int) int {
 
 // Delay returns by how many frames the right eye is late at mid-height, beyond whole
 // ones, and Skew by how many more per picture height.
-func (s Sync) Delay() metrics.Measurement { return s.Values[metrics.SyncOffset] }
-func (s Sync) Skew() metrics.Measurement  { return s.Values[metrics.ReadoutSkew] }
+func (s Sync) Delay() stat.Measurement { return s.Values[metrics.SyncOffset] }
+func (s Sync) Skew() stat.Measurement  { return s.Values[metrics.ReadoutSkew] }
 
 // Why nothing is known that takes consecutive frames.
 const (
@@ -70,7 +72,7 @@ const (
 // VerticalMotion is how the picture moves as a whole, as when a camera tilts or rides
 // on a crane, and how far out of time the eyes may be for all that the clip shows.
 type VerticalMotion struct {
-	metrics.Heave
+	timing.VerticalMotion
 	// Delay is by how many frames, either way, one eye may be late at mid-height,
 	// beyond what was found and undone; Skew how much more per picture height.
 	Delay float64 `json:"delay"`

@@ -1,6 +1,9 @@
 package qc
 
-import "nightpair/metrics"
+import (
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
+)
 
 // How far out of time eyes well are that nobody has locked or turned alike: half a
 // frame, and by the readout of a common sensor 0.4 frame from top to bottom, 16 ms
@@ -12,12 +15,12 @@ const (
 
 // verticalMotion returns how the picture moves in the bursts, beside what their metrics
 // tell of the timing; nil when there are none.
-func verticalMotion(bursts []*metrics.Burst, delay, skew metrics.Measurement) *VerticalMotion {
-	moves := metrics.HeaveOf(bursts)
+func verticalMotion(bursts []*timing.Burst, delay, skew stat.Measurement) *VerticalMotion {
+	moves := timing.VerticalMotionOf(bursts)
 	if moves == nil {
 		return nil
 	}
-	m := &VerticalMotion{Heave: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
+	m := &VerticalMotion{VerticalMotion: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
 	if delay.OK() {
 		m.Delay = sure * delay.SE
 	}

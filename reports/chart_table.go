@@ -6,7 +6,7 @@ import (
 	"math"
 	"strings"
 
-	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -82,7 +82,7 @@ func chartLead(f qc.ChartFit) string {
 }
 
 // measured writes a value with two standard errors.
-func measured(m metrics.Measurement, decimals int, sign bool) string {
+func measured(m stat.Measurement, decimals int, sign bool) string {
 	write := number.Plain
 	if sign {
 		write = number.Signed

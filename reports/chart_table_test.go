@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
@@ -22,7 +23,7 @@ func TestChartTables(t *testing.T) {
 			v += 0.2
 		}
 		for range 3 {
-			r.Moments = append(r.Moments, qc.Moment{Values: map[string]metrics.Measurement{"focus_parallax": metrics.Measured(v, 0.02)}})
+			r.Moments = append(r.Moments, qc.Moment{Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(v, 0.02)}})
 		}
 		n.Records = append(n.Records, r)
 		n.Verdicts = append(n.Verdicts, qc.Verdict{Clip: r.Header.Clip.Name, Status: qc.Passed})

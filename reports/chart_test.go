@@ -10,16 +10,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
 func TestChart(t *testing.T) {
 	m := metrics.Metric{Name: "roll", Unit: "°", Decimals: 3, Swap: metrics.SwapNegate}
 	c := &clip{Record: &qc.Record{Header: qc.Header{Left: qc.Source{Frames: 100, RateNum: 25, RateDen: 1}}}}
-	for i, v := range []metrics.Measurement{metrics.Measured(0.1, 0.05), metrics.Measured(0.2, 0.05), metrics.Missing("too dark"),
-		metrics.Missing("too dark"), metrics.Measured(0.4, 0.05)} {
+	for i, v := range []stat.Measurement{stat.Measured(0.1, 0.05), stat.Measured(0.2, 0.05), stat.Missing("too dark"),
+		stat.Missing("too dark"), stat.Measured(0.4, 0.05)} {
 		c.Moments = append(c.Moments, qc.Moment{Frame: 20 * i, Time: time.Duration(i) * 800 * time.Millisecond,
-			Values: map[string]metrics.Measurement{"roll": v}})
+			Values: map[string]stat.Measurement{"roll": v}})
 	}
 	limits := qc.Limits{
 		limit("roll", qc.Median, -0.5, 0.5, qc.Warn, ""),
@@ -69,8 +70,8 @@ func TestChart(t *testing.T) {
 func TestChartShowsPassedLimits(t *testing.T) {
 	m := metrics.Metric{Name: "far_parallax", Decimals: 2, Ideal: math.NaN()}
 	c := &clip{Record: &qc.Record{Moments: []qc.Moment{
-		{Values: map[string]metrics.Measurement{m.Name: metrics.Measured(3, 0.01)}},
-		{Time: time.Second, Values: map[string]metrics.Measurement{m.Name: metrics.Measured(3.1, 0.01)}},
+		{Values: map[string]stat.Measurement{m.Name: stat.Measured(3, 0.01)}},
+		{Time: time.Second, Values: map[string]stat.Measurement{m.Name: stat.Measured(3.1, 0.01)}},
 	}}}
 	ch, ok := newChart(c, m, []qc.Limit{
 		limit(m.Name, qc.Top, math.Inf(-1), 0.5, qc.Warn, ""), limit(m.Name, qc.Top, math.Inf(-1), 1, qc.Fail, ""),

@@ -16,6 +16,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/light"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 	"nightpair/qc"
 )
@@ -71,20 +74,20 @@ func corrected(t *testing.T, rec qc.Record) (fix qc.Correction, file string) {
 }
 
 // graded is a clip whose right eye takes this decision to be like the left one's.
-func graded(g metrics.Grade) qc.Record {
+func graded(g light.Grade) qc.Record {
 	rec := oneMoment("mill & wheel", nil)
-	var s metrics.Swatches
+	var s light.Swatches
 	for i := range 300 {
 		v := 0.08 + 0.9*float64(i)/300
 		right := [3]float64{v, 0.3 + 0.6*v*v, 0.9 - 0.7*v}
-		s.Places = append(s.Places, metrics.Swatch{Right: right, Left: g.Apply(right)})
+		s.Places = append(s.Places, light.Swatch{Right: right, Left: g.Apply(right)})
 	}
 	rec.Moments[0].Swatches = &s
 	return rec
 }
 
 func TestDecisionFiles(t *testing.T) {
-	g := metrics.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
+	g := light.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
 	_, file := corrected(t, graded(g))
 	text, err := os.ReadFile(file)
 	require.NoError(t, err)
@@ -122,12 +125,12 @@ func TestDecisionFiles(t *testing.T) {
 // The outside program and ours agree on the worked examples of the ASC CDL.
 func TestOutsideProgramAgrees(t *testing.T) {
 	for _, c := range []struct {
-		g        metrics.Grade
+		g        light.Grade
 		in, want []float64
 	}{
-		{metrics.Grade{Slope: [3]float64{1.2, 1, 0.9}, Offset: [3]float64{-0.05, 0, 0.02}, Power: [3]float64{0.9, 1, 1.1}, Saturation: 0.8},
+		{light.Grade{Slope: [3]float64{1.2, 1, 0.9}, Offset: [3]float64{-0.05, 0, 0.02}, Power: [3]float64{0.9, 1, 1.1}, Saturation: 0.8},
 			[]float64{0.5, 0.4, 0.3}, []float64{0.552850, 0.405743, 0.290730}},
-		{metrics.Grade{Slope: [3]float64{1, 1, 0.9}, Offset: [3]float64{-0.03, -0.02, 0}, Power: [3]float64{1.25, 1, 1}, Saturation: 1.7},
+		{light.Grade{Slope: [3]float64{1, 1, 0.9}, Offset: [3]float64{-0.03, -0.02, 0}, Power: [3]float64{1.25, 1, 1}, Saturation: 1.7},
 			[]float64{0.5, 0.5, 0.5}, []float64{0.340599, 0.495036, 0.444036}},
 	} {
 		dir := t.TempDir()
@@ -144,7 +147,7 @@ func TestOutsideProgramAgrees(t *testing.T) {
 
 // signals returns what a drawn frame of 4:4:4 holds, three numbers to a pixel
 // (Rec. ITU-R BT.709-6).
-func signals(f *metrics.Frame) []float64 {
+func signals(f *picture.Frame) []float64 {
 	unit := float64(int(1) << (f.Depth - 8))
 	rgb := make([]float64, 0, 3*len(f.Planes[0].Pix))
 	for i, code := range f.Planes[0].Pix {
@@ -156,13 +159,13 @@ func signals(f *metrics.Frame) []float64 {
 	return rgb
 }
 
-// picture makes an RGB frame of 16 bits of signals.
-func picture(rgb []float64, like *metrics.Frame) *metrics.Frame {
-	f := &metrics.Frame{Layout: metrics.RGB, Depth: 16, Colour: like.Colour}
-	f.Colour.Range = metrics.FullRange
+// drawn makes an RGB frame of 16 bits of signals.
+func drawn(rgb []float64, like *picture.Frame) *picture.Frame {
+	f := &picture.Frame{Layout: picture.RGB, Depth: 16, Colour: like.Colour}
+	f.Colour.Range = picture.FullRange
 	w, h := like.Width(), like.Height()
 	for c := range 3 {
-		p := metrics.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
+		p := picture.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
 		for i := range p.Pix {
 			p.Pix[i] = uint16(min(max(rgb[3*i+c], 0), 1)*65535 + 0.5)
 		}
@@ -176,7 +179,7 @@ func picture(rgb []float64, like *metrics.Frame) *metrics.Frame {
 func TestDecisionAppliedOutside(t *testing.T) {
 	scene, ok := synth.Named("portrait")
 	require.True(t, ok)
-	measure := func(p *metrics.Pair, name string) metrics.Measurement {
+	measure := func(p *metrics.Pair, name string) stat.Measurement {
 		i := slices.IndexFunc(metrics.All, func(m metrics.Metric) bool { return m.Name == name })
 		m := metrics.All[i].Measure(p)
 		require.True(t, m.OK(), m.Missing)
@@ -200,7 +203,7 @@ func TestDecisionAppliedOutside(t *testing.T) {
 			fix, file := corrected(t, rec)
 
 			rgb := applied(t, file, signals(right))
-			after := &metrics.Pair{Left: left, Right: picture(rgb, right)}
+			after := &metrics.Pair{Left: left, Right: drawn(rgb, right)}
 			before, rest := measure(pair, "colour_difference"), measure(after, "colour_difference")
 			t.Logf("ΔE00 %.2f before, %.2f after, %.2f foretold; exposure %.3f stops after", before.Value, rest.Value,
 				fix.Colour.After.Value, measure(after, "exposure").Value)
@@ -223,7 +226,7 @@ func TestDecisionAppliedOutside(t *testing.T) {
 // lifted: what is left is not more than the photographs' own difference and what is
 // wanted of drawn pairs.
 func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
-	read := func(name string) (rgb []float64, like *metrics.Frame) {
+	read := func(name string) (rgb []float64, like *picture.Frame) {
 		file, err := os.Open("/usr/lib/python3/dist-packages/skimage/data/" + name)
 		require.NoError(t, err, "install the Debian package python3-skimage")
 		defer file.Close()
@@ -236,8 +239,8 @@ func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
 				rgb = append(rgb, float64(r)/65535, float64(g)/65535, float64(b)/65535)
 			}
 		}
-		like = &metrics.Frame{Colour: metrics.Colour{Transfer: metrics.SRGB, Primaries: metrics.PrimariesBT709}}
-		like.Planes = []metrics.Plane{{Width: b.Dx(), Height: b.Dy(), Stride: b.Dx()}}
+		like = &picture.Frame{Colour: picture.Colour{Transfer: picture.SRGB, Primaries: picture.PrimariesBT709}}
+		like.Planes = []picture.Plane{{Width: b.Dx(), Height: b.Dy(), Stride: b.Dx()}}
 		return rgb, like
 	}
 	left, like := read("motorcycle_left.png")
@@ -256,8 +259,8 @@ func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
 		}
 		changed[i] = v + 0.03
 	}
-	difference := func(right []float64) (*metrics.Pair, metrics.Measurement) {
-		p := &metrics.Pair{Left: picture(left, like), Right: picture(right, like)}
+	difference := func(right []float64) (*metrics.Pair, stat.Measurement) {
+		p := &metrics.Pair{Left: drawn(left, like), Right: drawn(right, like)}
 		m, ok := metrics.Lookup("colour_difference")
 		require.True(t, ok)
 		got := m.Measure(p)
@@ -277,7 +280,7 @@ func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
 }
 
 func TestColourFixOnThePage(t *testing.T) {
-	g := metrics.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
+	g := light.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
 	rec := graded(g)
 	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: rec.Header.Clip.Name, Status: qc.Failed}}}
 	dir := t.TempDir()
@@ -295,8 +298,8 @@ func TestColourFixOnThePage(t *testing.T) {
 
 	// Of a log curve the page says so wherever it shows figures of light, and the
 	// findings do, which stand on the morning page too.
-	n.Records[0].Moments[0].Swatches.Transfer = metrics.LogCurve
-	n.Records[0].Moments[0].Values = map[string]metrics.Measurement{"exposure": metrics.Measured(1, 0.01)}
+	n.Records[0].Moments[0].Swatches.Transfer = picture.LogCurve
+	n.Records[0].Moments[0].Values = map[string]stat.Measurement{"exposure": stat.Measured(1, 0.01)}
 	limits := []qc.Limit{{Metric: "exposure", Statistic: qc.Median, Low: -0.5, High: 0.5, Severity: qc.Fail, Source: "of this test"}}
 	n.Limits, n.Verdicts = limits, qc.Judge(n.Records, limits)
 	require.NoError(t, Write(dir, n))

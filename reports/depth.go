@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -55,7 +57,7 @@ func (r *report) depth(c *clip) *depthTable {
 	for _, s := range r.Screens {
 		for _, end := range []struct {
 			what string
-			m    metrics.Measurement
+			m    stat.Measurement
 		}{{"nearest", near}, {"farthest", far}} {
 			d := s.Depth(end.m.Value, c.Header.EyeWidth)
 			row := depthRow{
@@ -151,7 +153,7 @@ func whereabouts(c *clip) string {
 	if nearest < 0 {
 		return ""
 	}
-	place := func(what string, m qc.Moment, p metrics.Place) string {
+	place := func(what string, m qc.Moment, p depth.Place) string {
 		return fmt.Sprintf("The %s things are at %s %% of the width and %s %% of the height from the top left, in frame %d.",
 			what, number.Plain(p.X, 0), number.Plain(p.Y, 0), m.Frame)
 	}

@@ -6,19 +6,21 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/depth"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
 func TestDepthOfAClip(t *testing.T) {
 	record := qc.Record{Header: qc.Header{EyeWidth: 1920, EyeHeight: 1080}, Trailer: qc.Trailer{Done: true}}
 	for i := range 24 {
-		record.Moments = append(record.Moments, qc.Moment{Frame: 10 * i, Values: map[string]metrics.Measurement{
-			"near_parallax": metrics.Measured(-1.5, 0.03), "far_parallax": metrics.Measured(0.6, 0.03),
+		record.Moments = append(record.Moments, qc.Moment{Frame: 10 * i, Values: map[string]stat.Measurement{
+			"near_parallax": stat.Measured(-1.5, 0.03), "far_parallax": stat.Measured(0.6, 0.03),
 		}})
 	}
-	record.Moments[7].Values["near_parallax"] = metrics.Measured(-1.6, 0.03)
+	record.Moments[7].Values["near_parallax"] = stat.Measured(-1.6, 0.03)
 	for i := range record.Moments {
-		record.Moments[i].Parallax = &metrics.Spread{Near: metrics.Place{X: 20, Y: 80}, Far: metrics.Place{X: 55, Y: 10}}
+		record.Moments[i].Parallax = &depth.Spread{Near: depth.Place{X: 20, Y: 80}, Far: depth.Place{X: 55, Y: 10}}
 	}
 	r := &report{Night: Night{Screens: []qc.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
 	d := r.depth(&clip{Record: &record})
@@ -44,7 +46,7 @@ func TestDepthOfAClip(t *testing.T) {
 	r.Screens = []qc.Screen{{Width: 10}}
 	require.Equal(t, "the eyes of children would turn outwards", r.depth(&clip{Record: &record}).Rows[1].Remark, "60 mm")
 	for i := range record.Moments {
-		record.Moments[i].Values["near_parallax"] = metrics.Missing("dark")
+		record.Moments[i].Values["near_parallax"] = stat.Missing("dark")
 	}
 	require.Nil(t, r.depth(&clip{Record: &record}))
 }
@@ -55,10 +57,10 @@ func TestJumpsOfDepth(t *testing.T) {
 			Clip: qc.Clip{Name: name, Left: "/day/" + name + ".mov"}, EyeWidth: 1920, EyeHeight: 1080, Left: qc.Source{RateNum: 24, RateDen: 1},
 		}}
 		for i := range 3 {
-			m := qc.Moment{Frame: 10 * i, Parallax: &metrics.Spread{}, Values: map[string]metrics.Measurement{
-				"near_parallax": metrics.Measured(near, 0.03), "far_parallax": metrics.Measured(far, 0.03),
+			m := qc.Moment{Frame: 10 * i, Parallax: &depth.Spread{}, Values: map[string]stat.Measurement{
+				"near_parallax": stat.Measured(near, 0.03), "far_parallax": stat.Measured(far, 0.03),
 			}}
-			for range metrics.SpreadPercentiles {
+			for range depth.SpreadPercentiles {
 				m.Parallax.Parallax = append(m.Parallax.Parallax, (near+far)/2)
 			}
 			r.Moments = append(r.Moments, m)
@@ -67,7 +69,7 @@ func TestJumpsOfDepth(t *testing.T) {
 	}
 	first, second := record("T1", -1, 1), record("T2", -1, 3)
 	first.Header.Sync.Cuts = []qc.Cut{
-		{Frame: 12, Before: &qc.Depths{Near: metrics.Measured(-1, 0.1), Far: metrics.Measured(1, 0.1)}, After: &qc.Depths{Near: metrics.Measured(-3, 0.1), Far: metrics.Measured(1.5, 0.1), Middle: -0.5}},
+		{Frame: 12, Before: &qc.Depths{Near: stat.Measured(-1, 0.1), Far: stat.Measured(1, 0.1)}, After: &qc.Depths{Near: stat.Measured(-3, 0.1), Far: stat.Measured(1.5, 0.1), Middle: -0.5}},
 		{Frame: 24},
 	}
 	n := Night{Records: []qc.Record{first, second}, Verdicts: []qc.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []qc.Screen{{Width: 2}, {View: 100}}}

@@ -3,7 +3,8 @@ package reports
 import (
 	"bytes"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -67,10 +68,10 @@ func (r *report) fixPage(c *clip) *fixPage {
 	}
 	for _, t := range []struct {
 		eye  string
-		turn metrics.Orientation
+		turn picture.Orientation
 	}{{"left", fix.LeftTurn}, {"right", fix.RightTurn}} {
 		switch {
-		case t.turn == metrics.Upright:
+		case t.turn == picture.Upright:
 		case fix.Either:
 			step("Turn one eye upright; the picture cannot tell which", turnWords(t.turn), "")
 		default:
@@ -87,7 +88,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 	}
 
 	// measured adds a step whose direction is in words.
-	measured := func(name, more, less, unit string, m metrics.Measurement, factor float64, decimals int) {
+	measured := func(name, more, less, unit string, m stat.Measurement, factor float64, decimals int) {
 		if !m.OK() {
 			p.Open = append(p.Open, name)
 			return
@@ -109,7 +110,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 	measured("roll", "Turn the right eye clockwise", "Turn the right eye anticlockwise", "°", fix.Roll, 1, 3)
 	size := fix.Scale
 	if size.OK() {
-		size = metrics.Measured(size.Value-1, size.SE)
+		size = stat.Measured(size.Value-1, size.SE)
 	}
 	measured("zoom", "Enlarge the right eye", "Reduce the right eye", "%", size, 100, 3)
 	measured("shift to the side", "Move the right eye to the right", "Move the right eye to the left", "px", fix.ShiftX, float64(fix.Width)/100, 1)
@@ -128,13 +129,13 @@ func (r *report) fixPage(c *clip) *fixPage {
 	return p
 }
 
-func turnWords(o metrics.Orientation) string {
+func turnWords(o picture.Orientation) string {
 	switch o {
-	case metrics.Flop:
+	case picture.Flop:
 		return "mirror it left to right"
-	case metrics.Flip:
+	case picture.Flip:
 		return "mirror it top to bottom"
-	case metrics.Turn:
+	case picture.Turn:
 		return "turn it by 180°"
 	default:
 		return ""

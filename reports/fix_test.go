@@ -7,19 +7,20 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
 func TestFixInWords(t *testing.T) {
-	rec := oneMoment("a", map[string]metrics.Measurement{
-		"vertical_offset": metrics.Measured(1, 0.01),
-		"roll":            metrics.Measured(-0.5, 0.01),
-		"zoom":            metrics.Measured(25, 0.01),
-		"keystone":        metrics.Measured(0.02, 0.02),
-		"exposure":        metrics.Missing("too dark"),
+	rec := oneMoment("a", map[string]stat.Measurement{
+		"vertical_offset": stat.Measured(1, 0.01),
+		"roll":            stat.Measured(-0.5, 0.01),
+		"zoom":            stat.Measured(25, 0.01),
+		"keystone":        stat.Measured(0.02, 0.02),
+		"exposure":        stat.Missing("too dark"),
 	})
-	rec.Header.Setup = qc.Setup{Packing: qc.Separate, Left: metrics.Flop, Order: qc.Swapped, Slip: 1}
+	rec.Header.Setup = qc.Setup{Packing: qc.Separate, Left: picture.Flop, Order: qc.Swapped, Slip: 1}
 	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: "a", Status: qc.Failed}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -22,16 +23,16 @@ func (c *clip) pull() *pullTable {
 	}
 	width := metrics.Metric{Unit: "% of picture width", Decimals: 2, Swap: metrics.SwapNegate}
 	share := metrics.Metric{Unit: "%", Swap: metrics.SwapKeep}
-	named := func(title string, m metrics.Metric, v metrics.Measurement) figure {
+	named := func(title string, m metrics.Metric, v stat.Measurement) figure {
 		f := c.figure(m, v)
 		f.Title = title
 		return f
 	}
-	percent := func(v metrics.Measurement) metrics.Measurement {
+	percent := func(v stat.Measurement) stat.Measurement {
 		if !v.OK() {
 			return v
 		}
-		return metrics.Measured(100*v.Value, 100*v.SE)
+		return stat.Measured(100*v.Value, 100*v.SE)
 	}
 	return &pullTable{Axes: qc.AxesPhrase(p), Figures: []figure{
 		{Title: "The focus moves, as parallax, by", Value: number.Plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", number.Plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},

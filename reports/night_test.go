@@ -14,6 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
@@ -81,7 +83,7 @@ func night(t testing.TB) Night {
 	add("A006 crane down", qc.Warned, map[string]float64{"vertical_offset": 0.2, "near_parallax": -0.9, "far_parallax": 0.31}, func(rec *qc.Record) {
 		for i := range rec.Moments {
 			v := rec.Moments[i].Values["vertical_offset"]
-			rec.Moments[i].Values["vertical_offset"] = metrics.Measured(v.Value-0.4+0.8*float64(i)/23, v.SE)
+			rec.Moments[i].Values["vertical_offset"] = stat.Measured(v.Value-0.4+0.8*float64(i)/23, v.SE)
 		}
 	}, qc.Finding{Status: qc.Warned, Limit: limits[2], Value: 0.81, SE: 0.05, Place: qc.Place{From: "10:44:00:00", To: "10:44:04:23", Worst: -1}, Mend: qc.Rig,
 		Detail: "Something moved while the camera did."})
@@ -91,7 +93,7 @@ func night(t testing.TB) Night {
 				continue
 			}
 			for name := range rec.Moments[i].Values {
-				rec.Moments[i].Values[name] = metrics.Missing("too few matched places")
+				rec.Moments[i].Values[name] = stat.Missing("too few matched places")
 			}
 		}
 	}, qc.Finding{Status: qc.Unmeasured, Limit: limits[1], Place: qc.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
@@ -107,7 +109,7 @@ func night(t testing.TB) Night {
 		*rec = qc.Record{Header: qc.Header{Clip: clip}, Trailer: qc.Trailer{Done: true}}
 	})
 	add(hostile, qc.Failed, map[string]float64{"zoom": 3.4, "near_parallax": -0.2, "far_parallax": 0.3}, func(rec *qc.Record) {
-		rec.Header.Setup.Right, rec.Header.Setup.Order, rec.Header.Setup.Slip = metrics.Flop, qc.Swapped, -2
+		rec.Header.Setup.Right, rec.Header.Setup.Order, rec.Header.Setup.Slip = picture.Flop, qc.Swapped, -2
 		rec.Header.Right.Timecode = "10:59:00;02"
 		rec.Header.Right.Codec = "<b>prores</b>"
 		rec.Trailer.Left = []qc.Note{{Text: "</ul><script>", Count: 12}}
@@ -156,7 +158,7 @@ func record(t testing.TB, name string, truth map[string]float64) qc.Record {
 	for i := range moments {
 		frame := i * frames / moments
 		m := qc.Moment{Frame: frame, Time: time.Duration(frame) * 1001 * time.Second / 24000,
-			Timecode: fmt.Sprintf("10:04:%02d:%02d", 11+frame/24, frame%24), Values: map[string]metrics.Measurement{},
+			Timecode: fmt.Sprintf("10:04:%02d:%02d", 11+frame/24, frame%24), Values: map[string]stat.Measurement{},
 			Left: left, Right: rightPicture}
 		for _, metric := range metrics.All {
 			se := 1.5 * math.Pow(10, 1-float64(metric.Decimals)) * (0.7 + rng.Float64())
@@ -164,10 +166,10 @@ func record(t testing.TB, name string, truth map[string]float64) qc.Record {
 			if metric.Swap == metrics.SwapKeep {
 				v = math.Abs(v)
 			}
-			m.Values[metric.Name] = metrics.Measured(v, se)
+			m.Values[metric.Name] = stat.Measured(v, se)
 		}
 		if i == 9 || i == 10 {
-			m.Values["keystone"] = metrics.Missing("the matched places lie in one corner")
+			m.Values["keystone"] = stat.Missing("the matched places lie in one corner")
 		}
 		rec.Moments = append(rec.Moments, m)
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -278,7 +279,7 @@ func (r *report) figures(c *clip) []figure {
 	return all
 }
 
-func (c *clip) figure(m metrics.Metric, v metrics.Measurement) figure {
+func (c *clip) figure(m metrics.Metric, v stat.Measurement) figure {
 	if !v.OK() {
 		return figure{Title: qc.Label(m.Name), Missing: v.Missing}
 	}
@@ -287,7 +288,7 @@ func (c *clip) figure(m metrics.Metric, v metrics.Measurement) figure {
 }
 
 // median is what stands for a metric over the whole clip.
-func (c *clip) median(m metrics.Metric) metrics.Measurement {
+func (c *clip) median(m metrics.Metric) stat.Measurement {
 	return qc.Median.Of(*c.Record, m.Name)
 }
 

@@ -8,11 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
 func TestRivalryMap(t *testing.T) {
-	rec := oneMoment("pond", map[string]metrics.Measurement{"rivalry": metrics.Measured(2, 0.1)})
+	rec := oneMoment("pond", map[string]stat.Measurement{"rivalry": stat.Measured(2, 0.1)})
 	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: "pond", Status: qc.Warned}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)

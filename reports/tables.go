@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"nightpair/metrics"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 	"nightpair/qc/number"
 )
@@ -47,7 +48,7 @@ func (r *report) valueHead(head []string) []string {
 	return head
 }
 
-func appendValue(row []string, m metrics.Metric, v metrics.Measurement) []string {
+func appendValue(row []string, m metrics.Metric, v stat.Measurement) []string {
 	if !v.OK() {
 		return append(row, "", "")
 	}

@@ -10,7 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc"
 )
 
@@ -25,7 +26,7 @@ func table(t *testing.T, n Night, rows func(*report, *csvWriter)) string {
 
 // oneMoment is a record with a single moment, whose values are therefore the
 // clip's medians.
-func oneMoment(name string, values map[string]metrics.Measurement) qc.Record {
+func oneMoment(name string, values map[string]stat.Measurement) qc.Record {
 	return qc.Record{
 		Header: qc.Header{
 			Clip:  qc.Clip{Name: name, Left: "/d/" + name + "_L.mov", Right: "/d/" + name + "_R.mov", Packing: qc.Separate},
@@ -39,12 +40,12 @@ func oneMoment(name string, values map[string]metrics.Measurement) qc.Record {
 
 // The wanted texts are the contract of the file formats, written out.
 func TestClipsTable(t *testing.T) {
-	turned := oneMoment("b", map[string]metrics.Measurement{
-		"vertical_offset": metrics.Measured(0.123456789, 0.0000012),
-		"near_parallax":   metrics.Missing("too few matched places"),
-		"far_parallax":    metrics.Measured(-0.00001, 0.25),
+	turned := oneMoment("b", map[string]stat.Measurement{
+		"vertical_offset": stat.Measured(0.123456789, 0.0000012),
+		"near_parallax":   stat.Missing("too few matched places"),
+		"far_parallax":    stat.Measured(-0.00001, 0.25),
 	})
-	turned.Header.Setup = qc.Setup{Packing: qc.Separate, Right: metrics.Flip, Either: true, Order: qc.OrderUnknown}
+	turned.Header.Setup = qc.Setup{Packing: qc.Separate, Right: picture.Flip, Either: true, Order: qc.OrderUnknown}
 	failed := qc.Record{
 		Header:  qc.Header{Clip: qc.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: qc.SideBySide}},
 		Trailer: qc.Trailer{Done: true, Failed: "no moov atom"},
@@ -101,9 +102,9 @@ func TestFindingsTable(t *testing.T) {
 }
 
 func TestSamplesTable(t *testing.T) {
-	a := oneMoment("a", map[string]metrics.Measurement{
-		"vertical_offset": metrics.Measured(-0.5, 0.004),
-		"far_parallax":    metrics.Missing("flat"),
+	a := oneMoment("a", map[string]stat.Measurement{
+		"vertical_offset": stat.Measured(-0.5, 0.004),
+		"far_parallax":    stat.Missing("flat"),
 	})
 	a.Moments = append(a.Moments, qc.Moment{Frame: 36, Time: 1501500 * time.Microsecond})
 	n := Night{Records: []qc.Record{a}, Verdicts: []qc.Verdict{{Clip: "a", Status: qc.Passed}}}

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/decode/encode"
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -19,9 +19,9 @@ func TestFindsLensThatGoesTheOtherWay(t *testing.T) {
 	scene, ok := synth.Named("stairs")
 	require.True(t, ok)
 	const stops = 6
-	var drawn [2][stops + 1]*metrics.Frame
+	var drawn [2][stops + 1]*picture.Frame
 	film := func(eye synth.Eye, path string, stop func(i int) int) {
-		var all []*metrics.Frame
+		var all []*picture.Frame
 		for i := range stops + 5 {
 			at := min(max(stop(i-2), 0), stops)
 			if drawn[eye][at] == nil {

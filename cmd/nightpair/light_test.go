@@ -11,12 +11,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/decode/encode"
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // changed returns a copy of a frame whose samples were changed plane by plane.
-func changed(f *metrics.Frame, change func(plane int, p metrics.Plane)) *metrics.Frame {
+func changed(f *picture.Frame, change func(plane int, p picture.Plane)) *picture.Frame {
 	out := *f
 	out.Planes = nil
 	for i, p := range f.Planes {
@@ -28,7 +28,7 @@ func changed(f *metrics.Frame, change func(plane int, p metrics.Plane)) *metrics
 }
 
 // rectangle calls do for the samples of a plane in a part of the picture.
-func rectangle(p metrics.Plane, x0, y0, x1, y1 float64, do func(x, y int, v *uint16)) {
+func rectangle(p picture.Plane, x0, y0, x1, y1 float64, do func(x, y int, v *uint16)) {
 	for y := int(y0 * float64(p.Height)); y < int(y1*float64(p.Height)); y++ {
 		row := p.Row(y)
 		for x := int(x0 * float64(p.Width)); x < int(x1*float64(p.Width)); x++ {
@@ -47,16 +47,16 @@ func TestFindsFaultsOfLight(t *testing.T) {
 	world, camera := scene.World(0.5), scene.Camera(0.5)
 	scene.World = func(float64) synth.World { return world }
 	scene.Camera = func(float64) synth.Pose { return camera }
-	shoot := func(eye synth.Eye, light synth.Light, noise float64) (all []*metrics.Frame) {
+	shoot := func(eye synth.Eye, light synth.Light, noise float64) (all []*picture.Frame) {
 		shot := synth.Shot{Scene: scene, Left: light, Right: light, Noise: noise, Seed: 7}
 		for i := range frames {
 			all = append(all, shot.Eye(eye, float64(i)/24))
 		}
 		return all
 	}
-	each := func(all []*metrics.Frame, change func(i, plane int, p metrics.Plane)) (out []*metrics.Frame) {
+	each := func(all []*picture.Frame, change func(i, plane int, p picture.Plane)) (out []*picture.Frame) {
 		for n, f := range all {
-			out = append(out, changed(f, func(plane int, p metrics.Plane) { change(n, plane, p) }))
+			out = append(out, changed(f, func(plane int, p picture.Plane) { change(n, plane, p) }))
 		}
 		return out
 	}
@@ -64,7 +64,7 @@ func TestFindsFaultsOfLight(t *testing.T) {
 
 	clips := []struct {
 		name  string
-		right []*metrics.Frame
+		right []*picture.Frame
 		want  string // the metric of the one finding
 		words string
 	}{
@@ -75,7 +75,7 @@ func TestFindsFaultsOfLight(t *testing.T) {
 		{"soft", shoot(synth.RightEye, synth.Light{Blur: 1}, 1), "softness", "The right eye is softer"},
 		{"out of focus", shoot(synth.RightEye, synth.Light{Blur: 5}, 1), "softness", "The right eye is softer"},
 		{"noisy", shoot(synth.RightEye, synth.Light{}, 8), "noise", "The right eye is noisier"},
-		{"range", each(right, func(_, plane int, p metrics.Plane) {
+		{"range", each(right, func(_, plane int, p picture.Plane) {
 			for i, v := range p.Pix {
 				if plane == 0 { // full-range black and white at the codes of narrow range
 					p.Pix[i] = uint16(black + (white-black)*(64+float64(int(v)-black)*876/876)/1023)
@@ -84,13 +84,13 @@ func TestFindsFaultsOfLight(t *testing.T) {
 				}
 			}
 		}), "black_lift", "The range flag of one eye's file is wrong"},
-		{"reflection", each(right, func(n, plane int, p metrics.Plane) {
+		{"reflection", each(right, func(n, plane int, p picture.Plane) {
 			if plane == 0 {
 				at := 0.3 + 0.06*float64(n)
 				rectangle(p, at, 0.6, at+0.2, 0.8, func(_, _ int, v *uint16) { *v = min(uint16(float64(*v)*0.9+160), white) })
 			}
 		}), "rivalry", "The eyes differ in light"},
-		{"vignette", each(right, func(_, plane int, p metrics.Plane) {
+		{"vignette", each(right, func(_, plane int, p picture.Plane) {
 			if plane == 0 {
 				rectangle(p, 0, 0, 1, 1, func(x, y int, v *uint16) {
 					off := math.Hypot(float64(2*x-p.Width), float64(2*y-p.Height)) / math.Hypot(float64(p.Width), float64(p.Height))
@@ -99,33 +99,33 @@ func TestFindsFaultsOfLight(t *testing.T) {
 				})
 			}
 		}), "rivalry", "Look for a vignette"},
-		{"dirt", each(right, func(_, plane int, p metrics.Plane) {
+		{"dirt", each(right, func(_, plane int, p picture.Plane) {
 			if plane == 0 {
 				rectangle(p, 0.15, 0.7, 0.28, 0.86, func(_, _ int, v *uint16) { *v = black + (*v-min(*v, black))*7/10 })
 			}
 		}), "rivalry", "Look for dirt or a drop on a lens or on the glass: it stays at the bottom left"},
-		{"black", each(right, func(_, plane int, p metrics.Plane) {
+		{"black", each(right, func(_, plane int, p picture.Plane) {
 			code := [3]uint16{black, 512, 512}[plane]
 			rectangle(p, 0, 0, 1, 1, func(_, _ int, v *uint16) { *v = code })
 		}), "black_frames", "The right eye is black"},
-		{"part", each(right, func(_, plane int, p metrics.Plane) {
+		{"part", each(right, func(_, plane int, p picture.Plane) {
 			code := [3]uint16{400, 512, 512}[plane]
 			rectangle(p, 0, 2.0/3, 1, 1, func(_, _ int, v *uint16) { *v = code })
 		}), "blank", "The right eye's picture is missing"},
-		{"cut", each(right, func(_, plane int, p metrics.Plane) {
+		{"cut", each(right, func(_, plane int, p picture.Plane) {
 			if plane == 0 {
 				for i, v := range p.Pix {
 					p.Pix[i] = min(v, black+876*58/100)
 				}
 			}
 		}), "clipping", "The right eye clips below white"},
-		{"fields", each(right, func(n, plane int, p metrics.Plane) {
+		{"fields", each(right, func(n, plane int, p picture.Plane) {
 			for y := 1; y < p.Height; y += 2 {
 				by := 8 * p.Width / 960
 				copy(p.Row(y)[by:], append([]uint16(nil), p.Row(y)[:p.Width-by]...))
 			}
 		}), "combing", "Interlace combing in the right eye"},
-		{"written", each(right, func(n, plane int, p metrics.Plane) {
+		{"written", each(right, func(n, plane int, p picture.Plane) {
 			// Strokes of letters: a grid of bars, white on black.
 			rectangle(p, 0.3, 0.85, 0.7, 0.93, func(x, y int, v *uint16) {
 				*v = [3]uint16{black, 512, 512}[plane]
@@ -138,7 +138,7 @@ func TestFindsFaultsOfLight(t *testing.T) {
 	}
 	dir := t.TempDir()
 	for _, c := range clips {
-		for eye, all := range map[string][]*metrics.Frame{"_L": left, "_R": c.right} {
+		for eye, all := range map[string][]*picture.Frame{"_L": left, "_R": c.right} {
 			require.NoError(t, encode.WriteAll(filepath.Join(dir, c.name+eye+".mkv"), encode.Movie{Codec: encode.FFV1}, all...))
 		}
 	}

@@ -30,8 +30,8 @@ const (
 // The motorcycle is a rectified pair of Middlebury 2014, in the size in which
 // scikit-image packs it.
 func TestCheckOfTheMotorcycle(t *testing.T) {
-	left := picture(t, fmt.Sprintf(motorcycleFiles, "left"), "python3-skimage")
-	right := picture(t, fmt.Sprintf(motorcycleFiles, "right"), "python3-skimage")
+	left := shipped(t, fmt.Sprintf(motorcycleFiles, "left"), "python3-skimage")
+	right := shipped(t, fmt.Sprintf(motorcycleFiles, "right"), "python3-skimage")
 	injected := map[string]struct{ size, degrees, down float64 }{
 		"own":      {1, 0, 0},
 		"roll_0.5": {1, 0.5, 0}, "roll_1.1": {1, 1.1, 0},
@@ -142,8 +142,8 @@ func TestCheckOfTheChessboards(t *testing.T) {
 	require.Positive(t, vertical)
 }
 
-// picture reads a still of an installed package.
-func picture(t *testing.T, path, from string) *image.RGBA {
+// shipped reads a still of an installed package.
+func shipped(t *testing.T, path, from string) *image.RGBA {
 	t.Helper()
 	file, err := os.Open(path)
 	require.NoError(t, err, "install the Debian package %s", from)

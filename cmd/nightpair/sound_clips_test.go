@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/decode/encode"
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -82,8 +82,8 @@ func (c soundClip) write(t *testing.T, name string) {
 	rig.Convergence = c.convergence
 	shot := synth.Shot{Scene: scene, Rig: rig, Right: c.right, Width: 640, Height: 360, Chroma: c.chroma}
 	for eye, mark := range [...]string{"_L", "_R"} {
-		var all []*metrics.Frame
-		var still *metrics.Frame
+		var all []*picture.Frame
+		var still *picture.Frame
 		for i := range frames {
 			drawn := still
 			if drawn == nil || c.moving {

@@ -11,12 +11,12 @@ import (
 
 	"github.com/asticode/go-astiav"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // fill gives w.frame a new buffer, since the encoder may still hold the last
 // one, and copies the samples of f to it.
-func (w *Writer) fill(f *metrics.Frame) error {
+func (w *Writer) fill(f *picture.Frame) error {
 	w.frame.Unref()
 	w.frame.SetWidth(f.Width())
 	w.frame.SetHeight(f.Height())

@@ -11,7 +11,7 @@ import (
 	"github.com/asticode/go-astiav"
 
 	"nightpair/decode"
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Movie says how a file is written. The zero value is ProRes 422 HQ at 24
@@ -62,7 +62,7 @@ type Writer struct {
 	stream *astiav.Stream
 	packet *astiav.Packet
 	frame  *astiav.Frame
-	first  *metrics.Frame
+	first  *picture.Frame
 	frames int64
 }
 
@@ -111,7 +111,7 @@ func (w *Writer) fail(err error) error { return fmt.Errorf("write %s: %w", w.pat
 
 // Write appends a frame, which must look like the first one. Its index and
 // time are not used: frames follow one another at the movie's rate.
-func (w *Writer) Write(f *metrics.Frame) error {
+func (w *Writer) Write(f *picture.Frame) error {
 	if w.first == nil {
 		if err := w.begin(f); err != nil {
 			return w.fail(err)
@@ -133,7 +133,7 @@ func (w *Writer) Write(f *metrics.Frame) error {
 }
 
 // begin opens the encoder and writes the file's header.
-func (w *Writer) begin(f *metrics.Frame) error {
+func (w *Writer) begin(f *picture.Frame) error {
 	pixels, err := pixelFormat(f)
 	if err != nil {
 		return err
@@ -290,7 +290,7 @@ func (w *Writer) free() {
 }
 
 // WriteAll writes a file of the given frames.
-func WriteAll(path string, m Movie, frames ...*metrics.Frame) (err error) {
+func WriteAll(path string, m Movie, frames ...*picture.Frame) (err error) {
 	w, err := Create(path, m)
 	if err != nil {
 		return err

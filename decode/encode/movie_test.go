@@ -13,16 +13,16 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // frames draws a few frames of a moving scene.
-func frames(t testing.TB, n int, shot synth.Shot) []*metrics.Frame {
+func frames(t testing.TB, n int, shot synth.Shot) []*picture.Frame {
 	scene, ok := synth.Named("crowd")
 	require.True(t, ok)
 	shot.Scene, shot.Width, shot.Height = scene, 192, 108
-	out := make([]*metrics.Frame, n)
+	out := make([]*picture.Frame, n)
 	for i := range out {
 		out[i] = shot.Eye(synth.LeftEye, float64(i)/24)
 	}
@@ -73,7 +73,7 @@ func samples(t testing.TB, path, format string) []byte {
 }
 
 // raw lays out the samples of frames as the ffmpeg command does.
-func raw(frames []*metrics.Frame) []byte {
+func raw(frames []*picture.Frame) []byte {
 	var out []byte
 	for _, f := range frames {
 		for _, p := range f.Planes {
@@ -185,8 +185,8 @@ func TestSideBySide(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 192, both.Width())
 	for i := range both.Planes {
-		half := both.Half(metrics.LeftHalf).Planes[i]
-		other := both.Half(metrics.RightHalf).Planes[i]
+		half := both.Half(picture.LeftHalf).Planes[i]
+		other := both.Half(picture.RightHalf).Planes[i]
 		for y := range half.Height {
 			require.Equal(t, left.Planes[i].Row(y), half.Row(y))
 			require.Equal(t, right.Planes[i].Row(y), other.Row(y))

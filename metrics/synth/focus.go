@@ -39,7 +39,7 @@ func defocusOf(level int) float64 {
 // defocus blurs every pixel as its distance from the focus wants it, by
 // Gaussians as wide as the discs. Whatever is nearer covers what is farther, from
 // back to front; where that ends, what it hides is guessed from what is beside it.
-func (p *picture) defocus(blur []float64) {
+func (p *linearPicture) defocus(blur []float64) {
 	type rows struct{ first, last int }
 	layers := map[int]rows{}
 	at := make([]int, len(blur))

@@ -3,7 +3,7 @@ package synth
 import (
 	"math"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Light is what a camera does to the light. The zero value is a camera without
@@ -27,20 +27,20 @@ const (
 	NoChroma // a grey frame
 )
 
-// picture is linear light, three channels to a pixel.
-type picture struct {
+// linearPicture is linear light, three channels to a pixel.
+type linearPicture struct {
 	width, height int
 	pix           []float32
 }
 
-func newPicture(width, height int) *picture {
-	return &picture{width, height, make([]float32, 3*width*height)}
+func newPicture(width, height int) *linearPicture {
+	return &linearPicture{width, height, make([]float32, 3*width*height)}
 }
 
-func (p *picture) row(y int) []float32 { return p.pix[3*p.width*y:][:3*p.width] }
+func (p *linearPicture) row(y int) []float32 { return p.pix[3*p.width*y:][:3*p.width] }
 
 // blur applies a Gaussian; the border repeats.
-func (p *picture) blur(sigma float64) {
+func (p *linearPicture) blur(sigma float64) {
 	if sigma <= 0 {
 		return
 	}
@@ -80,7 +80,7 @@ func (p *picture) blur(sigma float64) {
 }
 
 // expose applies what the camera does to light, but for the blur and the lift.
-func (p *picture) expose(l Light) {
+func (p *linearPicture) expose(l Light) {
 	if l.Exposure == 0 && l.Red == 0 && l.Blue == 0 && l.Veil == 0 && l.Vignette == 0 {
 		return
 	}
@@ -102,7 +102,7 @@ func (p *picture) expose(l Light) {
 // part that doesn't (read noise), 3 to 1 in variance at 18 % grey, where they
 // add up to the given standard deviation in 8-bit code values of a narrow-range
 // BT.1886 signal.
-func (p *picture) grain(deviation float64, seed uint64) {
+func (p *linearPicture) grain(deviation float64, seed uint64) {
 	if deviation <= 0 {
 		return
 	}
@@ -128,7 +128,7 @@ func sensor(deviation float64) (shot, read float64) {
 // would give it, at a lower depth. Much cheaper than drawing, it lets one drawn
 // picture serve for several frames; that noise links the channels, and that it
 // brightens the deepest black, is left out.
-func Noisy(f *metrics.Frame, deviation float64, depth int, seed uint64) *metrics.Frame {
+func Noisy(f *picture.Frame, deviation float64, depth int, seed uint64) *picture.Frame {
 	shot, read := sensor(deviation)
 	unit := float64(int(1) << (f.Depth - 8))
 	// The deviation of luma for each of its 8-bit codes, in code values of f.
@@ -141,11 +141,11 @@ func Noisy(f *metrics.Frame, deviation float64, depth int, seed uint64) *metrics
 	}
 	out := *f
 	out.Depth = depth
-	out.Planes = make([]metrics.Plane, len(f.Planes))
+	out.Planes = make([]picture.Plane, len(f.Planes))
 	drop := f.Depth - depth
 	scale, top := 1/float64(int(1)<<drop), float64(int(1)<<depth-1)
 	for i, p := range f.Planes {
-		q := metrics.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
+		q := picture.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
 		across, down := f.Width()/p.Width, f.Height()/p.Height
 		// The same weights for the colour differences, and what halving the
 		// planes takes off.
@@ -214,7 +214,7 @@ var signal = func() func(float32) float64 {
 }()
 
 // frame encodes the picture with the BT.709 matrix; light over 1 clips.
-func (p *picture) frame(depth int, chroma Chroma, full bool, lift float64) *metrics.Frame {
+func (p *linearPicture) frame(depth int, chroma Chroma, full bool, lift float64) *picture.Frame {
 	w, h := p.width, p.height
 	luma, cb, cr := make([]float32, w*h), make([]float32, w*h), make([]float32, w*h)
 	eachRow(h, func(y int) {
@@ -229,22 +229,22 @@ func (p *picture) frame(depth int, chroma Chroma, full bool, lift float64) *metr
 			luma[i], cb[i], cr[i] = float32(l), float32((b-l)/1.8556), float32((r-l)/1.5748)
 		}
 	})
-	f := &metrics.Frame{
+	f := &picture.Frame{
 		Depth:  depth,
-		Layout: metrics.YCbCr,
-		Colour: metrics.Colour{Range: metrics.NarrowRange, Matrix: metrics.BT709, Transfer: metrics.BT1886, Primaries: metrics.PrimariesBT709},
+		Layout: picture.YCbCr,
+		Colour: picture.Colour{Range: picture.NarrowRange, Matrix: picture.BT709, Transfer: picture.BT1886, Primaries: picture.PrimariesBT709},
 	}
 	// Item 4.6 for narrow range.
 	unit := float64(int(1) << (depth - 8))
 	top := float64(int(1)<<depth - 1)
 	black, white, zero, swing := 16*unit, 219*unit, 128*unit, 224*unit
 	if full {
-		f.Colour.Range = metrics.FullRange
+		f.Colour.Range = picture.FullRange
 		black, white, swing = 0, top, top
 	}
 	f.Planes = append(f.Planes, quantise(luma, w, h, black, white, top))
 	if chroma == NoChroma {
-		f.Layout = metrics.Grey
+		f.Layout = picture.Grey
 		return f
 	}
 	for _, c := range [][]float32{cb, cr} {
@@ -260,8 +260,8 @@ func (p *picture) frame(depth int, chroma Chroma, full bool, lift float64) *metr
 	return f
 }
 
-func quantise(v []float32, w, h int, zero, swing, top float64) metrics.Plane {
-	p := metrics.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
+func quantise(v []float32, w, h int, zero, swing, top float64) picture.Plane {
+	p := picture.Plane{Width: w, Height: h, Stride: w, Pix: make([]uint16, w*h)}
 	for i, x := range v {
 		p.Pix[i] = uint16(min(max(zero+swing*float64(x)+0.5, 0), top))
 	}

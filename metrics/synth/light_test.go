@@ -6,11 +6,11 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // plain is a picture of one colour.
-func plain(width, height int, c RGB) *picture {
+func plain(width, height int, c RGB) *linearPicture {
 	p := newPicture(width, height)
 	for i := 0; i < len(p.pix); i += 3 {
 		p.pix[i], p.pix[i+1], p.pix[i+2] = float32(c.R), float32(c.G), float32(c.B)
@@ -158,7 +158,7 @@ func TestEyesHaveTheirOwnNoise(t *testing.T) {
 	shot := Shot{Scene: scene, Rig: Rig{Flat: true}, Noise: 2, Width: 64, Height: 36}
 	left, right, _ := shot.Render(0)
 	later := shot.Eye(LeftEye, 1)
-	differ := func(a, b *metrics.Frame) int {
+	differ := func(a, b *picture.Frame) int {
 		n := 0
 		for i, v := range a.Planes[0].Pix {
 			if v != b.Planes[0].Pix[i] {

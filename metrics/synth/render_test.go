@@ -7,12 +7,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // sinc samples a plane between its pixels with a Lanczos kernel of 12 taps,
 // whose error is far below what the tests look for.
-func sinc(p metrics.Plane, x, y float64) float64 {
+func sinc(p picture.Plane, x, y float64) float64 {
 	const a = 6
 	kernel := func(d float64) float64 {
 		if math.Abs(d) < 1e-9 {
@@ -45,7 +45,7 @@ func sinc(p metrics.Plane, x, y float64) float64 {
 // match of (x, y) lies off the truth, by least squares over a window that is
 // warped pixel by pixel as the truth says. ok is false where there is too
 // little texture, or where part of the window is hidden or depth jumps.
-func misplaced(truth *Truth, left, right metrics.Plane, x, y, reach int) (ex, ey float64, ok bool) {
+func misplaced(truth *Truth, left, right picture.Plane, x, y, reach int) (ex, ey float64, ok bool) {
 	f := truth.Field()
 	var a11, a12, a22, b1, b2, mean, n float64
 	type sample struct{ gx, gy, e float64 }
@@ -139,7 +139,7 @@ func TestFrameLayouts(t *testing.T) {
 		width, height int
 	}{{Chroma422, 32, 46}, {Chroma420, 32, 23}, {Chroma444, 64, 46}} {
 		f := Shot{Scene: scene, Width: 64, Height: 46, Chroma: c.chroma, Depth: 8}.Eye(LeftEye, 1)
-		require.Equal(t, metrics.YCbCr, f.Layout)
+		require.Equal(t, picture.YCbCr, f.Layout)
 		require.Len(t, f.Planes, 3)
 		require.Equal(t, 64, f.Width())
 		require.Equal(t, 46, f.Height())
@@ -153,8 +153,8 @@ func TestFrameLayouts(t *testing.T) {
 		require.GreaterOrEqual(t, slices.Min(f.Planes[0].Pix), uint16(16))
 	}
 	grey := Shot{Scene: scene, Width: 64, Height: 46, Chroma: NoChroma, FullRange: true}.Eye(RightEye, 0)
-	require.Equal(t, metrics.Grey, grey.Layout)
-	require.Equal(t, metrics.FullRange, grey.Colour.Range)
+	require.Equal(t, picture.Grey, grey.Layout)
+	require.Equal(t, picture.FullRange, grey.Colour.Range)
 	require.Len(t, grey.Planes, 1)
 }
 

@@ -15,7 +15,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // Shot is a scene filmed with a rig. The zero value of all but Scene is a pair
@@ -65,12 +65,12 @@ func (s Shot) settled() Shot {
 }
 
 // Render draws both eyes at time t in seconds.
-func (s Shot) Render(t float64) (left, right *metrics.Frame, truth *Truth) {
+func (s Shot) Render(t float64) (left, right *picture.Frame, truth *Truth) {
 	return s.Eye(LeftEye, t), s.Eye(RightEye, t), s.Truth(t)
 }
 
 // Eye draws one eye at time t in seconds.
-func (s Shot) Eye(eye Eye, t float64) *metrics.Frame {
+func (s Shot) Eye(eye Eye, t float64) *picture.Frame {
 	s = s.settled()
 	light := s.Left
 	if eye == RightEye {
@@ -92,11 +92,11 @@ func (s Shot) Eye(eye Eye, t float64) *metrics.Frame {
 const exposures = 8
 
 // expose gathers the light of one eye while its shutter is open about time t.
-func (s *Shot) expose(eye Eye, t float64) *picture {
+func (s *Shot) expose(eye Eye, t float64) *linearPicture {
 	if s.Shutter == 0 {
 		return s.draw(eye, t)
 	}
-	var sum *picture
+	var sum *linearPicture
 	for i := range exposures {
 		open := ((float64(i)+0.5)/exposures - 0.5) * s.Shutter / s.Rate
 		p := s.draw(eye, t+open)
@@ -134,7 +134,7 @@ func (s *Shot) view(eye Eye, t float64) *view {
 }
 
 // draw casts one ray for each pixel and 16 where things meet in it.
-func (s *Shot) draw(eye Eye, t float64) *picture {
+func (s *Shot) draw(eye Eye, t float64) *linearPicture {
 	w, h := s.Width, s.Height
 	cx, cy := float64(w-1)/2, float64(h-1)/2
 	still := eye == LeftEye || s.Skew == 0

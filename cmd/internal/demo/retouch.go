@@ -3,15 +3,15 @@ package demo
 import (
 	"math"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 )
 
 // lower returns the middle rows of a picture that was drawn too tall, height
 // of them, with its content moved down by so many rows. Fractions of a row are
 // interpolated with six taps.
-func lower(f *metrics.Frame, height int, rows float64) *metrics.Frame {
+func lower(f *picture.Frame, height int, rows float64) *picture.Frame {
 	out := *f
-	out.Planes = make([]metrics.Plane, len(f.Planes))
+	out.Planes = make([]picture.Plane, len(f.Planes))
 	for i, p := range f.Planes {
 		// Chroma planes may have half the rows.
 		every := f.Height() / p.Height
@@ -24,7 +24,7 @@ func lower(f *metrics.Frame, height int, rows float64) *metrics.Frame {
 			out.Planes[i] = q
 			continue
 		}
-		q := metrics.Plane{Width: p.Width, Height: h, Stride: p.Width, Pix: make([]uint16, p.Width*h)}
+		q := picture.Plane{Width: p.Width, Height: h, Stride: p.Width, Pix: make([]uint16, p.Width*h)}
 		taps := lanczos(start - float64(first))
 		top := float64(int(1)<<f.Depth - 1)
 		for y := range h {
@@ -68,20 +68,20 @@ func lanczos(at float64) [6]float64 {
 // expose returns the picture with its light changed by so many stops. A
 // narrow-range BT.1886 signal is a power of the light, 1/2.4, so that its
 // code values change by one factor; what was clipped stays as flat as it was.
-func expose(f *metrics.Frame, stops float64) *metrics.Frame {
+func expose(f *picture.Frame, stops float64) *picture.Frame {
 	if stops == 0 {
 		return f
 	}
 	gain := math.Exp2(stops / 2.4)
 	unit := float64(int(1) << (f.Depth - 8))
 	out := *f
-	out.Planes = make([]metrics.Plane, len(f.Planes))
+	out.Planes = make([]picture.Plane, len(f.Planes))
 	for i, p := range f.Planes {
 		zero := 16 * unit
 		if i > 0 {
 			zero = 128 * unit
 		}
-		q := metrics.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
+		q := picture.Plane{Width: p.Width, Height: p.Height, Stride: p.Width, Pix: make([]uint16, p.Width*p.Height)}
 		for y := range p.Height {
 			dst := q.Row(y)
 			for x, v := range p.Row(y) {

@@ -6,13 +6,13 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 // unlike returns the root mean square difference of two frames' planes, in
 // 8-bit code values.
-func unlike(t *testing.T, a, b *metrics.Frame) float64 {
+func unlike(t *testing.T, a, b *picture.Frame) float64 {
 	worst := 0.0
 	for i, p := range a.Planes {
 		q := b.Planes[i]

@@ -12,7 +12,7 @@ import (
 	"sync/atomic"
 
 	"nightpair/decode/encode"
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -119,8 +119,8 @@ func (d *drawing) shot(s setup, c Clip, margin int) synth.Shot {
 }
 
 // draw draws all phases of one eye, on all processors.
-func (d *drawing) draw(ctx context.Context, shot synth.Shot, eye synth.Eye) ([]*metrics.Frame, error) {
-	out := make([]*metrics.Frame, phases)
+func (d *drawing) draw(ctx context.Context, shot synth.Shot, eye synth.Eye) ([]*picture.Frame, error) {
+	out := make([]*picture.Frame, phases)
 	for i := range out {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -132,20 +132,20 @@ func (d *drawing) draw(ctx context.Context, shot synth.Shot, eye synth.Eye) ([]*
 }
 
 // write writes the files of a take, one goroutine to each eye.
-func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, left, right []*metrics.Frame) error {
+func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, left, right []*picture.Frame) error {
 	depth := 10
 	if c.codec == encode.H264 {
 		depth = 8
 	}
 	// Each frame has noise of its own.
-	finish := func(f *metrics.Frame, name string, n int) *metrics.Frame {
+	finish := func(f *picture.Frame, name string, n int) *picture.Frame {
 		hash := fnv.New64a()
 		fmt.Fprint(hash, name, n)
 		d.step()
 		return synth.Noisy(f, noise, depth, hash.Sum64())
 	}
-	l := func(n int) (*metrics.Frame, error) { return finish(left[phase(n)], c.Left+" left", n), nil }
-	r := func(n int) (*metrics.Frame, error) {
+	l := func(n int) (*picture.Frame, error) { return finish(left[phase(n)], c.Left+" left", n), nil }
+	r := func(n int) (*picture.Frame, error) {
 		rows := 0.0
 		if c.sunk != nil {
 			rows = c.sunk(float64(n)/float64(c.Frames-1)) / 100 * float64(d.height)
@@ -155,7 +155,7 @@ func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, 
 	}
 	movie := encode.Movie{Codec: c.codec, RateNum: rate, RateDen: 1, Timecode: c.Timecode, Packed: c.Packed()}
 	if c.Packed() {
-		return file(ctx, filepath.Join(dir, filepath.FromSlash(c.Left)), movie, c.Frames, func(n int) (*metrics.Frame, error) {
+		return file(ctx, filepath.Join(dir, filepath.FromSlash(c.Left)), movie, c.Frames, func(n int) (*picture.Frame, error) {
 			a, err := l(n)
 			if err != nil {
 				return nil, err
@@ -170,7 +170,7 @@ func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, 
 	errs := make([]error, 2)
 	var group sync.WaitGroup
 	for i, name := range []string{c.Left, c.Right} {
-		frames := [...]func(int) (*metrics.Frame, error){l, r}[i]
+		frames := [...]func(int) (*picture.Frame, error){l, r}[i]
 		group.Go(func() {
 			errs[i] = file(ctx, filepath.Join(dir, filepath.FromSlash(name)), movie, c.Frames, frames)
 		})
@@ -180,7 +180,7 @@ func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, 
 }
 
 // file writes one movie. It leaves no file behind that is not whole.
-func file(ctx context.Context, path string, movie encode.Movie, frames int, frame func(n int) (*metrics.Frame, error)) (err error) {
+func file(ctx context.Context, path string, movie encode.Movie, frames int, frame func(n int) (*picture.Frame, error)) (err error) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/metrics"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
@@ -158,6 +158,6 @@ func TestFramesOfOnePictureDiffer(t *testing.T) {
 	d := drawing{width: 96, height: 54}
 	f := d.shot(s, s.takes[0], 0).Eye(synth.LeftEye, 0)
 	a, b := synth.Noisy(f, s.noise, 8, 1), synth.Noisy(f, s.noise, 8, 2)
-	require.Equal(t, metrics.YCbCr, a.Layout)
+	require.Equal(t, picture.YCbCr, a.Layout)
 	require.NotEqual(t, a.Planes[0].Pix, b.Planes[0].Pix)
 }

@@ -1,3 +1,0 @@
-package metrics
-
-func abs(n int) int { return max(n, -n) }

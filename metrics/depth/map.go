@@ -1,0 +1,240 @@
+package depth
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/raster"
+)
+
+// Map is a dense map of parallax on the quarter raster, found by
+// semi-global matching (H. Hirschmüller, "Stereo processing by semiglobal
+// matching and mutual information", IEEE TPAMI 30(2), 2008; from memory) along
+// the rows that the fitted geometry puts opposite each other.
+type Map struct {
+	Width, Height int
+	// Parallax is x' − x in pixels of the full raster; NaN where the pictures do
+	// not tell: at half-hidden strips, and without texture that stands out of the
+	// noise.
+	Parallax []float32
+	// se is the standard error of each.
+	se []float32
+
+	ascending []float64 // see claimed
+	guess     []float64 // see filled
+}
+
+const (
+	// Places are compared on the half-size raster by nine census codes, lookStep
+	// apart, each of a window of lookRadius.
+	lookRadius = 3
+	lookStep   = 2
+	lookCodes  = 9
+	lookBits   = lookCodes * ((2*lookRadius+1)*(2*lookRadius+1) - 1)
+	// lookAlike is the largest share of differing bits of two places that show
+	// the same thing; noise as strong as the texture gives a third.
+	lookAlike = 0.3
+	// lookRun is how far, in half pixels, the measured place may lie from the
+	// winner.
+	lookRun = 3
+	// lookOut is by how many bits a place must be unlike the one half pixel
+	// beside it.
+	lookOut = lookBits / 40
+
+	// Each round of smoothing looks this far in quarter pixels across, then down;
+	// values count as of one surface up to so many standard errors apart.
+	smoothRounds = 4
+	smoothReach  = 5
+	smoothSpan   = 3
+	// smoothEnough is how sure a place need be to stay as it is.
+	smoothEnough = 400
+
+	// rangeRank is the rank among the matches whose parallax bounds the range that
+	// is searched; a fit rests on many more of them.
+	rangeRank = 2
+
+	// worstSE is the standard error in pixels up to which a place is claimed.
+	worstSE = 0.55
+	// minSE is what interpolating between pixels leaves uncertain.
+	minSE = 0.12
+	// surfaceStep is how far, in pixels, neighbours of one surface may differ, and
+	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
+	// picture: 0.1 %.
+	surfaceStep = 1
+	speckle     = 32
+)
+
+func NewMap(left, right *raster.Level, g *geometry.Fit) *Map {
+	half := g.Rectify(right.Half)
+	near, far := reach(g, left.Quarter)
+	v := newCostVolume(left.Quarter, half.Halve(), near, far)
+	v.seed(g.Matches, left.Quarter.Sx)
+	winners := v.winners(v.aggregate(left.Quarter))
+
+	m := &Map{Width: v.width, Height: v.height}
+	m.Parallax = make([]float32, len(winners))
+	sure := m.refine(winners, left.Half.Smoothed(), half.Smoothed())
+	sure = m.smooth(sure)
+	m.claim(sure)
+	m.removeSpeckles()
+	return m
+}
+
+// reach returns the range of parallax to search, in pixels of the quarter
+// raster: what the matches show, with a margin for what has none.
+func reach(g *geometry.Fit, q *raster.Raster) (near, far int) {
+	seen := make([]float64, len(g.Matches))
+	for i := range g.Matches {
+		seen[i] = (g.Matches[i].RightX - g.Matches[i].LeftX) / q.Sx
+	}
+	slices.Sort(seen)
+	// A wrong match or two at either end are none of the scene's.
+	low, high := int(seen[rangeRank]), int(seen[len(seen)-1-rangeRank])
+	w := float64(q.Width)
+	margin := min(int(geometry.ParallaxMargin*w), (int(maxParallax*w)-(high-low))/2)
+	return low - margin, high + margin
+}
+
+// refine measures the parallax of the winners to a fraction of a pixel, and
+// returns how sure each is: the inverse of its variance but for a factor.
+func (m *Map) refine(winners []int, left, right *raster.Raster) (sure []float32) {
+	sure = make([]float32, len(winners))
+	const pad = lookStep + lookRadius
+	l, r := left.Padded(pad), right.Padded(pad)
+	// Of the left picture the codes of every other pixel are wanted, of the right
+	// one all of every other row. Their places in the grids are one more than in
+	// the map, and two more than in the half-size picture.
+	lw, rw, rows := m.Width+2, right.Width+4, m.Height+2
+	lc := l.Codes(lookRadius, 2, lw, rows)
+	rc := r.Codes(lookRadius, 1, rw, rows)
+	var run [2*lookRun + 1]int
+	for y := range m.Height {
+		for x := range m.Width {
+			i := y*m.Width + x
+			m.Parallax[i] = float32(math.NaN())
+			first := 2*(x+winners[i]) - lookRun
+			if winners[i] == lost || first < 0 || first+len(run) > right.Width {
+				continue
+			}
+			for j := range run {
+				run[j] = 0
+			}
+			for dy := range 3 {
+				mine := lc[(y+dy)*lw+x:][:3]
+				row := rc[(y+dy)*rw+first:][:len(run)+4]
+				for j := range run {
+					s := row[j : j+5 : j+5]
+					run[j] += bits.OnesCount64(mine[0]^s[0]) + bits.OnesCount64(mine[1]^s[2]) + bits.OnesCount64(mine[2]^s[4])
+				}
+			}
+			k := 1
+			for j := 2; j < len(run)-1; j++ {
+				if run[j] < run[k] {
+					k = j
+				}
+			}
+			// The distance grows linearly to both sides, so its lowest point is
+			// where two lines of equal slope meet.
+			before, at, after := float64(run[k-1]), float64(run[k]), float64(run[k+1])
+			slope := max(before, after) - at
+			if at > lookAlike*lookBits || min(before, after) < at || slope < lookOut {
+				continue
+			}
+			m.Parallax[i] = float32(2 * (float64(first+k-2*x) + (before-after)/(2*slope)))
+			// Noise flips bits; the numbers of two places differ by about the root
+			// of them, and the place is uncertain by as much over the slope.
+			sure[i] = float32(slope * slope / (at + lookOut))
+		}
+	}
+	return sure
+}
+
+// smooth replaces each place by the mean of those around it that may well be
+// of the same surface, and returns how sure they are together.
+func (m *Map) smooth(sure []float32) []float32 {
+	out, total := make([]float32, len(sure)), make([]float32, len(sure))
+	for range smoothRounds {
+		for _, step := range [2]int{1, m.Width} {
+			for i, p := range m.Parallax {
+				out[i] = p
+				if p != p || total[i] > smoothEnough {
+					continue
+				}
+				at, places := i%m.Width, m.Width
+				if step > 1 {
+					at, places = i/m.Width, m.Height
+				}
+				own := 4 / sure[i]
+				sum, weight := p*sure[i], sure[i]
+				for d := -min(smoothReach, at); d <= min(smoothReach, places-1-at); d++ {
+					j := i + d*step
+					q := m.Parallax[j]
+					if q != q || d == 0 {
+						continue
+					}
+					e := q - p
+					// A quarter of a pixel² lets slanting surfaces be one.
+					if u := e * e / (smoothSpan*smoothSpan*(own+4/sure[j]) + 0.25); u < 1 {
+						k := (1 - u) * (1 - u) * sure[j]
+						sum += k * q
+						weight += k
+					}
+				}
+				out[i], total[i] = sum/weight, weight
+			}
+			m.Parallax, out = out, m.Parallax
+		}
+	}
+	return total
+}
+
+// claim keeps the places that are known well.
+func (m *Map) claim(sure []float32) {
+	m.se = make([]float32, len(sure))
+	for i, s := range sure {
+		if !(s > 0) {
+			continue
+		}
+		// Of the places that smoothing gathered, most look at the same pixels. That
+		// four pixels² over the sum fits is measured on drawn scenes with noise.
+		m.se[i] = float32(math.Hypot(4/math.Sqrt(float64(s)), minSE))
+		if m.se[i] > worstSE {
+			m.Parallax[i] = float32(math.NaN())
+		}
+	}
+}
+
+// removeSpeckles drops connected patches too small to be more than chance.
+func (m *Map) removeSpeckles() {
+	seen := make([]bool, len(m.Parallax))
+	var patch []int
+	for start, p := range m.Parallax {
+		if seen[start] || p != p {
+			continue
+		}
+		patch = append(patch[:0], start)
+		seen[start] = true
+		for n := 0; n < len(patch); n++ {
+			i := patch[n]
+			x, y := i%m.Width, i/m.Width
+			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+				nx, ny := x+d[0], y+d[1]
+				if nx < 0 || ny < 0 || nx >= m.Width || ny >= m.Height {
+					continue
+				}
+				j := ny*m.Width + nx
+				if q := m.Parallax[j]; !seen[j] && q == q && math.Abs(float64(q-m.Parallax[i])) < surfaceStep {
+					seen[j] = true
+					patch = append(patch, j)
+				}
+			}
+		}
+		if len(patch) < speckle {
+			for _, i := range patch {
+				m.Parallax[i] = float32(math.NaN())
+			}
+		}
+	}
+}

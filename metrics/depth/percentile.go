@@ -1,0 +1,139 @@
+package depth
+
+import (
+	"math"
+
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/raster"
+	"nightpair/metrics/stat"
+)
+
+const (
+	// minTold is the least share of the picture that must tell its
+	// parallax before the extremes mean anything. The project's own choice.
+	minTold = 0.25
+	// parallaxPiece is the area in quarter pixels that tells its parallax as one:
+	// that of the window of matching.
+	parallaxPiece = 30
+	// parallaxSE is what surfaces, edges and the rim leave uncertain of a
+	// percentile, in pixels of the full raster. Measured on drawn scenes.
+	parallaxSE = 0.25
+)
+
+const tooLittleTold = "too little of the picture tells its parallax"
+
+// Percentile measures a percentile of the parallax, in % of the picture width. Full is
+// the left picture.
+func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.Measurement {
+	all := m.Ascending()
+	if float64(len(all)) < minTold*float64(len(m.Parallax)) {
+		return stat.Missing(tooLittleTold)
+	}
+	value := stat.Quantile(all, q)
+	// The percentile is known as well as its rank is,
+	rank := math.Sqrt(q * (1 - q) * parallaxPiece / float64(len(all)))
+	low, high := stat.Quantile(all, max(q-rank, 0)), stat.Quantile(all, min(q+rank, 1))
+	// as well as the places at that end are,
+	end := m.seBetween(float32(low), float32(high))
+	// and as far as the rest of the picture follows its surroundings.
+	silent := stat.Quantile(m.filled(g, full), q) - value
+	se := math.Hypot(math.Hypot((high-low)/2, end), math.Hypot(silent, parallaxSE))
+	percent := 100 / float64(full.Width)
+	return stat.Measured(value*percent, se*percent)
+}
+
+// Ascending returns the parallax of all places that have one, in pixels of the
+// full raster, in ascending order.
+func (m *Map) Ascending() []float64 {
+	if m.ascending == nil {
+		told := make([]float32, 0, len(m.Parallax))
+		for _, p := range m.Parallax {
+			if p == p {
+				told = append(told, p)
+			}
+		}
+		m.ascending = stat.Sorted(told)
+	}
+	return m.ascending
+}
+
+// seBetween returns the mean standard error of the places with a parallax from
+// low to high, in pixels; 0 when there are none.
+func (m *Map) seBetween(low, high float32) float64 {
+	var sum, n float64
+	for i, p := range m.Parallax {
+		if p >= low && p <= high {
+			sum += float64(m.se[i])
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / n
+}
+
+// filled returns the parallax of all places in pixels of the full raster, in
+// ascending order. Those that do not tell are taken for as far away as the
+// farther of their neighbours along the row, and a row that tells nothing for
+// like the next one: a guess.
+func (m *Map) filled(g *geometry.Fit, full *raster.Raster) []float64 {
+	if m.guess != nil {
+		return m.guess
+	}
+	// Depth goes on from place to place, not what a turned picture adds to its
+	// parallax: with x' = cos·(x + p) − sin·y, of which m holds x' − x.
+	sin, cos := float32(g.Line.Sin), float32(g.Line.Cos)
+	at := func(x, y int) (X, Y float32) {
+		a, b := full.Place(raster.Quarter*float64(x)+1.5, raster.Quarter*float64(y)+1.5)
+		return float32(a / full.Sx), float32(b / full.Sx)
+	}
+	depth := make([]float32, len(m.Parallax))
+	told := -1 // the last row that tells anything
+	for y := range m.Height {
+		row := depth[y*m.Width:][:m.Width]
+		first, last := -1, -1
+		for x, p := range m.Parallax[y*m.Width:][:m.Width] {
+			if p != p {
+				continue
+			}
+			X, Y := at(x, y)
+			row[x] = (p+X+sin*Y)/cos - X
+			if first < 0 {
+				first = x
+			} else {
+				fill(row[last+1:x], max(row[last], row[x]))
+			}
+			last = x
+		}
+		if first < 0 {
+			if told >= 0 {
+				copy(row, depth[told*m.Width:])
+			}
+			continue
+		}
+		fill(row[:first], row[first])
+		fill(row[last+1:], row[last])
+		if told < 0 {
+			for above := range y {
+				copy(depth[above*m.Width:][:m.Width], row)
+			}
+		}
+		told = y
+	}
+	for i, p := range m.Parallax {
+		if p != p {
+			X, Y := at(i%m.Width, i/m.Width)
+			p = cos*(X+depth[i]) - sin*Y - X
+		}
+		depth[i] = p
+	}
+	m.guess = stat.Sorted(depth)
+	return m.guess
+}
+
+func fill(row []float32, v float32) {
+	for i := range row {
+		row[i] = v
+	}
+}

@@ -1,0 +1,227 @@
+package geometry
+
+import (
+	"math"
+
+	"nightpair/metrics/raster"
+)
+
+const (
+	// refineReach is how far from its start, in pixels, a place may move.
+	refineReach = 2.5
+	// The first steps sample between pixels linearly, which is cheap and good to
+	// a few hundredths of a pixel; the last ones by six taps.
+	refineSteps = 10
+	refineNear  = 0.08 // pixels: a step so small ends the linear ones
+	refineDone  = 0.02 // pixels: what is left after it is a tenth of this
+)
+
+// patchWeights is a Gaussian window, so that what lies at the rim of a patch,
+// often at another depth, weighs little. It sums to 1.
+var patchWeights = func() (w [raster.PatchSize]float32) {
+	const sigma = raster.PatchRadius / 1.8
+	var sum float64
+	for i := range w {
+		x, y := float64(i%raster.PatchSide-raster.PatchRadius), float64(i/raster.PatchSide-raster.PatchRadius)
+		v := math.Exp(-(x*x + y*y) / (2 * sigma * sigma))
+		w[i] = float32(v)
+		sum += v
+	}
+	for i := range w {
+		w[i] /= float32(sum)
+	}
+	return w
+}()
+
+// template is a patch of the left picture made ready to be found in the right
+// one under any gain and offset.
+type template struct {
+	pix [raster.PatchSize]float32
+	// The gradient, weighted, with what a change of gain or offset would explain
+	// taken out: its product with the other picture's patch is the slope of the
+	// squared difference with respect to a shift.
+	gx, gy       [raster.PatchSize]float32
+	mean, square float32 // weighted mean, and weighted mean square about it
+	structure    tensor  // weighted, with the template's noise in it
+	inverse      tensor  // of the structure
+	spread       tensor  // variance of the products with a patch, per variance of a pixel's noise
+	noise        float64 // what that noise adds to xx and yy of the structure
+}
+
+// tensor is a symmetric one, over the plane of the picture.
+type tensor struct{ xx, xy, yy float64 }
+
+// inverted returns the inverse; not ok where there is none but by chance.
+func (t tensor) inverted() (inverse tensor, ok bool) {
+	det := t.xx*t.yy - t.xy*t.xy
+	if !(t.xx > 0 && t.yy > 0 && det > 1e-6*(t.xx+t.yy)*(t.xx+t.yy)) {
+		return tensor{}, false
+	}
+	return tensor{t.yy / det, -t.xy / det, t.xx / det}, true
+}
+
+// along returns the tensor's product with a vector on both sides.
+func (t tensor) along(x, y float64) float64 { return t.xx*x*x + 2*t.xy*x*y + t.yy*y*y }
+
+// apply returns the tensor's product with a vector.
+func (t tensor) apply(x, y float64) (ax, ay float64) {
+	return t.xx*x + t.xy*y, t.xy*x + t.yy*y
+}
+
+// template prepares the patch around a whole pixel. It reports false at the
+// border and where the patch does not fix a place in both directions.
+func (t *template) take(r *raster.Raster, x, y int) bool {
+	const reach = raster.PatchRadius + 1
+	if x < reach || y < reach || x >= r.Width-reach || y >= r.Height-reach {
+		return false
+	}
+	var gx, gy [raster.PatchSize]float32
+	var mean, mx, my float32
+	var sum, difference [raster.PatchSide + 2]float32
+	for j := range raster.PatchSide {
+		row := r.Row(y - raster.PatchRadius + j)[x-reach:][:raster.PatchSide+2]
+		up := r.Row(y - raster.PatchRadius + j - 1)[x-reach:][:raster.PatchSide+2]
+		down := r.Row(y - raster.PatchRadius + j + 1)[x-reach:][:raster.PatchSide+2]
+		for i, v := range row {
+			sum[i] = up[i] + 2*v + down[i]
+			difference[i] = down[i] - up[i]
+		}
+		for i := range raster.PatchSide {
+			k := j*raster.PatchSide + i
+			t.pix[k] = row[i+1]
+			gx[k] = (sum[i+2] - sum[i]) / 8
+			gy[k] = (difference[i] + 2*difference[i+1] + difference[i+2]) / 8
+			w := patchWeights[k]
+			mean += w * t.pix[k]
+			mx += w * gx[k]
+			my += w * gy[k]
+		}
+	}
+	var square, px, py float32
+	for k, w := range patchWeights {
+		d := t.pix[k] - mean
+		square += w * d * d
+		px += w * d * gx[k]
+		py += w * d * gy[k]
+	}
+	if square <= 0 {
+		return false
+	}
+	t.mean, t.square = mean, square
+	px, py = px/square, py/square
+	var xx, xy, yy, vxx, vxy, vyy float32
+	for k, w := range patchWeights {
+		d := t.pix[k] - mean
+		x, y := gx[k]-mx-px*d, gy[k]-my-py*d
+		wx, wy := w*x, w*y
+		xx += wx * x
+		xy += wx * y
+		yy += wy * y
+		t.gx[k], t.gy[k] = wx, wy
+		vxx += wx * wx
+		vxy += wx * wy
+		vyy += wy * wy
+	}
+	t.structure = tensor{float64(xx), float64(xy), float64(yy)}
+	t.spread = tensor{float64(vxx), float64(vxy), float64(vyy)}
+	// Differences two pixels apart, halved, keep half of a pixel's variance, and sums by
+	// 1 2 1 over 4 across them this much.
+	t.noise = (6 + 8*r.Lag) / 16 / 2
+	var ok bool
+	t.inverse, ok = t.structure.inverted()
+	return ok
+}
+
+// placement is where a template was found.
+type placement struct {
+	x, y   float64
+	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
+	alike  float64 // weighted correlation of the patches, −1 to 1
+}
+
+// told reports whether the patches are alike enough to show the same place, and tell its
+// height better than refining may move it.
+func (f placement) told() bool { return f.alike >= matchAlike && f.sy < refineReach }
+
+// refine moves a place in the right raster until the patch there matches the
+// template best, gain and offset being free (S. Baker, I. Matthews,
+// "Lucas-Kanade 20 years on", IJCV 56(3), 2004, the inverse compositional form;
+// from memory). The gradient is the template's, so noise in the right picture
+// does not bend the result. It reports false when the place runs away, leaves
+// the picture or matches a negative.
+func (t *template) refine(right *raster.Raster, x, y float64) (placement, bool) {
+	var p [raster.PatchSize]float32
+	startX, startY := x, y
+	sample := right.Linear
+	exact := false
+	for range refineSteps {
+		if !sample(&p, x, y) {
+			return placement{}, false
+		}
+		dx, dy, ok := t.step(&p)
+		if !ok {
+			return placement{}, false
+		}
+		if size := math.Hypot(dx, dy); size > 1 {
+			dx, dy = dx/size, dy/size
+		}
+		x, y = x+dx, y+dy
+		if math.Abs(x-startX) > refineReach || math.Abs(y-startY) > refineReach {
+			return placement{}, false
+		}
+		switch step := max(math.Abs(dx), math.Abs(dy)); {
+		case exact && step < refineDone:
+			return t.judge(&p, x, y)
+		case step < refineNear:
+			sample, exact = right.Patch, true
+		}
+	}
+	return placement{}, false
+}
+
+// step returns where to look next from a place whose patch is p; not ok where that is
+// rather the template's negative.
+func (t *template) step(p *[raster.PatchSize]float32) (dx, dy float64, ok bool) {
+	var cov, bx, by float32
+	for k, v := range p {
+		cov += patchWeights[k] * v * (t.pix[k] - t.mean)
+		bx += t.gx[k] * v
+		by += t.gy[k] * v
+	}
+	if cov <= 0 {
+		return 0, 0, false
+	}
+	gain := float64(cov / t.square)
+	dx, dy = t.inverse.apply(float64(bx), float64(by))
+	return -dx / gain, -dy / gain, true
+}
+
+// judge says how well the template matches the patch of a place. Noise of the template
+// looks like structure: what it adds, half of the difference that is left, tells no place,
+// and where it is all there is, the standard errors are infinite.
+func (t *template) judge(p *[raster.PatchSize]float32, x, y float64) (placement, bool) {
+	var mean, cov, square float32
+	for k, w := range patchWeights {
+		mean += w * p[k]
+	}
+	for k, w := range patchWeights {
+		d := p[k] - mean
+		cov += w * d * (t.pix[k] - t.mean)
+		square += w * d * d
+	}
+	if square <= 0 || cov <= 0 {
+		return placement{}, false
+	}
+	gain := float64(cov / t.square)
+	alike := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
+	left := float64(square) * max(1-alike*alike, 0) / (gain * gain)
+	seen := t.structure
+	seen.xx -= left / 2 * t.noise
+	seen.yy -= left / 2 * t.noise
+	found := placement{x: x, y: y, alike: alike, sx: math.Inf(1), sy: math.Inf(1)}
+	if inverse, ok := seen.inverted(); ok {
+		found.sx = math.Sqrt(left * t.spread.along(inverse.xx, inverse.xy))
+		found.sy = math.Sqrt(left * t.spread.along(inverse.xy, inverse.yy))
+	}
+	return found, true
+}

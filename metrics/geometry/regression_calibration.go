@@ -1,0 +1,277 @@
+package geometry
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+
+	"nightpair/metrics/stat"
+)
+
+const (
+	// stepLeak is the share of a step of parallax beside a match that goes into its
+	// vertical error, and maxStep the largest step that counts, in picture
+	// heights: a larger one tears the patch apart rather than mixing in.
+	stepLeak = 0.06
+	maxStep  = 10.0 / 540
+)
+
+// supported leaves out matches whose parallax no match around shares: most of
+// them were found at the wrong place of their row.
+func supported(matches []Match) (kept []Match) {
+	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
+	shares := func(i, j int) bool {
+		if j < 0 || j >= len(matches) {
+			return false
+		}
+		m, o := &matches[i], &matches[j]
+		return math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
+			math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike
+	}
+	for i := range matches {
+		// Those next in order are mostly next in the picture too.
+		for far := 1; far < len(matches); far++ {
+			if shares(i, i-far) || shares(i, i+far) {
+				kept = append(kept, matches[i])
+				break
+			}
+		}
+	}
+	return kept
+}
+
+// matchCells is how many cells a picture height has that are about as wide as matches
+// are apart.
+const matchCells = 50
+
+// Neighbours lists for each match those in its own and the adjoining cells of a
+// grid of so many cells per picture height, itself among them.
+func Neighbours(matches []Match, cells float64) [][]int {
+	all := make([]int, len(matches))
+	for i := range matches {
+		all[i] = i
+	}
+	at := newGrid(matches, all, cells)
+	near := make([][]int, len(matches))
+	for i := range matches {
+		near[i] = at.around(nil, &matches[i])
+	}
+	return near
+}
+
+// grid finds matches by where the left picture shows them.
+type grid struct {
+	cells float64 // per picture height
+	index map[[2]int][]int
+}
+
+// newGrid returns a grid of the listed matches.
+func newGrid(matches []Match, listed []int, cells float64) grid {
+	g := grid{cells: cells, index: make(map[[2]int][]int, len(listed))}
+	for _, i := range listed {
+		c := g.cell(&matches[i])
+		g.index[c] = append(g.index[c], i)
+	}
+	return g
+}
+
+func (g grid) cell(m *Match) [2]int {
+	return [2]int{int(math.Floor(m.LeftX * g.cells)), int(math.Floor(m.LeftY * g.cells))}
+}
+
+// around appends the matches in the cell of m and the adjoining ones.
+func (g grid) around(dst []int, m *Match) []int {
+	c := g.cell(m)
+	for dy := -1; dy <= 1; dy++ {
+		for dx := -1; dx <= 1; dx++ {
+			dst = append(dst, g.index[[2]int{c[0] + dx, c[1] + dy}]...)
+		}
+	}
+	return dst
+}
+
+// parallaxSteps returns for each match by how much the parallax of the matches
+// around differs from its own: their root mean square. A patch that looks at two
+// depths is found in between, and where the edge between them is slanted, in
+// between up and down too.
+func parallaxSteps(matches []Match, near [][]int) []float64 {
+	steps := make([]float64, len(matches))
+	for i := range matches {
+		own := matches[i].RightX - matches[i].LeftX
+		var sum float64
+		for _, j := range near[i] {
+			sum += stat.Sq(min(math.Abs(matches[j].RightX-matches[j].LeftX-own), maxStep))
+		}
+		steps[i] = math.Sqrt(sum / float64(len(near[i])))
+	}
+	return steps
+}
+
+// regressionCalibration returns what keeps the noise of the parallaxes from being taken for depth: terms
+// that go with parallax would come out too small and too sure of themselves otherwise. Each
+// is to become what is to be expected of it: between what was found, which is known to
+// Match.Across, and what the matches around it say, which share no pixels with it and so
+// none of its noise, known to how well they predict their likes. Both are taken as
+// departures from a smooth surface over the picture, which the other terms could explain as
+// well; where those around say nothing of them, and the match itself little, the
+// surface is left. Parallax across repeated texture counts for nothing, and where most of
+// it repeats, depth is not let tell anything.
+func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
+	change = make([]float64, len(depth))
+	sound := f.clean(depth)
+	surface := f.surface(depth, sound)
+	if surface == nil {
+		return change // too few, or all on a line: then depth tells nothing either
+	}
+	bump := make([]float64, len(depth))
+	floats.SubTo(bump, depth, surface)
+	f.distrust(bump)
+	if len(sound) < len(depth)/2 {
+		floats.Sub(change, bump)
+		return change
+	}
+	ring := f.ring(bump, sound)
+	share := slope(ring, bump, sound)
+	var off, usual float64 // variances of what the others do not say of a match, and of noise
+	for _, i := range sound {
+		off += stat.Sq(bump[i]-share*ring[i]) / float64(len(sound))
+		usual += f.noise(i) / float64(len(sound))
+	}
+	off = max(off-usual, 0)
+	counts := make([]bool, len(depth))
+	for _, i := range sound {
+		counts[i] = true
+	}
+	var around []float64
+	for i := range depth {
+		around = around[:0]
+		for _, j := range f.near[i] {
+			if counts[j] {
+				around = append(around, bump[j])
+			}
+		}
+		guess := share * ring[i]
+		switch {
+		case counts[i]:
+			guess += (bump[i] - guess) * off / (off + f.noise(i))
+		case len(around) > 0:
+			guess += (stat.Median(around) - guess) * off / (off + usual)
+		default:
+			f.Base[i] = 0 // nothing says how deep it is
+		}
+		change[i] = guess - bump[i]
+	}
+	return change
+}
+
+// slope returns the slope, 0 to 1, of the line through the origin and the listed values.
+func slope(x, y []float64, listed []int) float64 {
+	var both, square float64
+	for _, i := range listed {
+		both += x[i] * y[i]
+		square += stat.Sq(x[i])
+	}
+	if both <= 0 {
+		return 0
+	}
+	return min(both/square, 1)
+}
+
+// distrust keeps those few matches from the start of the fit whose parallax departs from
+// the surface far more than most: found at a wrong place of their row, often several
+// side by side, they would hold the terms that go with parallax near nothing.
+func (f *fitter) distrust(bump []float64) {
+	const most = 2 // robust standard deviations
+	size := make([]float64, len(bump))
+	for i, b := range bump {
+		size[i] = math.Abs(b)
+	}
+	bound := most * 1.4826 * stat.Median(slices.Clone(size))
+	f.Trust = make([]float64, len(bump))
+	for i, s := range size {
+		f.Trust[i] = stat.Sq(min(bound/max(s, ResidualFloor), 1))
+	}
+}
+
+// noise returns the variance of the parallax of a match.
+func (f *fitter) noise(i int) float64 {
+	return stat.Sq(f.matches[i].Across) + stat.Sq(placeSE*f.matches[i].pixel) + stat.Sq(ResidualFloor)
+}
+
+// clean lists the matches whose parallax counts: no other place of the row looks as good,
+// and enough of those around have nearly the same.
+func (f *fitter) clean(depth []float64) (list []int) {
+	const alike, least = 1.0 / 540, 0.25 // picture heights; share of those around
+	for i := range depth {
+		var around, agree float64
+		for _, j := range f.near[i] {
+			if j == i || !f.matches[j].Alone {
+				continue
+			}
+			around++
+			if stat.Sq(depth[i]-depth[j]) < stat.Sq(alike)+stat.Sq(stat.Tukey)*(f.noise(i)+f.noise(j)) {
+				agree++
+			}
+		}
+		if f.matches[i].Alone && f.matches[i].Across < alike && agree >= least*around {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// ring returns for each match the median of the values of the known ones around it that
+// are too far away to share pixels with it, and zero, what the surface says, where there
+// are none.
+func (f *fitter) ring(values []float64, known []int) []float64 {
+	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
+	at := newGrid(f.matches, known, 1/outer)
+	ring := make([]float64, len(values))
+	var near []int
+	var around []float64
+	for i := range f.matches {
+		m := &f.matches[i]
+		around = around[:0]
+		near = at.around(near[:0], m)
+		for _, j := range near {
+			o := &f.matches[j]
+			if d := max(math.Abs(o.LeftX-m.LeftX), math.Abs(o.LeftY-m.LeftY)); d > inner && d < outer {
+				around = append(around, values[j])
+			}
+		}
+		if len(around) > 0 {
+			ring[i] = stat.Median(around)
+		}
+	}
+	return ring
+}
+
+// surface returns at all matches the least-squares quadratic surface, with the
+// cubic term of distortion, through the values of the known ones over the left
+// picture; nil where they do not fix it.
+func (f *fitter) surface(values []float64, known []int) []float64 {
+	const terms = 7
+	if len(known) < 2*terms {
+		return nil
+	}
+	row := func(i int) []float64 {
+		x, y := f.matches[i].LeftX, f.matches[i].LeftY
+		return []float64{1, x, y, x * x, x * y, y * y, y * (x*x + y*y)}
+	}
+	a, b := mat.NewDense(len(known), terms, nil), mat.NewVecDense(len(known), nil)
+	for n, i := range known {
+		a.SetRow(n, row(i))
+		b.SetVec(n, values[i])
+	}
+	var through mat.VecDense
+	if through.SolveVec(a, b) != nil {
+		return nil
+	}
+	surface := make([]float64, len(f.matches))
+	for i := range surface {
+		surface[i] = mat.Dot(&through, mat.NewVecDense(terms, row(i)))
+	}
+	return surface
+}

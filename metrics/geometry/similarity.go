@@ -1,0 +1,120 @@
+package geometry
+
+import (
+	"math"
+
+	"nightpair/metrics/raster"
+)
+
+// Similarity takes a pixel of a picture brought into line to the pixel of the
+// picture as it was shot: scaled and turned about a centre, then moved down.
+type Similarity struct {
+	Cos, Sin float64 // times the scale
+	Down     float64
+	cx, cy   float64
+}
+
+func (s Similarity) apply(x, y float64) (float64, float64) {
+	dx, dy := x-s.cx, y-s.cy
+	return s.cx + s.Cos*dx - s.Sin*dy, s.cy + s.Sin*dx + s.Cos*dy + s.Down
+}
+
+// Undo takes a pixel of the picture as it was shot to the picture in line.
+func (s Similarity) Undo(x, y float64) (float64, float64) {
+	dx, dy := x-s.cx, y-s.cy-s.Down
+	size := s.Cos*s.Cos + s.Sin*s.Sin
+	return s.cx + (s.Cos*dx+s.Sin*dy)/size, s.cy + (s.Cos*dy-s.Sin*dx)/size
+}
+
+// similarity returns the turn, scale and drop that bring a full-size right
+// picture into line.
+func (g rough) similarity(full *raster.Raster) Similarity {
+	s := Similarity{Cos: 1}.With(Terms{TermRoll: g.roll, TermZoom: g.zoom})
+	s.Down = g.shift * raster.Quarter
+	s.cx, s.cy = float64(full.Width-1)/2, float64(full.Height-1)/2
+	return s
+}
+
+// on returns the same for the pixels of another raster of the picture.
+func (s Similarity) on(from, to *raster.Raster) Similarity {
+	x, y := from.Place(s.cx, s.cy)
+	s.cx, s.cy = to.Pixel(x, y)
+	s.Down *= from.Sy / to.Sy
+	return s
+}
+
+// plain reports whether the similarity turns and scales nothing.
+func (s Similarity) plain() bool { return s.Cos == 1 && s.Sin == 0 }
+
+// warp samples r where s says; outside of it the nearest pixel stands in.
+func (s Similarity) warp(r *raster.Raster) *raster.Raster {
+	out := r.Blank()
+	x, y := s.apply(0, 0)
+	first, rows := s.span(y, out.Width, out.Height)
+	s.resample(out.Pix, out.Width, r, x, y, first, make([]float32, rows*out.Width))
+	return out
+}
+
+// turnedRows is how many rows of a picture a patch may reach over that is turned and
+// scaled, with those that the filter takes: enough for alignTilt.
+const turnedRows = raster.PatchSide*13/10 + raster.TapCount + 2
+
+// patch samples r where s shows the surroundings of (x, y). It reports false where the
+// filter would leave the picture or take more rows than turnedRows.
+func (s Similarity) patch(dst *[raster.PatchSize]float32, r *raster.Raster, x, y float64) bool {
+	cx, cy := s.apply(x, y)
+	if s.plain() {
+		return r.Patch(dst, cx, cy)
+	}
+	const aside = raster.TapCount // the filter's half, and what its slant takes
+	reach := (math.Abs(s.Cos)+math.Abs(s.Sin))*raster.PatchRadius + aside
+	if cx < reach || cy < reach || cx >= float64(r.Width-1)-reach || cy >= float64(r.Height-1)-reach {
+		return false
+	}
+	var mid [turnedRows * raster.PatchSide]float32
+	left, top := s.apply(x-raster.PatchRadius, y-raster.PatchRadius)
+	first, rows := s.span(top, raster.PatchSide, raster.PatchSide)
+	if rows > turnedRows {
+		return false
+	}
+	s.resample(dst[:], raster.PatchSide, r, left, top, first, mid[:rows*raster.PatchSide])
+	return true
+}
+
+// span returns the rows that the filter takes to fill so many columns and rows, the
+// first pixel of which is shown at row y.
+func (s Similarity) span(y float64, width, height int) (first, rows int) {
+	low, high := y, y+s.Cos*float64(height-1)
+	if aside := s.Sin * float64(width-1); aside < 0 {
+		low += aside
+	} else {
+		high += aside
+	}
+	first = int(math.Floor(low)) - raster.TapCount/2 + 1
+	return first, int(math.Floor(high)) + raster.TapCount/2 + 2 - first
+}
+
+// resample fills dst, so many columns wide, with what r shows where s says, its first
+// pixel at (x, y). It filters along the rows of r first, into mid, on a slant that puts
+// the places of each column of dst one below the other, then down the columns (E.
+// Catmull, A. R. Smith, "3-D transformations of images in scanline order", Computer
+// Graphics 14(3), 1980; from memory). Mid holds the rows of r from first on.
+func (s Similarity) resample(dst []float32, width int, r *raster.Raster, x, y float64, first int, mid []float32) {
+	slant := s.Sin / s.Cos
+	step := raster.ToFixed(s.Cos + s.Sin*slant)
+	for k := 0; k*width < len(mid); k++ {
+		row := r.Row(min(max(first+k, 0), r.Height-1))
+		raster.Glide(mid[k*width:][:width], row, raster.ToFixed(x-slant*(float64(first+k)-y)), step)
+	}
+	step = raster.ToFixed(s.Sin)
+	for j := 0; j*width < len(dst); j++ {
+		at := raster.ToFixed(y + s.Cos*float64(j) - float64(first))
+		out := dst[j*width:][:width]
+		for i := range out {
+			y0, v := raster.Split(at)
+			a := mid[(y0-2)*width+i:]
+			out[i] = v[0]*a[0] + v[1]*a[width] + v[2]*a[2*width] + v[3]*a[3*width] + v[4]*a[4*width] + v[5]*a[5*width]
+			at += step
+		}
+	}
+}

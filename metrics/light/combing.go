@@ -1,0 +1,52 @@
+package light
+
+import (
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
+)
+
+const (
+	// combStep is by how many code values of 8 bits alternate lines must differ.
+	combStep = 10
+	// combEvery is how far apart the columns are that are looked at.
+	combEvery = 6
+)
+
+// Combed returns the share of the picture's pixels about which five lines
+// alternate: the first, third and fifth alike, the second and fourth alike, and
+// the ones unlike the others, as in the column beside it.
+func Combed(f *picture.Frame) float64 {
+	p := f.Planes[0]
+	if f.Layout == picture.RGB {
+		p = f.Planes[1]
+	}
+	step := int(combStep) << (f.Depth - 8)
+	count, total := 0, 0
+	for y := 2; y+2 < p.Height; y++ {
+		a, b, c, d, e := p.Row(y-2), p.Row(y-1), p.Row(y), p.Row(y+1), p.Row(y+2)
+		for x := 0; x < p.Width; x += combEvery {
+			total++
+			up := int(c[x]) - int(b[x])
+			if up < step && up > -step {
+				continue
+			}
+			if up < 0 {
+				up = -up
+			}
+			near := func(p, q uint16) bool { return 3*stat.Abs(int(p)-int(q)) < up }
+			if !near(a[x], c[x]) || !near(c[x], e[x]) || !near(b[x], d[x]) {
+				continue
+			}
+			// Noise would not do the same to the next pixel.
+			beside := min(x+1, p.Width-1)
+			next := int(c[beside]) - int(b[beside])
+			if c[x] < b[x] {
+				next = -next
+			}
+			if 2*next > up {
+				count++
+			}
+		}
+	}
+	return float64(count) / float64(max(total, 1))
+}

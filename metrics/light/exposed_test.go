@@ -1,0 +1,20 @@
+package light
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics/picture"
+)
+
+// A gain of light does to a signal what reading, multiplying and writing it does.
+func TestExposed(t *testing.T) {
+	for _, transfer := range []picture.Transfer{picture.TransferUnspecified, picture.BT1886, picture.SRGB, picture.Linear, picture.PQ, picture.HLG, picture.LogCurve} {
+		for _, stops := range []float64{-1.5, 0.7} {
+			e := ExposedBy(transfer, stops)
+			want := transfer.Encode(e.Gain * transfer.Light(0.5))
+			require.InDelta(t, want, e.Of(0.5), 1e-9, "curve %d", transfer)
+		}
+	}
+}

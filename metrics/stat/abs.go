@@ -1,0 +1,3 @@
+package stat
+
+func Abs(n int) int { return max(n, -n) }

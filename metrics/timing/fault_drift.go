@@ -1,0 +1,99 @@
+package timing
+
+import "nightpair/metrics/picture"
+
+// drift is how the brightness of a signature's cells changes, signed, smoothed over
+// as much as parallax may shift it: so that the changes of two frames in a row are
+// together what changes over both.
+type drift [picture.SignatureHeight][picture.SignatureWidth]float32
+
+// drifts returns the change from each signature to the next, nil where there is
+// none.
+func drifts(list []*picture.Signature) []*drift {
+	out := make([]*drift, len(list))
+	for t := 1; t < len(list); t++ {
+		if list[t-1] == nil || list[t] == nil {
+			continue
+		}
+		d := &drift{}
+		for j := range d {
+			for i := range d[j] {
+				d[j][i] = list[t].Luma[j][i] - list[t-1].Luma[j][i]
+			}
+		}
+		d.smooth()
+		d.smooth()
+		out[t] = d
+	}
+	return out
+}
+
+// smooth filters by the binomial 1 2 1 both ways.
+func (d *drift) smooth() {
+	from := *d
+	at := func(j, i int) float32 {
+		return from[min(max(j, 0), picture.SignatureHeight-1)][min(max(i, 0), picture.SignatureWidth-1)]
+	}
+	for j := range d {
+		for i := range d[j] {
+			d[j][i] = (4*at(j, i) + 2*(at(j-1, i)+at(j+1, i)+at(j, i-1)+at(j, i+1)) +
+				at(j-1, i-1) + at(j-1, i+1) + at(j+1, i-1) + at(j+1, i+1)) / 16
+		}
+	}
+}
+
+// overall returns the change over n frames from t on, or false where one lacks.
+func overall(list []*drift, t, n int) (sum drift, ok bool) {
+	if t < 0 || t+n > len(list) {
+		return sum, false
+	}
+	for _, d := range list[t:][:n] {
+		if d == nil {
+			return sum, false
+		}
+		for j := range sum {
+			for i, v := range d[j] {
+				sum[j][i] += v
+			}
+		}
+	}
+	return sum, true
+}
+
+// unlike returns how much of a change, as a share from 0 to 1, is not another one
+// made brighter by a gain and shifted a little.
+func (d *drift) unlike(other *drift, gain float64) float64 {
+	var total, left, xx, xy, yy, xd, yd float64
+	for j := 1; j < picture.SignatureHeight-1; j++ {
+		for i := 1; i < picture.SignatureWidth-1; i++ {
+			x := float64(other[j][i+1] - other[j][i-1])
+			y := float64(other[j+1][i] - other[j-1][i])
+			v := float64(d[j][i])
+			e := v - gain*float64(other[j][i])
+			total += v * v
+			left += e * e
+			xx += x * x
+			xy += x * y
+			yy += y * y
+			xd += x * e
+			yd += y * e
+		}
+	}
+	if det := xx*yy - xy*xy; det > 0 {
+		left -= (xd*xd*yy - 2*xd*yd*xy + yd*yd*xx) / det
+	}
+	if total == 0 {
+		return 1
+	}
+	return min(max(left/total, 0), 1)
+}
+
+// size returns the sum of the squares of a change.
+func (d *drift) size() (sum float64) {
+	for j := range d {
+		for _, v := range d[j] {
+			sum += float64(v * v)
+		}
+	}
+	return sum
+}

@@ -1,0 +1,82 @@
+package timing
+
+import (
+	"math"
+	"math/cmplx"
+
+	dft "gonum.org/v1/gonum/dsp/fourier"
+
+	"nightpair/metrics/stat"
+)
+
+const (
+	// soundClear is how many times the largest value elsewhere the peak of the
+	// correlation must be, and soundNear how far from the peak, in seconds,
+	// elsewhere begins: a sound and its first echo from the room are one.
+	soundClear = 1.5
+	soundNear  = 0.005
+	// minSound is the least length of sound to compare, in seconds.
+	minSound = 0.5
+)
+
+// SoundDelay returns by how many samples the right camera's sound is late, at
+// rate samples per second, up to reach samples either way: the generalised
+// cross-correlation with phase transform (C. Knapp, G. Carter, "The generalized
+// correlation method for estimation of time delay", IEEE Transactions on Acoustics,
+// Speech, and Signal Processing 24(4), 1976). It needs no more than that both
+// hear the same: how loud and through what microphone does not matter.
+func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement {
+	if shorter := float64(min(len(left), len(right))); rate <= 0 || shorter < minSound*rate {
+		return stat.Missing("too little sound")
+	}
+	n := 1
+	for n < len(left)+len(right) {
+		n *= 2
+	}
+	fft := dft.NewFFT(n)
+	spectrum := func(sound []float32) []complex128 {
+		var mean float64
+		for _, v := range sound {
+			mean += float64(v) / float64(len(sound))
+		}
+		padded := make([]float64, n)
+		for i, v := range sound {
+			padded[i] = float64(v) - mean
+		}
+		return fft.Coefficients(nil, padded)
+	}
+	l, r := spectrum(left), spectrum(right)
+	var strongest float64
+	for i := range l {
+		r[i] *= cmplx.Conj(l[i])
+		strongest = max(strongest, cmplx.Abs(r[i]))
+	}
+	if strongest == 0 {
+		return stat.Missing("silence")
+	}
+	// Where there is nothing, phase means nothing.
+	const faint = 1e-9
+	for i, v := range r {
+		r[i] = v / complex(max(cmplx.Abs(v), faint*strongest), 0)
+	}
+	curve := fft.Sequence(nil, r)
+	at := func(lag int) float64 { return curve[(lag+n)%n] }
+	reach = min(reach, n/2-1)
+	best := -reach
+	for lag := -reach; lag <= reach; lag++ {
+		if at(lag) > at(best) {
+			best = lag
+		}
+	}
+	near, next := int(soundNear*rate), 0.0
+	for lag := -reach; lag <= reach; lag++ {
+		if stat.Abs(lag-best) > near {
+			next = max(next, math.Abs(at(lag)))
+		}
+	}
+	if best == -reach || best == reach || at(best) < soundClear*next {
+		return stat.Missing("the eyes' sounds have too little in common")
+	}
+	// A sample either way is as exact as a peak between samples is told.
+	return stat.Measured(float64(best)+stat.Vertex(at(best-1), at(best), at(best+1)), 0.5)
+}
