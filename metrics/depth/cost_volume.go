@@ -17,11 +17,11 @@ const (
 	jumpPenalty = 36
 	// offPicture is the cost of a place outside the right picture: a little less
 	// than that of two unrelated ones.
-	offPicture = 20
+	outsideCost = 20
 
 	// A match that stands alone adds its penalty to every label farther from its
 	// own than this, over the three by three quarter pixels of its patch.
-	seedWithin  = 2
+	seedTolerance  = 2
 	seedPenalty = 16
 
 	// maxParallax bounds the range that is searched, as a share of the width, and
@@ -29,9 +29,9 @@ const (
 	maxParallax = 0.55
 
 	// consistent is how far, in labels, the two directions may differ.
-	consistent = 1
+	maxInconsistency = 1
 	// lost stands for the parallax of a place without a winner.
-	lost = math.MinInt32
+	noParallax = math.MinInt32
 )
 
 // costVolume holds how unlike each place of the left quarter raster is to the
@@ -56,7 +56,7 @@ func newCostVolume(left, right *raster.Raster, near, far int) *costVolume {
 				if at := x + near + k; uint(at) < uint(len(row)) {
 					dst[k] = uint8(bits.OnesCount64(code ^ row[at]))
 				} else {
-					dst[k] = offPicture
+					dst[k] = outsideCost
 				}
 			}
 		}
@@ -69,7 +69,7 @@ func newCostVolume(left, right *raster.Raster, near, far int) *costVolume {
 func (v *costVolume) seed(matches []geometry.Match, sx float64) {
 	for i := range matches {
 		m := &matches[i]
-		if !m.Alone {
+		if !m.Unambiguous {
 			continue
 		}
 		x, y := m.Column/raster.Quarter, m.Row/raster.Quarter
@@ -78,7 +78,7 @@ func (v *costVolume) seed(matches []geometry.Match, sx float64) {
 			for nx := max(x-1, 0); nx <= min(x+1, v.width-1); nx++ {
 				cost := v.cost[(ny*v.width+nx)*v.labels:][:v.labels]
 				for k := range cost {
-					if stat.Abs(k-label) > seedWithin {
+					if stat.Abs(k-label) > seedTolerance {
 						cost[k] += seedPenalty
 					}
 				}
@@ -112,7 +112,7 @@ func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int)
 	before, now := make([]uint16, n+2), make([]uint16, n+2)
 	before[0], before[n+1] = math.MaxUint16/2, math.MaxUint16/2
 	now[0], now[n+1] = math.MaxUint16/2, math.MaxUint16/2
-	var least uint16
+	var minCost uint16
 	value := picture[at]
 	for range places {
 		contrast := picture[at] - value
@@ -120,7 +120,7 @@ func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int)
 			contrast = -contrast
 		}
 		value = picture[at]
-		jump := least + uint16(jumpPenalty/(1+min(contrast/16, 2)))
+		jump := minCost + uint16(jumpPenalty/(1+min(contrast/16, 2)))
 		cost := v.cost[at*n:][:n]
 		out := sum[at*n:][:n]
 		next, dst := before[2:][:n], now[1:][:n]
@@ -128,13 +128,13 @@ func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int)
 		last, mid := before[0], before[1]
 		for k, c := range cost {
 			up := next[k]
-			p := min(mid, min(last, up)+stepPenalty, jump) - least + uint16(c)
+			p := min(mid, min(last, up)+stepPenalty, jump) - minCost + uint16(c)
 			dst[k] = p
 			out[k] += p
 			low = min(low, p)
 			last, mid = mid, up
 		}
-		least = low
+		minCost = low
 		before, now = now, before
 		at += step
 	}
@@ -153,11 +153,11 @@ func (v *costVolume) winners(sum []uint16) []int {
 		}
 		row := best[y*w:][:w]
 		for x := range row {
-			least := uint16(math.MaxUint16)
+			minCost := uint16(math.MaxUint16)
 			at := x + v.near
 			for k, c := range sum[(y*w+x)*v.labels:][:v.labels] {
-				if c < least {
-					least, row[x] = c, k
+				if c < minCost {
+					minCost, row[x] = c, k
 				}
 				if uint(at) < uint(len(lowest)) && c < lowest[at] {
 					lowest[at], back[at] = c, k
@@ -166,8 +166,8 @@ func (v *costVolume) winners(sum []uint16) []int {
 			}
 		}
 		for x, k := range row {
-			if at := x + k + v.near; at < 0 || at >= w || stat.Abs(back[at]-k) > consistent {
-				row[x] = lost
+			if at := x + k + v.near; at < 0 || at >= w || stat.Abs(back[at]-k) > maxInconsistency {
+				row[x] = noParallax
 			} else {
 				row[x] = k + v.near
 			}

@@ -42,10 +42,10 @@ const (
 	// its edge, in % of the picture width: nearer to the screen the window's rim
 	// is felt at the same depth. It is 10 arcmin at three picture heights, twice what
 	// a floor or a wall that starts at the screen comes to. The project's own choice.
-	violationFront = 0.5
+	minInFront = 0.5
 	// violationRim is how far from the edge, in quarter pixels, a place may lie that
 	// speaks for it.
-	violationRim = 3
+	maxRimDistance = 3
 	// A thing may end between such a place and the edge: the map cannot tell there,
 	// and what stands in front seems larger in it than it is. touchWide and touchHigh
 	// are the columns and rows, in pixels, of the strip right beside the edge that is
@@ -53,21 +53,21 @@ const (
 	// alike between the eyes than touchAlike, as a correlation, or more alike by
 	// touchBetter farther behind, up to touchBehind as a share of the width; where its
 	// contrast is touchClear times the noise.
-	touchWide   = 6
-	touchHigh   = 8
-	touchAlike  = 0.4
-	touchBetter = 0.15
-	touchBehind = 0.03
-	touchClear  = 3
+	rimWidth   = 6
+	rimHeight   = 8
+	minRimCorrelation  = 0.4
+	rimMargin = 0.15
+	rimSearch = 0.03
+	minRimContrast  = 3
 	// touchRun is how many places that follow each other are not wrong about it: twice
 	// as many as look at the same pixels.
-	touchRun = 4
+	rimRun = 4
 	// minViolation is the least stretch, as a share of the edge, and violationGap how much of
 	// it, as such a share, may be silent between two places that are cut.
 	minViolation = 0.03
 	violationGap = 0.05
 	// violationKnown is the least share of an edge that must tell its parallax.
-	violationKnown = 0.25
+	minEdgeCoverage = 0.25
 )
 
 type Edges struct{ left, right, top, bottom edge }
@@ -79,7 +79,7 @@ type edge struct {
 	parallax []float64
 	ends     []bool // where what is in front seems to end before the edge
 	known    bool
-	cut      []stretch
+	violations      []stretch
 }
 
 // stretch is a part of an edge: quarter pixels from and up to.
@@ -90,10 +90,10 @@ type stretch struct {
 
 // FindEdges returns what stands along the four edges. Left and right are the full rasters,
 // and grain gives the noise of the left one.
-func FindEdges(m *Map, g *geometry.Fit, left, right *raster.Raster, grain func() float64) (e Edges) {
-	c := corrected{m, g, left, right, sync.OnceValue(grain)}
-	e.left, e.right = c.side(true), c.side(false)
-	e.top, e.bottom = c.level(true), c.level(false)
+func FindEdges(m *Map, g *geometry.Fit, left, right *raster.Raster, noise func() float64) (e Edges) {
+	c := alignedMap{m, g, left, right, sync.OnceValue(noise)}
+	e.left, e.right = c.vertical(true), c.vertical(false)
+	e.top, e.bottom = c.horizontal(true), c.horizontal(false)
 	for _, e := range []*edge{&e.left, &e.right, &e.top, &e.bottom} {
 		e.findStretches()
 	}
@@ -103,20 +103,20 @@ func FindEdges(m *Map, g *geometry.Fit, left, right *raster.Raster, grain func()
 // corrected is the map of parallax as it will be when the right picture has been
 // brought into line. A picture that is turned or too large has parallax at its
 // rim which is a fault of its own, and none of the window's.
-type corrected struct {
+type alignedMap struct {
 	*Map
 	g           *geometry.Fit
 	full, other *raster.Raster // the left and the right picture
-	grain       func() float64 // noise of the left one
+	noise       func() float64 // noise of the left one
 }
 
 // at returns the parallax of a place in % of the picture width.
-func (c corrected) at(x, y int) float64 {
+func (c alignedMap) at(x, y int) float64 {
 	const centre = (raster.Quarter - 1) / 2.0
 	px := raster.Quarter*float64(x) + centre
 	X, Y := c.full.Place(px, raster.Quarter*float64(y)+centre)
 	xr, _ := c.full.Place(px+float64(c.Parallax[y*c.Width+x]), 0)
-	inLine, _ := c.g.Line.Undo(xr, Y+c.g.Line.Down)
+	inLine, _ := c.g.Similarity.Undo(xr, Y+c.g.Similarity.Down)
 	return 100 * (inLine - X) / (c.full.Sx * float64(c.full.Width))
 }
 
@@ -124,7 +124,7 @@ func (c corrected) at(x, y int) float64 {
 // place speaks for the edge when it is the outermost one that tells its parallax
 // and either eye sees it at its own edge: what stands in front of the screen is
 // first seen by both where the right picture begins and the left one ends.
-func (c corrected) side(left bool) edge {
+func (c alignedMap) vertical(left bool) edge {
 	e := edge{parallax: make([]float64, c.Height), ends: make([]bool, c.Height)}
 	for y := range c.Height {
 		row := c.Parallax[y*c.Width:][:c.Width]
@@ -143,9 +143,9 @@ func (c corrected) side(left bool) edge {
 			if (p < 0) == left {
 				in -= math.Abs(float64(p)) / raster.Quarter
 			}
-			if in <= violationRim {
+			if in <= maxRimDistance {
 				e.parallax[y] = c.at(x, y)
-				e.ends[y] = e.parallax[y] <= -violationFront && c.ends(left, float64(p), y)
+				e.ends[y] = e.parallax[y] <= -minInFront && c.ends(left, float64(p), y)
 			}
 			break
 		}
@@ -155,16 +155,16 @@ func (c corrected) side(left bool) edge {
 
 // ends reports whether the strip right beside an edge, on the side of a thing in
 // front with that parallax in pixels, clearly shows something else.
-func (c corrected) ends(left bool, parallax float64, y int) bool {
-	own, clear := c.alikeBeside(left, parallax, y)
+func (c alignedMap) ends(left bool, parallax float64, y int) bool {
+	own, clear := c.rimCorrelation(left, parallax, y)
 	if !clear {
 		return false
 	}
-	if own < touchAlike {
+	if own < minRimCorrelation {
 		return true
 	}
-	for behind := 2.0; behind <= touchBehind*float64(c.full.Width); behind++ {
-		if other, clear := c.alikeBeside(left, parallax+behind, y); clear && other > own+touchBetter {
+	for behind := 2.0; behind <= rimSearch*float64(c.full.Width); behind++ {
+		if other, clear := c.rimCorrelation(left, parallax+behind, y); clear && other > own+rimMargin {
 			return true
 		}
 	}
@@ -173,19 +173,19 @@ func (c corrected) ends(left bool, parallax float64, y int) bool {
 
 // alikeBeside returns the correlation of both eyes' strips beside an edge at a
 // parallax in pixels; false where they have too little contrast or are not seen.
-func (c corrected) alikeBeside(left bool, parallax float64, y int) (float64, bool) {
+func (c alignedMap) rimCorrelation(left bool, parallax float64, y int) (float64, bool) {
 	var n, a, b, aa, bb, ab float64
-	for j := range touchHigh {
-		row := raster.Quarter*y + raster.Quarter/2 - touchHigh/2 + j
-		for i := range touchWide {
+	for j := range rimHeight {
+		row := raster.Quarter*y + raster.Quarter/2 - rimHeight/2 + j
+		for i := range rimWidth {
 			// The left edge of the right picture, or the right edge of the left one.
 			x, u := float64(1+i)-parallax, float64(1+i)
 			if !left {
 				x = float64(c.full.Width - 2 - i)
 				u = x + parallax
 			}
-			v, ok := c.full.Between(x, float64(row))
-			w, also := c.other.Between(u, float64(row)+c.g.DropAt(c.other, u, float64(row)))
+			v, ok := c.full.Bilinear(x, float64(row))
+			w, also := c.other.Bilinear(u, float64(row)+c.g.DisplacementAt(c.other, u, float64(row)))
 			if !ok || !also {
 				continue
 			}
@@ -197,20 +197,20 @@ func (c corrected) alikeBeside(left bool, parallax float64, y int) (float64, boo
 			ab += v * w
 		}
 	}
-	if n < touchWide*touchHigh*2/3 {
+	if n < rimWidth*rimHeight*2/3 {
 		return 0, false
 	}
 	aa, bb, ab = aa/n-stat.Sq(a/n), bb/n-stat.Sq(b/n), ab/n-a/n*b/n
-	clear := stat.Sq(touchClear * c.grain())
+	clear := stat.Sq(minRimContrast * c.noise())
 	return ab / math.Sqrt(aa*bb), aa > clear && bb > clear
 }
 
 // level collects the parallax along the top or the bottom edge.
-func (c corrected) level(top bool) edge {
+func (c alignedMap) horizontal(top bool) edge {
 	e := edge{parallax: make([]float64, c.Width), ends: make([]bool, c.Width)}
 	for x := range c.Width {
 		e.parallax[x] = math.NaN()
-		for i := range violationRim {
+		for i := range maxRimDistance {
 			y := i
 			if !top {
 				y = c.Height - 1 - i
@@ -227,26 +227,26 @@ func (c corrected) level(top bool) edge {
 // findStretches finds the stretches that are cut.
 func (e *edge) findStretches() {
 	n := float64(len(e.parallax))
-	told := 0
-	var cut []stretch
+	measured := 0
+	var candidates []stretch
 	for i, p := range e.parallax {
 		if p != p {
 			continue
 		}
-		told++
-		if p > -violationFront {
+		measured++
+		if p > -minInFront {
 			continue
 		}
 		// Only silence may lie between two places of one stretch.
-		if k := len(cut) - 1; k >= 0 && float64(i-cut[k].to) <= violationGap*n && e.silent(cut[k].to, i) {
-			cut[k].to = i + 1
+		if k := len(candidates) - 1; k >= 0 && float64(i-candidates[k].to) <= violationGap*n && e.unknownBetween(candidates[k].to, i) {
+			candidates[k].to = i + 1
 		} else {
-			cut = append(cut, stretch{from: i, to: i + 1})
+			candidates = append(candidates, stretch{from: i, to: i + 1})
 		}
 	}
-	e.known = float64(told) >= violationKnown*n
+	e.known = float64(measured) >= minEdgeCoverage*n
 	var pieces []stretch
-	for _, s := range cut {
+	for _, s := range candidates {
 		pieces = e.split(pieces, s)
 	}
 	for _, s := range pieces {
@@ -255,7 +255,7 @@ func (e *edge) findStretches() {
 		}
 		var all []float64
 		for _, p := range e.parallax[s.from:s.to] {
-			if p <= -violationFront {
+			if p <= -minInFront {
 				all = append(all, p)
 			}
 		}
@@ -264,7 +264,7 @@ func (e *edge) findStretches() {
 		}
 		// The mask has to hide nearly all of it; single places may be wrong.
 		s.nearest = stat.Quantile(all, 0.1)
-		e.cut = append(e.cut, s)
+		e.violations = append(e.violations, s)
 	}
 }
 
@@ -283,8 +283,8 @@ func (e *edge) split(dst []stretch, s stretch) []stretch {
 		if run++; !e.ends[i] {
 			run = 0
 		}
-		if run == touchRun {
-			dst = e.split(dst, stretch{from: s.from, to: i - touchRun + 1})
+		if run == rimRun {
+			dst = e.split(dst, stretch{from: s.from, to: i - rimRun + 1})
 			return e.split(dst, stretch{from: i + 1, to: s.to})
 		}
 	}
@@ -294,14 +294,14 @@ func (e *edge) split(dst []stretch, s stretch) []stretch {
 	return dst
 }
 
-func (e *edge) silent(from, to int) bool {
+func (e *edge) unknownBetween(from, to int) bool {
 	return !slices.ContainsFunc(e.parallax[from:to], func(p float64) bool { return p == p })
 }
 
 // share returns how much of the edge is cut, 0 to 1.
 func (e *edge) share() float64 {
 	sum := 0
-	for _, s := range e.cut {
+	for _, s := range e.violations {
 		sum += s.to - s.from
 	}
 	return float64(sum) / float64(len(e.parallax))
@@ -314,8 +314,8 @@ func (e *edge) share() float64 {
 func (e *edge) se() float64 {
 	const end = 2.0 // quarter pixels
 	n := len(e.parallax)
-	v := stat.Sq(end * float64(1+len(e.cut)))
-	for _, s := range e.cut {
+	v := stat.Sq(end * float64(1+len(e.violations)))
+	for _, s := range e.violations {
 		above, below := 0, 0
 		for i := s.from - 1; i >= 0 && e.parallax[i] != e.parallax[i]; i-- {
 			above++
@@ -330,20 +330,20 @@ func (e *edge) se() float64 {
 }
 
 // Violations lists the stretches of all edges.
-func (e *Edges) Violations() (cuts []EdgeViolation) {
+func (e *Edges) Violations() (violations []EdgeViolation) {
 	for _, e := range []struct {
 		name string
 		edge
 	}{{"left", e.left}, {"right", e.right}, {"top", e.top}, {"bottom", e.bottom}} {
-		for _, s := range e.cut {
+		for _, s := range e.violations {
 			scale := 100 / float64(len(e.parallax))
-			cuts = append(cuts, EdgeViolation{
+			violations = append(violations, EdgeViolation{
 				Edge: e.name, From: stat.Rounded(float64(s.from)*scale, 1), To: stat.Rounded(float64(s.to)*scale, 1),
 				Parallax: stat.Rounded(s.nearest, 3),
 			})
 		}
 	}
-	return cuts
+	return violations
 }
 
 // Worst returns the share of the worse side edge that is cut, with its standard error;

@@ -61,10 +61,10 @@ const (
 	stripSide = 6
 	// stripTell is how much less alike, in 8-bit code values, the strip must be
 	// to one side than to the other.
-	stripTell = 4
+	stripMargin = 4
 	// stripMiss is the largest difference of two pixels that counts, in 8-bit code
 	// values over all planes.
-	stripMiss = 40
+	maxDifference = 40
 	// stripTile is the side in quarter pixels of the tiles that give one place: the
 	// rows of one edge are one piece of evidence.
 	stripTile = 12
@@ -72,7 +72,7 @@ const (
 
 // Ownership counts the places that tell which eye is which, in pictures whose full rasters
 // are of the given size.
-func (m *Map) Ownership(g *geometry.Fit, left, right looks, full *raster.Raster) Ownership {
+func (m *Map) Ownership(g *geometry.Fit, left, right Channels, full *raster.Raster) Ownership {
 	s := strips{depth: m, g: g, left: left, right: right, raster: full}
 	o := s.count()
 	o.Ground = m.ground()
@@ -102,10 +102,10 @@ func (m *Map) ground() float64 {
 }
 
 // looks is a picture's planes on the full raster, in 8-bit code values.
-type looks [][]float32
+type Channels [][]float32
 
-func NewLooks(f *picture.Frame, r *raster.Raster) looks {
-	l := make(looks, len(f.Planes))
+func NewChannels(f *picture.Frame, r *raster.Raster) Channels {
+	l := make(Channels, len(f.Planes))
 	for i, p := range f.Planes {
 		l[i] = p.Boxed(r.Width, r.Height)
 		for k := range l[i] {
@@ -118,7 +118,7 @@ func NewLooks(f *picture.Frame, r *raster.Raster) looks {
 type strips struct {
 	depth       *Map
 	g           *geometry.Fit
-	left, right looks
+	left, right Channels
 	raster      *raster.Raster
 }
 
@@ -162,23 +162,23 @@ func (s *strips) count() (o Ownership) {
 // one eye sees looks like what is farther away, −1 where it looks like what is
 // nearer, and 0 where it does not tell.
 func (s *strips) vote(a, b, y int, pa, pb float64) int {
-	drop := func(x float64) int { return int(math.Round(s.g.DropAt(s.raster, x, float64(y)))) }
+	drop := func(x float64) int { return int(math.Round(s.g.DisplacementAt(s.raster, x, float64(y)))) }
 	if pa > pb {
 		to := func(x int, p float64) (int, int) {
 			rx := float64(x) + p
 			return int(math.Round(rx)), y + drop(rx)
 		}
-		return s.side(s.left, s.right, a, b, y, pa, pb, int(math.Round(pa-pb)), to)
+		return s.closerSide(s.left, s.right, a, b, y, pa, pb, int(math.Round(pa-pb)), to)
 	}
 	ra, rb := int(math.Round(float64(a)+pa)), int(math.Round(float64(b)+pb))
 	to := func(x int, p float64) (int, int) { return int(math.Round(float64(x) - p)), y }
-	return -s.side(s.right, s.left, ra, rb, y+drop(float64(ra+rb)/2), pa, pb, int(math.Round(pb-pa)), to)
+	return -s.closerSide(s.right, s.left, ra, rb, y+drop(float64(ra+rb)/2), pa, pb, int(math.Round(pb-pa)), to)
 }
 
 // side says which surface a strip of the given width looks like, that of column
 // a, 1, or that of column b, −1, in the eye that alone sees it. To takes a column of
 // that eye's picture to the place of the other's that shows it at a parallax.
-func (s *strips) side(own, other looks, a, b, y int, pa, pb float64, width int, to func(x int, p float64) (int, int)) int {
+func (s *strips) closerSide(own, other Channels, a, b, y int, pa, pb float64, width int, to func(x int, p float64) (int, int)) int {
 	w, h := s.raster.Width, s.raster.Height
 	// The strip starts where a's surface stops to match the other picture and
 	// ends where b's starts to.
@@ -186,29 +186,29 @@ func (s *strips) side(own, other looks, a, b, y int, pa, pb float64, width int, 
 	if last < from || from-stripSide < 0 || last+width+stripSide >= w || y < 1 || y >= h-1 {
 		return 0
 	}
-	miss := func(x int, p float64) float64 {
+	difference := func(x int, p float64) float64 {
 		ox, oy := to(x, p)
 		if ox < 0 || ox >= w || oy < 0 || oy >= h {
-			return stripMiss / 2
+			return maxDifference / 2
 		}
 		var sum float64
 		for c := range own {
 			sum += math.Abs(float64(own[c][y*w+x] - other[c][oy*w+ox]))
 		}
-		return min(sum, stripMiss)
+		return min(sum, maxDifference)
 	}
 	// Columns before e belong to a, from e+width on to b.
 	var onA, onB float64
 	for x := from + width; x <= last+width; x++ {
-		onB += miss(x, pb)
+		onB += difference(x, pb)
 	}
-	least, start := math.Inf(1), from
+	minCost, start := math.Inf(1), from
 	for e := from; e <= last; e++ {
-		if onA+onB < least {
-			least, start = onA+onB, e
+		if onA+onB < minCost {
+			minCost, start = onA+onB, e
 		}
-		onA += miss(e, pa)
-		onB -= miss(e+width, pb)
+		onA += difference(e, pa)
+		onB -= difference(e+width, pb)
 	}
 	strip := own.mean(start, width, y, w)
 	sideA, sideB := own.mean(start-stripSide, stripSide, y, w), own.mean(start+width, stripSide, y, w)
@@ -218,16 +218,16 @@ func (s *strips) side(own, other looks, a, b, y int, pa, pb float64, width int, 
 		db += math.Abs(strip[c] - sideB[c])
 	}
 	switch {
-	case db-da > stripTell && db > 2*da:
+	case db-da > stripMargin && db > 2*da:
 		return 1
-	case da-db > stripTell && da > 2*db:
+	case da-db > stripMargin && da > 2*db:
 		return -1
 	}
 	return 0
 }
 
 // mean returns the mean look of n pixels from x on, over three rows.
-func (l looks) mean(x, n, y, width int) (out [3]float64) {
+func (l Channels) mean(x, n, y, width int) (out [3]float64) {
 	for c, plane := range l {
 		for dy := -1; dy <= 1; dy++ {
 			for _, v := range plane[(y+dy)*width+x:][:n] {

@@ -11,7 +11,7 @@ import (
 const (
 	// focusFlat is the depth, in % of the picture width from the nearest to the
 	// farthest twentieth, up to which all is at one distance.
-	focusFlat = 0.25
+	minDepth = 0.25
 	// focusBin is how finely parallax is told apart, in % of the picture width,
 	// and minFocusShare the least share of the claimed places that a bin must hold.
 	focusBin      = 0.1
@@ -23,12 +23,12 @@ const (
 	// that are so much less sharp than the sharpest, as a ratio, and no sharper
 	// than noise makes blurred things seem: texture alone differs by less. The
 	// project's own choice, measured on drawn scenes.
-	focusShare = 0.2
-	focusDrop  = 0.6
-	focusSoft  = 0.42
+	minSoftShare = 0.2
+	softRatio  = 0.6
+	maxSoft  = 0.42
 	// Bands at least this sharp, as a share of the sharpest, are in focus, and
 	// their deviation, in % of the picture width, must not exceed this.
-	focusTop    = 0.85
+	inFocus    = 0.85
 	focusSpread = 0.25
 	// focusSE is what telling focus by texture leaves uncertain, in % of the picture
 	// width. Measured on drawn scenes.
@@ -39,12 +39,12 @@ const (
 // of the picture width. Full is its raster.
 func (m *Map) Focus(f *picture.Frame, full *raster.Raster, noise func() *raster.NoiseCurve) stat.Measurement {
 	all := m.Ascending()
-	if float64(len(all)) < minTold*float64(len(m.Parallax)) {
-		return stat.Missing(tooLittleTold)
+	if float64(len(all)) < minCoverage*float64(len(m.Parallax)) {
+		return stat.Missing(tooLittleMeasured)
 	}
 	percent := 100 / float64(full.Width)
-	if (stat.Quantile(all, 0.95)-stat.Quantile(all, 0.05))*percent < focusFlat {
-		return stat.Measured(stat.Quantile(all, 0.5)*percent, parallaxSE*percent)
+	if (stat.Quantile(all, 0.95)-stat.Quantile(all, 0.05))*percent < minDepth {
+		return stat.Measured(stat.Quantile(all, 0.5)*percent, surfaceSE*percent)
 	}
 	profile := m.focusProfile(sharpness(f, noise(), m.Width, m.Height), percent)
 	best := -1
@@ -57,17 +57,17 @@ func (m *Map) Focus(f *picture.Frame, full *raster.Raster, noise func() *raster.
 		return stat.Missing("too little contrast to tell what is in focus")
 	}
 	peak := profile[best].sharp
-	soft, told := 0, 0
+	soft, measured := 0, 0
 	for _, b := range profile {
-		told += b.n
-		if b.sharp < min(focusDrop*peak, focusSoft) {
+		measured += b.n
+		if b.sharp < min(softRatio*peak, maxSoft) {
 			soft += b.n
 		}
 	}
-	if float64(soft) < focusShare*float64(told) {
+	if float64(soft) < minSoftShare*float64(measured) {
 		return stat.Missing("everything is equally sharp")
 	}
-	floor := focusTop * peak
+	floor := inFocus * peak
 	var sum, weight, square float64
 	for _, b := range profile {
 		if w := b.sharp - floor; w > 0 {
@@ -83,11 +83,11 @@ func (m *Map) Focus(f *picture.Frame, full *raster.Raster, noise func() *raster.
 	if spread > focusSpread {
 		return stat.Missing("what is sharp lies at several distances")
 	}
-	return stat.Measured(mean, math.Hypot(math.Hypot(spread, focusSE), parallaxSE*percent))
+	return stat.Measured(mean, math.Hypot(math.Hypot(spread, focusSE), surfaceSE*percent))
 }
 
 // focusBand is the sharpness at one parallax.
-type focusBand struct {
+type profileBin struct {
 	n        int     // places that tell
 	sharp    float64 // see sharpness
 	parallax float64 // their mean, % of picture width
@@ -95,7 +95,7 @@ type focusBand struct {
 
 // focusProfile returns the sharpness by parallax from the nearest to the
 // farthest; bands without enough places have none.
-func (m *Map) focusProfile(sharp []float32, percent float64) []focusBand {
+func (m *Map) focusProfile(sharp []float32, percent float64) []profileBin {
 	all := m.Ascending()
 	first := all[0] * percent
 	values := make([][]float64, int((all[len(all)-1]*percent-first)/focusBin)+1)
@@ -110,12 +110,12 @@ func (m *Map) focusProfile(sharp []float32, percent float64) []focusBand {
 			sums[k] += v
 		}
 	}
-	profile := make([]focusBand, len(values))
+	profile := make([]profileBin, len(values))
 	for k, v := range values {
 		if float64(len(v)) < minFocusShare*float64(len(all)) {
 			continue
 		}
-		profile[k] = focusBand{n: len(v), sharp: stat.Selected(v, focusRank), parallax: sums[k] / float64(len(v))}
+		profile[k] = profileBin{n: len(v), sharp: stat.SelectQuantile(v, focusRank), parallax: sums[k] / float64(len(v))}
 	}
 	return profile
 }
@@ -127,22 +127,22 @@ func (m *Map) nearestAround(reach int) []float32 {
 	across, out := make([]float32, w*h), make([]float32, w*h)
 	for y := range h {
 		for x := range w {
-			least := float32(math.Inf(1))
+			nearest := float32(math.Inf(1))
 			for u := max(x-reach, 0); u <= min(x+reach, w-1); u++ {
-				if p := m.Parallax[y*w+u]; p < least {
-					least = p
+				if p := m.Parallax[y*w+u]; p < nearest {
+					nearest = p
 				}
 			}
-			across[y*w+x] = least
+			across[y*w+x] = nearest
 		}
 	}
 	for y := range h {
 		for x := range w {
-			least := float32(math.Inf(1))
+			nearest := float32(math.Inf(1))
 			for v := max(y-reach, 0); v <= min(y+reach, h-1); v++ {
-				least = min(least, across[v*w+x])
+				nearest = min(nearest, across[v*w+x])
 			}
-			out[y*w+x] = least
+			out[y*w+x] = nearest
 		}
 	}
 	return out
@@ -155,13 +155,13 @@ func (m *Map) nearestAround(reach int) []float32 {
 // depend on contrast. NaN where there is too little of it to be told from noise.
 func sharpness(f *picture.Frame, noise *raster.NoiseCurve, width, height int) []float32 {
 	plane := f.Planes[0]
-	thin := 1.0 // how much of a channel's noise variance the plane has
+	noiseGain := 1.0 // how much of a channel's noise variance the plane has
 	switch f.Layout {
 	case picture.RGB:
 		plane = f.Planes[1]
 	case picture.YCbCr:
 		kr, kg, kb := f.Colour.Luma(f.Height())
-		thin = kr*kr + kg*kg + kb*kb
+		noiseGain = kr*kr + kg*kg + kb*kb
 	}
 	s := f.Signal()
 	scale := float64(s.White - s.Black)
@@ -209,7 +209,7 @@ func sharpness(f *picture.Frame, noise *raster.NoiseCurve, width, height int) []
 			out[y*width+x] = float32(math.NaN())
 			swing := float64(t.high - t.low)
 			variance, _ := noise.At((float64(t.high+t.low)/2 - float64(s.Black)) / scale)
-			if grain := math.Sqrt(thin*variance*scale*scale + 1.0/12); swing > sharpClear*grain {
+			if deviation := math.Sqrt(noiseGain*variance*scale*scale + 1.0/12); swing > sharpClear*deviation {
 				out[y*width+x] = float32(t.step) / float32(swing)
 			}
 		}

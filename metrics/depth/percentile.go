@@ -11,33 +11,33 @@ import (
 const (
 	// minTold is the least share of the picture that must tell its
 	// parallax before the extremes mean anything. The project's own choice.
-	minTold = 0.25
+	minCoverage = 0.25
 	// parallaxPiece is the area in quarter pixels that tells its parallax as one:
 	// that of the window of matching.
-	parallaxPiece = 30
+	independentArea = 30
 	// parallaxSE is what surfaces, edges and the rim leave uncertain of a
 	// percentile, in pixels of the full raster. Measured on drawn scenes.
-	parallaxSE = 0.25
+	surfaceSE = 0.25
 )
 
-const tooLittleTold = "too little of the picture tells its parallax"
+const tooLittleMeasured = "too little of the picture tells its parallax"
 
 // Percentile measures a percentile of the parallax, in % of the picture width. Full is
 // the left picture.
 func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.Measurement {
 	all := m.Ascending()
-	if float64(len(all)) < minTold*float64(len(m.Parallax)) {
-		return stat.Missing(tooLittleTold)
+	if float64(len(all)) < minCoverage*float64(len(m.Parallax)) {
+		return stat.Missing(tooLittleMeasured)
 	}
 	value := stat.Quantile(all, q)
 	// The percentile is known as well as its rank is,
-	rank := math.Sqrt(q * (1 - q) * parallaxPiece / float64(len(all)))
+	rank := math.Sqrt(q * (1 - q) * independentArea / float64(len(all)))
 	low, high := stat.Quantile(all, max(q-rank, 0)), stat.Quantile(all, min(q+rank, 1))
 	// as well as the places at that end are,
 	end := m.seBetween(float32(low), float32(high))
 	// and as far as the rest of the picture follows its surroundings.
-	silent := stat.Quantile(m.filled(g, full), q) - value
-	se := math.Hypot(math.Hypot((high-low)/2, end), math.Hypot(silent, parallaxSE))
+	gap := stat.Quantile(m.filled(g, full), q) - value
+	se := math.Hypot(math.Hypot((high-low)/2, end), math.Hypot(gap, surfaceSE))
 	percent := 100 / float64(full.Width)
 	return stat.Measured(value*percent, se*percent)
 }
@@ -46,13 +46,13 @@ func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.M
 // full raster, in ascending order.
 func (m *Map) Ascending() []float64 {
 	if m.ascending == nil {
-		told := make([]float32, 0, len(m.Parallax))
+		measured := make([]float32, 0, len(m.Parallax))
 		for _, p := range m.Parallax {
 			if p == p {
-				told = append(told, p)
+				measured = append(measured, p)
 			}
 		}
-		m.ascending = stat.Sorted(told)
+		m.ascending = stat.Sorted(measured)
 	}
 	return m.ascending
 }
@@ -78,18 +78,18 @@ func (m *Map) seBetween(low, high float32) float64 {
 // farther of their neighbours along the row, and a row that tells nothing for
 // like the next one: a guess.
 func (m *Map) filled(g *geometry.Fit, full *raster.Raster) []float64 {
-	if m.guess != nil {
-		return m.guess
+	if m.filledValues != nil {
+		return m.filledValues
 	}
 	// Depth goes on from place to place, not what a turned picture adds to its
 	// parallax: with x' = cos·(x + p) − sin·y, of which m holds x' − x.
-	sin, cos := float32(g.Line.Sin), float32(g.Line.Cos)
+	sin, cos := float32(g.Similarity.Sin), float32(g.Similarity.Cos)
 	at := func(x, y int) (X, Y float32) {
 		a, b := full.Place(raster.Quarter*float64(x)+1.5, raster.Quarter*float64(y)+1.5)
 		return float32(a / full.Sx), float32(b / full.Sx)
 	}
 	depth := make([]float32, len(m.Parallax))
-	told := -1 // the last row that tells anything
+	known := -1 // the last row that tells anything
 	for y := range m.Height {
 		row := depth[y*m.Width:][:m.Width]
 		first, last := -1, -1
@@ -107,19 +107,19 @@ func (m *Map) filled(g *geometry.Fit, full *raster.Raster) []float64 {
 			last = x
 		}
 		if first < 0 {
-			if told >= 0 {
-				copy(row, depth[told*m.Width:])
+			if known >= 0 {
+				copy(row, depth[known*m.Width:])
 			}
 			continue
 		}
 		fill(row[:first], row[first])
 		fill(row[last+1:], row[last])
-		if told < 0 {
+		if known < 0 {
 			for above := range y {
 				copy(depth[above*m.Width:][:m.Width], row)
 			}
 		}
-		told = y
+		known = y
 	}
 	for i, p := range m.Parallax {
 		if p != p {
@@ -128,8 +128,8 @@ func (m *Map) filled(g *geometry.Fit, full *raster.Raster) []float64 {
 		}
 		depth[i] = p
 	}
-	m.guess = stat.Sorted(depth)
-	return m.guess
+	m.filledValues = stat.Sorted(depth)
+	return m.filledValues
 }
 
 func fill(row []float32, v float32) {

@@ -34,7 +34,7 @@ var SpreadPercentiles = []float64{0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70,
 func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 	all := m.Ascending()
 	if len(all) == 0 {
-		return nil, tooLittleTold
+		return nil, tooLittleMeasured
 	}
 	percent := 100 / float64(full.Width)
 	s = &Spread{Told: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
@@ -42,14 +42,14 @@ func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 		s.Parallax = append(s.Parallax, stat.Rounded(stat.Quantile(all, q/100)*percent, 3))
 	}
 	low, high := float32(stat.Quantile(all, 0.01)), float32(stat.Quantile(all, 0.99))
-	s.Near = m.most(func(v float32) bool { return v <= low })
-	s.Far = m.most(func(v float32) bool { return v >= high })
+	s.Near = m.densest(func(v float32) bool { return v <= low })
+	s.Far = m.densest(func(v float32) bool { return v >= high })
 	return s, ""
 }
 
 // most returns the middle of the wanted places in that cell of a coarse grid
 // that has most of them.
-func (m *Map) most(wanted func(float32) bool) Place {
+func (m *Map) densest(wanted func(float32) bool) Place {
 	const across, down = 12, 7
 	type cell struct{ n, x, y int }
 	var cells [across * down]cell

@@ -13,44 +13,44 @@ const (
 	alignTrials = 1000
 	// alignWithin is how far, in quarter pixels, a place may lie from where the
 	// alignment puts it.
-	alignWithin = 1.5
+	inlierDistance = 1.5
 	// alignShare is the least share of places that must agree. Of two unrelated
 	// pictures some 20 to 29 % agree by chance, with alignments far off the usual,
 	// as the window is 54 rows high and three likenesses of each place count; and
 	// of few places more, by about a half over the root of their number.
-	alignShare, alignChance = 0.24, 0.5
+	minConsensus, chanceConsensus = 0.24, 0.5
 	// alignUsual is the roll, in radians, or zoom, as a ratio, from which an
 	// alignment has to be backed by more places: a fiftieth more of all.
-	alignUsual, alignMore = 0.05, 0.02
+	usualRollZoom, unusualCost = 0.05, 0.02
 	minAlignPlaces        = 10
 	// alignSure is the share that ends the search.
-	alignSure = 0.6
+	sufficientConsensus = 0.6
 	// alignTilt bounds roll, in radians, and zoom, as a ratio.
-	alignTilt = 0.15
+	maxRollZoom = 0.15
 )
 
 // shift is a place of the left picture with the places of the right one that look
 // most like it, best first. Where texture repeats, the right one is not always
 // the best.
-type shift struct {
+type putative struct {
 	x, y float64
-	to   [candidates]spotAt
+	candidates   [maxCandidates]point
 	n    int
 }
 
 // spotAt is a place in quarter pixels from the centre.
-type spotAt struct{ x, y float64 }
+type point struct{ x, y float64 }
 
 // miss returns which of the places lies closest to where the alignment puts it,
 // and by how many quarter pixels it misses.
-func (s *shift) miss(g rough) (k int, miss float64) {
-	miss = math.Inf(1)
-	for i, t := range s.to[:s.n] {
-		if e := math.Abs(t.y - s.y - g.drop(t.x, s.y)); e < miss {
-			k, miss = i, e
+func (s *putative) distance(g roughAlignment) (k int, distance float64) {
+	distance = math.Inf(1)
+	for i, t := range s.candidates[:s.n] {
+		if e := math.Abs(t.y - s.y - g.displacement(t.x, s.y)); e < distance {
+			k, distance = i, e
 		}
 	}
-	return k, miss
+	return k, distance
 }
 
 // align finds the rough alignment of two quarter-size pictures from nothing. It
@@ -62,30 +62,30 @@ func align(left, right *raster.Census, places []raster.Corner) consensus {
 	places = strongest(places, alignPlaces, left.Width*raster.Quarter)
 	var best consensus
 	var list []candidate
-	for _, reach := range searchAcross {
-		across, down := int(reach*w), int(searchDown*h)
-		win := window{left: -across, right: across, up: -down, down: down}
-		var found []shift
+	for _, reach := range searchWidths {
+		across, down := int(reach*w), int(searchRows*h)
+		win := window{minX: -across, maxX: across, minY: -down, maxY: down}
+		var found []putative
 		for _, c := range places {
 			x, y := c.X/raster.Quarter, c.Y/raster.Quarter
-			list = s.find(list, x, y, rough{}, win)
+			list = s.find(list, x, y, roughAlignment{}, win)
 			if len(list) == 0 {
 				continue
 			}
-			f := shift{x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2, n: len(list)}
+			f := putative{x: float64(x) - (w-1)/2, y: float64(y) - (h-1)/2, n: len(list)}
 			for i, k := range list {
-				f.to[i] = spotAt{float64(k.x) - (w-1)/2, float64(k.y) - (h-1)/2}
+				f.candidates[i] = point{float64(k.x) - (w-1)/2, float64(k.y) - (h-1)/2}
 			}
 			found = append(found, f)
 		}
-		if c := agreement(found, h); c.share > best.share {
+		if c := findConsensus(found, h); c.share > best.share {
 			best = c
 		}
-		if best.share > alignSure {
+		if best.share > sufficientConsensus {
 			break
 		}
 	}
-	if best.share < alignShare+alignChance/math.Sqrt(float64(best.found)) {
+	if best.share < minConsensus+chanceConsensus/math.Sqrt(float64(best.found)) {
 		return consensus{}
 	}
 	return best
@@ -95,8 +95,8 @@ func align(left, right *raster.Census, places []raster.Corner) consensus {
 // agree, and zero.
 func (c *consensus) parallax() (near, far int) {
 	for i := range c.places {
-		k, _ := c.places[i].miss(c.rough)
-		p := int(c.places[i].to[k].x - c.places[i].x)
+		k, _ := c.places[i].distance(c.roughAlignment)
+		p := int(c.places[i].candidates[k].x - c.places[i].x)
 		near, far = min(near, p), max(far, p)
 	}
 	return near, far
@@ -104,8 +104,8 @@ func (c *consensus) parallax() (near, far int) {
 
 // consensus is an alignment with the places that agree with it.
 type consensus struct {
-	rough
-	places []shift
+	roughAlignment
+	places []putative
 	found  int     // how many places were found somewhere
 	share  float64 // of all places that were found somewhere, less what is unusual; 0 when there are too few
 }
@@ -137,82 +137,82 @@ func strongest(places []raster.Corner, n, width int) []raster.Corner {
 
 // agreement finds the alignment that most of the places agree with: the best
 // of random samples of three, then least squares over those that agree.
-func agreement(found []shift, height float64) consensus {
+func findConsensus(found []putative, height float64) consensus {
 	if len(found) < minAlignPlaces {
 		return consensus{}
 	}
 	rng := rand.New(rand.NewPCG(1, 2))
-	var best rough
-	var most float64
+	var best roughAlignment
+	var maxScore float64
 	for range alignTrials {
-		g, ok := through(pick(found, rng), pick(found, rng), pick(found, rng))
-		if !ok || math.Abs(g.roll) > alignTilt || math.Abs(g.zoom) > alignTilt || math.Abs(g.shift) > searchDown*height {
+		g, ok := alignmentThrough(randomSample(found, rng), randomSample(found, rng), randomSample(found, rng))
+		if !ok || math.Abs(g.roll) > maxRollZoom || math.Abs(g.zoom) > maxRollZoom || math.Abs(g.shift) > searchRows*height {
 			continue
 		}
-		sum := -g.unusual() * float64(len(found))
+		score := -g.penalty() * float64(len(found))
 		for i := range found {
-			if _, miss := found[i].miss(g); miss < alignWithin {
-				sum += 1 - stat.Sq(miss/alignWithin)
+			if _, distance := found[i].distance(g); distance < inlierDistance {
+				score += 1 - stat.Sq(distance/inlierDistance)
 			}
 		}
-		if sum > most {
-			best, most = g, sum
+		if score > maxScore {
+			best, maxScore = g, score
 		}
 	}
-	c := consensus{rough: best, found: len(found)}
+	c := consensus{roughAlignment: best, found: len(found)}
 	for range 4 {
 		c.places = nil
-		var drops []drop
+		var inliers []displacement
 		for i := range found {
-			if k, miss := found[i].miss(c.rough); miss < alignWithin {
+			if k, distance := found[i].distance(c.roughAlignment); distance < inlierDistance {
 				c.places = append(c.places, found[i])
-				drops = append(drops, found[i].drop(k))
+				inliers = append(inliers, found[i].displacement(k))
 			}
 		}
-		g, ok := leastSquares(drops)
+		g, ok := fitAlignment(inliers)
 		if !ok {
 			break
 		}
-		c.rough = g
+		c.roughAlignment = g
 	}
 	if len(c.places) >= minAlignPlaces {
-		c.share = float64(len(c.places))/float64(len(found)) - c.unusual()
+		c.share = float64(len(c.places))/float64(len(found)) - c.penalty()
 	}
 	return c
 }
 
 // unusual returns by what share more of the places must agree with the alignment
 // than with none.
-func (g rough) unusual() float64 {
-	return alignMore * (stat.Sq(g.roll/alignUsual) + stat.Sq(g.zoom/alignUsual))
+func (g roughAlignment) penalty() float64 {
+	return unusualCost * (stat.Sq(g.roll/usualRollZoom) + stat.Sq(g.zoom/usualRollZoom))
 }
 
 // drop is by how much a place lies lower in the right picture, where it is at
 // column rx.
-type drop struct{ rx, y, dy float64 }
+type displacement struct{ rx, y, dy float64 }
 
-func (s *shift) drop(k int) drop { return drop{s.to[k].x, s.y, s.to[k].y - s.y} }
+func (s *putative) displacement(k int) displacement { return displacement{s.candidates[k].x, s.y, s.candidates[k].y - s.y} }
 
 // pick returns one of the places, found where one of its likenesses is.
-func pick(found []shift, rng *rand.Rand) drop {
+func randomSample(found []putative, rng *rand.Rand) displacement {
 	s := &found[rng.IntN(len(found))]
-	return s.drop(rng.IntN(s.n))
+	return s.displacement(rng.IntN(s.n))
 }
 
 // through returns the alignment that three drops fix.
-func through(p, q, r drop) (rough, bool) {
+func alignmentThrough(p, q, r displacement) (roughAlignment, bool) {
 	ax, ay, ad := q.rx-p.rx, q.y-p.y, q.dy-p.dy
 	bx, by, bd := r.rx-p.rx, r.y-p.y, r.dy-p.dy
 	det := ax*by - ay*bx
 	if math.Abs(det) < 50 {
-		return rough{}, false
+		return roughAlignment{}, false
 	}
-	g := rough{roll: (ad*by - ay*bd) / det, zoom: (ax*bd - ad*bx) / det}
+	g := roughAlignment{roll: (ad*by - ay*bd) / det, zoom: (ax*bd - ad*bx) / det}
 	g.shift = p.dy - g.roll*p.rx - g.zoom*p.y
 	return g, true
 }
 
-func leastSquares(in []drop) (rough, bool) {
+func fitAlignment(in []displacement) (roughAlignment, bool) {
 	var n, sx, sy, sd, xx, xy, yy, xd, yd float64
 	for _, f := range in {
 		n++
@@ -226,7 +226,7 @@ func leastSquares(in []drop) (rough, bool) {
 		yd += f.y * f.dy
 	}
 	if n < 3 {
-		return rough{}, false
+		return roughAlignment{}, false
 	}
 	xx, xy, yy = xx-sx*sx/n, xy-sx*sy/n, yy-sy*sy/n
 	xd, yd = xd-sx*sd/n, yd-sy*sd/n
@@ -234,7 +234,7 @@ func leastSquares(in []drop) (rough, bool) {
 	// lie on a line or in a heap.
 	xx, yy = xx+50, yy+50
 	det := xx*yy - xy*xy
-	g := rough{roll: (xd*yy - yd*xy) / det, zoom: (yd*xx - xd*xy) / det}
+	g := roughAlignment{roll: (xd*yy - yd*xy) / det, zoom: (yd*xx - xd*xy) / det}
 	g.shift = (sd - g.roll*sx - g.zoom*sy) / n
 	return g, true
 }

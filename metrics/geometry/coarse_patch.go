@@ -8,8 +8,8 @@ import (
 )
 
 const (
-	outlineRadius = 4
-	outlineSide   = 2*outlineRadius + 1
+	coarseRadius = 4
+	coarseSide   = 2*coarseRadius + 1
 	// coarseCorrelation is the least correlation that is worth refining.
 	coarseCorrelation = 0.4
 	// coarseMargin is how much less alike than the best candidate another one may
@@ -17,27 +17,27 @@ const (
 	coarseMargin = 0.1
 	// outlineReach is how many half-size pixels a place may climb from where it
 	// was expected.
-	outlineReach = 3
+	coarseReach = 3
 )
 
 // coarsePatch is a small patch of the half-size left picture, with its mean taken
 // out, to bring a candidate to within about half a pixel.
 type coarsePatch struct {
-	pix    [outlineSide * outlineSide]float32
+	pix    [coarseSide * coarseSide]float32
 	x, y   int
 	square float32
 }
 
 // take cuts the outline around a pixel. It reports false at the border and
 // where there is nothing to see.
-func (o *coarsePatch) take(r *raster.Raster, x, y int) bool {
-	if x < outlineRadius || y < outlineRadius || x >= r.Width-outlineRadius || y >= r.Height-outlineRadius {
+func (o *coarsePatch) load(r *raster.Raster, x, y int) bool {
+	if x < coarseRadius || y < coarseRadius || x >= r.Width-coarseRadius || y >= r.Height-coarseRadius {
 		return false
 	}
 	o.x, o.y = x, y
 	var mean float32
-	for j := range outlineSide {
-		copy(o.pix[j*outlineSide:], r.Row(y - outlineRadius + j)[x-outlineRadius:][:outlineSide])
+	for j := range coarseSide {
+		copy(o.pix[j*coarseSide:], r.Row(y - coarseRadius + j)[x-coarseRadius:][:coarseSide])
 	}
 	for _, v := range o.pix {
 		mean += v
@@ -54,14 +54,14 @@ func (o *coarsePatch) take(r *raster.Raster, x, y int) bool {
 // correlate returns the correlation with the patch around a pixel, −1 outside
 // the picture.
 func (o *coarsePatch) correlate(r *raster.Raster, x, y int) float64 {
-	if x < outlineRadius || y < outlineRadius || x >= r.Width-outlineRadius || y >= r.Height-outlineRadius {
+	if x < coarseRadius || y < coarseRadius || x >= r.Width-coarseRadius || y >= r.Height-coarseRadius {
 		return -1
 	}
 	base := r.Pix[y*r.Width+x]
 	var sum, square, cov float32
-	for j := range outlineSide {
-		row := r.Row(y - outlineRadius + j)[x-outlineRadius:][:outlineSide]
-		p := o.pix[j*outlineSide:][:outlineSide]
+	for j := range coarseSide {
+		row := r.Row(y - coarseRadius + j)[x-coarseRadius:][:coarseSide]
+		p := o.pix[j*coarseSide:][:coarseSide]
 		for i, v := range row {
 			v -= base
 			sum += v
@@ -78,10 +78,10 @@ func (o *coarsePatch) correlate(r *raster.Raster, x, y int) float64 {
 
 // start is by how many half-size pixels a place is displaced against the
 // outline's own, and how much it looks alike, −1 to 1.
-type start struct{ dx, dy, alike float64 }
+type coarseMatch struct{ dx, dy, correlation float64 }
 
 // find climbs from a pixel to the best correlation around.
-func (o *coarsePatch) find(r *raster.Raster, x, y int) start {
+func (o *coarsePatch) climb(r *raster.Raster, x, y int) coarseMatch {
 	var around [3][3]float64
 	value := func(i, j int) float64 { return o.correlate(r, x+i-1, y+j-1) }
 	for j := range 3 {
@@ -101,8 +101,8 @@ func (o *coarsePatch) find(r *raster.Raster, x, y int) start {
 		if bi == 1 && bj == 1 {
 			break
 		}
-		if step == outlineReach {
-			return start{alike: -1}
+		if step == coarseReach {
+			return coarseMatch{correlation: -1}
 		}
 		x, y = x+bi-1, y+bj-1
 		var next [3][3]float64
@@ -117,9 +117,9 @@ func (o *coarsePatch) find(r *raster.Raster, x, y int) start {
 		}
 		around = next
 	}
-	return start{
-		dx:    float64(x-o.x) + stat.Vertex(around[1][0], around[1][1], around[1][2]),
-		dy:    float64(y-o.y) + stat.Vertex(around[0][1], around[1][1], around[2][1]),
-		alike: around[1][1],
+	return coarseMatch{
+		dx:    float64(x-o.x) + stat.ParabolaPeak(around[1][0], around[1][1], around[1][2]),
+		dy:    float64(y-o.y) + stat.ParabolaPeak(around[0][1], around[1][1], around[2][1]),
+		correlation: around[1][1],
 	}
 }

@@ -7,14 +7,14 @@ import (
 )
 
 // Spot is a place of the left picture with its vertical disparity.
-type Spot struct {
+type FieldPoint struct {
 	Disparity float64 // in picture heights
 	Factors   Terms
 }
 
 // Field returns the fitted vertical disparity on a grid over all of the picture
 // that the right eye shows too, with the parallax of the nearest match at each place.
-func (g *Fit) Field(halfWidth float64) (spots []Spot) {
+func (g *Fit) Field(halfWidth float64) (points []FieldPoint) {
 	const across, down = 36, 20
 	for j := range down {
 		for i := range across {
@@ -27,14 +27,14 @@ func (g *Fit) Field(halfWidth float64) (spots []Spot) {
 					nearest = m
 				}
 			}
-			inLine, _ := g.Line.Undo(nearest.RightX, nearest.RightY)
-			xr := x + inLine - nearest.LeftX
+			aligned, _ := g.Similarity.Undo(nearest.RightX, nearest.RightY)
+			xr := x + aligned - nearest.LeftX
 			rx, ry := g.apply(x, y, xr)
 			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
 				continue // outside the right eye's picture
 			}
-			spots = append(spots, Spot{Disparity: ry - y, Factors: g.Terms.Factors(x, y, xr, y)})
+			points = append(points, FieldPoint{Disparity: ry - y, Factors: g.Terms.Factors(x, y, xr, y)})
 		}
 	}
-	return spots
+	return points
 }

@@ -12,8 +12,8 @@ const (
 	// The first steps sample between pixels linearly, which is cheap and good to
 	// a few hundredths of a pixel; the last ones by six taps.
 	refineSteps = 10
-	refineNear  = 0.08 // pixels: a step so small ends the linear ones
-	refineDone  = 0.02 // pixels: what is left after it is a tenth of this
+	bilinearUntil  = 0.08 // pixels: a step so small ends the linear ones
+	refineUntil  = 0.02 // pixels: what is left after it is a tenth of this
 )
 
 // patchWeights is a Gaussian window, so that what lies at the rim of a patch,
@@ -44,8 +44,8 @@ type template struct {
 	mean, square float32 // weighted mean, and weighted mean square about it
 	structure    tensor  // weighted, with the template's noise in it
 	inverse      tensor  // of the structure
-	spread       tensor  // variance of the products with a patch, per variance of a pixel's noise
-	noise        float64 // what that noise adds to xx and yy of the structure
+	productVariance       tensor  // variance of the products with a patch, per variance of a pixel's noise
+	noiseGain        float64 // what that noise adds to xx and yy of the structure
 }
 
 // tensor is a symmetric one, over the plane of the picture.
@@ -70,7 +70,7 @@ func (t tensor) apply(x, y float64) (ax, ay float64) {
 
 // template prepares the patch around a whole pixel. It reports false at the
 // border and where the patch does not fix a place in both directions.
-func (t *template) take(r *raster.Raster, x, y int) bool {
+func (t *template) prepare(r *raster.Raster, x, y int) bool {
 	const reach = raster.PatchRadius + 1
 	if x < reach || y < reach || x >= r.Width-reach || y >= r.Height-reach {
 		return false
@@ -123,10 +123,10 @@ func (t *template) take(r *raster.Raster, x, y int) bool {
 		vyy += wy * wy
 	}
 	t.structure = tensor{float64(xx), float64(xy), float64(yy)}
-	t.spread = tensor{float64(vxx), float64(vxy), float64(vyy)}
+	t.productVariance = tensor{float64(vxx), float64(vxy), float64(vyy)}
 	// Differences two pixels apart, halved, keep half of a pixel's variance, and sums by
 	// 1 2 1 over 4 across them this much.
-	t.noise = (6 + 8*r.Lag) / 16 / 2
+	t.noiseGain = (6 + 8*r.NoiseCorrelation) / 16 / 2
 	var ok bool
 	t.inverse, ok = t.structure.inverted()
 	return ok
@@ -136,12 +136,12 @@ func (t *template) take(r *raster.Raster, x, y int) bool {
 type placement struct {
 	x, y   float64
 	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
-	alike  float64 // weighted correlation of the patches, −1 to 1
+	correlation  float64 // weighted correlation of the patches, −1 to 1
 }
 
 // told reports whether the patches are alike enough to show the same place, and tell its
 // height better than refining may move it.
-func (f placement) told() bool { return f.alike >= matchAlike && f.sy < refineReach }
+func (f placement) reliable() bool { return f.correlation >= minCorrelation && f.sy < refineReach }
 
 // refine moves a place in the right raster until the patch there matches the
 // template best, gain and offset being free (S. Baker, I. Matthews,
@@ -152,7 +152,7 @@ func (f placement) told() bool { return f.alike >= matchAlike && f.sy < refineRe
 func (t *template) refine(right *raster.Raster, x, y float64) (placement, bool) {
 	var p [raster.PatchSize]float32
 	startX, startY := x, y
-	sample := right.Linear
+	sample := right.BilinearPatch
 	exact := false
 	for range refineSteps {
 		if !sample(&p, x, y) {
@@ -170,9 +170,9 @@ func (t *template) refine(right *raster.Raster, x, y float64) (placement, bool) 
 			return placement{}, false
 		}
 		switch step := max(math.Abs(dx), math.Abs(dy)); {
-		case exact && step < refineDone:
-			return t.judge(&p, x, y)
-		case step < refineNear:
+		case exact && step < refineUntil:
+			return t.measure(&p, x, y)
+		case step < bilinearUntil:
 			sample, exact = right.Patch, true
 		}
 	}
@@ -199,7 +199,7 @@ func (t *template) step(p *[raster.PatchSize]float32) (dx, dy float64, ok bool) 
 // judge says how well the template matches the patch of a place. Noise of the template
 // looks like structure: what it adds, half of the difference that is left, tells no place,
 // and where it is all there is, the standard errors are infinite.
-func (t *template) judge(p *[raster.PatchSize]float32, x, y float64) (placement, bool) {
+func (t *template) measure(p *[raster.PatchSize]float32, x, y float64) (placement, bool) {
 	var mean, cov, square float32
 	for k, w := range patchWeights {
 		mean += w * p[k]
@@ -213,15 +213,15 @@ func (t *template) judge(p *[raster.PatchSize]float32, x, y float64) (placement,
 		return placement{}, false
 	}
 	gain := float64(cov / t.square)
-	alike := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
-	left := float64(square) * max(1-alike*alike, 0) / (gain * gain)
-	seen := t.structure
-	seen.xx -= left / 2 * t.noise
-	seen.yy -= left / 2 * t.noise
-	found := placement{x: x, y: y, alike: alike, sx: math.Inf(1), sy: math.Inf(1)}
-	if inverse, ok := seen.inverted(); ok {
-		found.sx = math.Sqrt(left * t.spread.along(inverse.xx, inverse.xy))
-		found.sy = math.Sqrt(left * t.spread.along(inverse.xy, inverse.yy))
+	correlation := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
+	residual := float64(square) * max(1-correlation*correlation, 0) / (gain * gain)
+	signal := t.structure
+	signal.xx -= residual / 2 * t.noiseGain
+	signal.yy -= residual / 2 * t.noiseGain
+	found := placement{x: x, y: y, correlation: correlation, sx: math.Inf(1), sy: math.Inf(1)}
+	if inverse, ok := signal.inverted(); ok {
+		found.sx = math.Sqrt(residual * t.productVariance.along(inverse.xx, inverse.xy))
+		found.sy = math.Sqrt(residual * t.productVariance.along(inverse.xy, inverse.yy))
 	}
 	return found, true
 }

@@ -71,7 +71,7 @@ func TestBiasOfOneCorrespondence(t *testing.T) {
 					var tm template
 					for y := 20; y < 220; y += 7 {
 						for x := 20; x < 220; x += 7 {
-							if !tm.take(l, x, y) {
+							if !tm.prepare(l, x, y) {
 								continue
 							}
 							g, ok := tm.refine(r, float64(x), float64(y))

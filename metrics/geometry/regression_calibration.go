@@ -14,26 +14,26 @@ const (
 	// stepLeak is the share of a step of parallax beside a match that goes into its
 	// vertical error, and maxStep the largest step that counts, in picture
 	// heights: a larger one tears the patch apart rather than mixing in.
-	stepLeak = 0.06
+	stepShare = 0.06
 	maxStep  = 10.0 / 540
 )
 
 // supported leaves out matches whose parallax no match around shares: most of
 // them were found at the wrong place of their row.
-func supported(matches []Match) (kept []Match) {
-	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
-	shares := func(i, j int) bool {
+func withSupport(matches []Match) (kept []Match) {
+	const radius, tolerance = 5.0 / 50, 3.0 / 540 // picture heights
+	agree := func(i, j int) bool {
 		if j < 0 || j >= len(matches) {
 			return false
 		}
 		m, o := &matches[i], &matches[j]
-		return math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
-			math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike
+		return math.Abs(o.LeftX-m.LeftX) < radius && math.Abs(o.LeftY-m.LeftY) < radius &&
+			math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < tolerance
 	}
 	for i := range matches {
 		// Those next in order are mostly next in the picture too.
 		for far := 1; far < len(matches); far++ {
-			if shares(i, i-far) || shares(i, i+far) {
+			if agree(i, i-far) || agree(i, i+far) {
 				kept = append(kept, matches[i])
 				break
 			}
@@ -44,7 +44,7 @@ func supported(matches []Match) (kept []Match) {
 
 // matchCells is how many cells a picture height has that are about as wide as matches
 // are apart.
-const matchCells = 50
+const cellsPerHeight = 50
 
 // Neighbours lists for each match those in its own and the adjoining cells of a
 // grid of so many cells per picture height, itself among them.
@@ -120,54 +120,54 @@ func parallaxSteps(matches []Match, near [][]int) []float64 {
 // it repeats, depth is not let tell anything.
 func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 	change = make([]float64, len(depth))
-	sound := f.clean(depth)
-	surface := f.surface(depth, sound)
+	known := f.reliable(depth)
+	surface := f.surface(depth, known)
 	if surface == nil {
 		return change // too few, or all on a line: then depth tells nothing either
 	}
-	bump := make([]float64, len(depth))
-	floats.SubTo(bump, depth, surface)
-	f.distrust(bump)
-	if len(sound) < len(depth)/2 {
-		floats.Sub(change, bump)
+	relief := make([]float64, len(depth))
+	floats.SubTo(relief, depth, surface)
+	f.downweight(relief)
+	if len(known) < len(depth)/2 {
+		floats.Sub(change, relief)
 		return change
 	}
-	ring := f.ring(bump, sound)
-	share := slope(ring, bump, sound)
-	var off, usual float64 // variances of what the others do not say of a match, and of noise
-	for _, i := range sound {
-		off += stat.Sq(bump[i]-share*ring[i]) / float64(len(sound))
-		usual += f.noise(i) / float64(len(sound))
+	ring := f.ring(relief, known)
+	slope := shrinkage(ring, relief, known)
+	var signal, meanNoise float64 // variances of what the others do not say of a match, and of noise
+	for _, i := range known {
+		signal += stat.Sq(relief[i]-slope*ring[i]) / float64(len(known))
+		meanNoise += f.noise(i) / float64(len(known))
 	}
-	off = max(off-usual, 0)
-	counts := make([]bool, len(depth))
-	for _, i := range sound {
-		counts[i] = true
+	signal = max(signal-meanNoise, 0)
+	isKnown := make([]bool, len(depth))
+	for _, i := range known {
+		isKnown[i] = true
 	}
 	var around []float64
 	for i := range depth {
 		around = around[:0]
-		for _, j := range f.near[i] {
-			if counts[j] {
-				around = append(around, bump[j])
+		for _, j := range f.neighbours[i] {
+			if isKnown[j] {
+				around = append(around, relief[j])
 			}
 		}
-		guess := share * ring[i]
+		expected := slope * ring[i]
 		switch {
-		case counts[i]:
-			guess += (bump[i] - guess) * off / (off + f.noise(i))
+		case isKnown[i]:
+			expected += (relief[i] - expected) * signal / (signal + f.noise(i))
 		case len(around) > 0:
-			guess += (stat.Median(around) - guess) * off / (off + usual)
+			expected += (stat.Median(around) - expected) * signal / (signal + meanNoise)
 		default:
 			f.Base[i] = 0 // nothing says how deep it is
 		}
-		change[i] = guess - bump[i]
+		change[i] = expected - relief[i]
 	}
 	return change
 }
 
 // slope returns the slope, 0 to 1, of the line through the origin and the listed values.
-func slope(x, y []float64, listed []int) float64 {
+func shrinkage(x, y []float64, listed []int) float64 {
 	var both, square float64
 	for _, i := range listed {
 		both += x[i] * y[i]
@@ -182,14 +182,14 @@ func slope(x, y []float64, listed []int) float64 {
 // distrust keeps those few matches from the start of the fit whose parallax departs from
 // the surface far more than most: found at a wrong place of their row, often several
 // side by side, they would hold the terms that go with parallax near nothing.
-func (f *fitter) distrust(bump []float64) {
-	const most = 2 // robust standard deviations
-	size := make([]float64, len(bump))
-	for i, b := range bump {
+func (f *fitter) downweight(relief []float64) {
+	const maxDeviation = 2 // robust standard deviations
+	size := make([]float64, len(relief))
+	for i, b := range relief {
 		size[i] = math.Abs(b)
 	}
-	bound := most * 1.4826 * stat.Median(slices.Clone(size))
-	f.Trust = make([]float64, len(bump))
+	bound := maxDeviation * stat.MADToSigma * stat.Median(slices.Clone(size))
+	f.Trust = make([]float64, len(relief))
 	for i, s := range size {
 		f.Trust[i] = stat.Sq(min(bound/max(s, ResidualFloor), 1))
 	}
@@ -197,25 +197,25 @@ func (f *fitter) distrust(bump []float64) {
 
 // noise returns the variance of the parallax of a match.
 func (f *fitter) noise(i int) float64 {
-	return stat.Sq(f.matches[i].Across) + stat.Sq(placeSE*f.matches[i].pixel) + stat.Sq(ResidualFloor)
+	return stat.Sq(f.matches[i].ParallaxSE) + stat.Sq(placeSE*f.matches[i].framePixel) + stat.Sq(ResidualFloor)
 }
 
 // clean lists the matches whose parallax counts: no other place of the row looks as good,
 // and enough of those around have nearly the same.
-func (f *fitter) clean(depth []float64) (list []int) {
-	const alike, least = 1.0 / 540, 0.25 // picture heights; share of those around
+func (f *fitter) reliable(depth []float64) (list []int) {
+	const tolerance, minShare = 1.0 / 540, 0.25 // picture heights; share of those around
 	for i := range depth {
 		var around, agree float64
-		for _, j := range f.near[i] {
-			if j == i || !f.matches[j].Alone {
+		for _, j := range f.neighbours[i] {
+			if j == i || !f.matches[j].Unambiguous {
 				continue
 			}
 			around++
-			if stat.Sq(depth[i]-depth[j]) < stat.Sq(alike)+stat.Sq(stat.Tukey)*(f.noise(i)+f.noise(j)) {
+			if stat.Sq(depth[i]-depth[j]) < stat.Sq(tolerance)+stat.Sq(stat.BiweightCutoff)*(f.noise(i)+f.noise(j)) {
 				agree++
 			}
 		}
-		if f.matches[i].Alone && f.matches[i].Across < alike && agree >= least*around {
+		if f.matches[i].Unambiguous && f.matches[i].ParallaxSE < tolerance && agree >= minShare*around {
 			list = append(list, i)
 		}
 	}

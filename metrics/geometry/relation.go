@@ -19,14 +19,14 @@ const (
 	// is how many times the next best it must be, as pictures that are nearly
 	// symmetric, or repeat, look alike turned over as well.
 	minRelation   = 0.45
-	relationClear = 1.25
+	relationMargin = 1.25
 	// RelationNear is how closely a match must fit, in picture heights.
-	RelationNear = 0.3 / 540
+	RelationTolerance = 0.3 / 540
 )
 
 // Relate looks for places of the left picture in the right one's quarter raster, in all
 // four orientations of that.
-func Relate(left *raster.Level, right *raster.Raster) (r Relation, reason string) {
+func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason string) {
 	places := strongest(raster.Corners(left), alignPlaces, left.Full.Width)
 	if len(places) < minAlignPlaces {
 		return r, tooLittleTexture
@@ -52,7 +52,7 @@ func (r Relation) Rivals() (list []picture.Orientation) {
 
 // Within counts the matches whose vertical disparity the fit gives to within so
 // many picture heights.
-func (g *Fit) Within(near float64) (n int) {
+func (g *Fit) CountWithin(near float64) (n int) {
 	for i := range g.Matches {
 		if math.Abs(g.Residual(&g.Matches[i])) < near {
 			n++
@@ -83,7 +83,7 @@ func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
 			next = max(next, v)
 		}
 	}
-	if r[best] < relationClear*next || best != picture.Upright && r[best] < minRelation*float64(moments) {
+	if r[best] < relationMargin*next || best != picture.Upright && r[best] < minRelation*float64(moments) {
 		return picture.Upright, false
 	}
 	return best, r[best] > 0

@@ -11,7 +11,7 @@ const (
 	// this share of the height up and down, for offset, roll and zoom at once; the
 	// one for parallax at least this share of the width, and ParallaxMargin more
 	// than was seen in the rough alignment.
-	searchDown     = 0.20
+	searchRows     = 0.20
 	SearchParallax = 0.14
 	ParallaxMargin = 0.04
 	// guidedRows is how many quarter rows above and below the expected one are
@@ -20,24 +20,24 @@ const (
 
 	// A candidate counts when it differs in at most this many bits, and the best
 	// one is alone when the next differs in distinctly more.
-	blockLike  = raster.BlockRandom * 6 / 10
-	candidates = 3
+	maxDistance  = raster.BlockRandom * 6 / 10
+	maxCandidates = 3
 )
 
 // searchAcross holds the reaches, as shares of the width, at which anything in
 // common is looked for in turn.
-var searchAcross = [...]float64{0.16, 0.38}
+var searchWidths = [...]float64{0.16, 0.38}
 
 // rough is an alignment good to some pixels: the right eye's picture of a place
 // at height y lies at column x' lower by shift + roll·x' + zoom·y, in pixels of
 // the raster it was found on, counted from its centre.
-type rough struct{ shift, roll, zoom float64 }
+type roughAlignment struct{ shift, roll, zoom float64 }
 
-func (g rough) drop(rx, y float64) float64 { return g.shift + g.roll*rx + g.zoom*y }
+func (g roughAlignment) displacement(rx, y float64) float64 { return g.shift + g.roll*rx + g.zoom*y }
 
 // window bounds a search: columns as offsets from the place's own, rows as
 // offsets from where the alignment expects it.
-type window struct{ left, right, up, down int }
+type window struct{ minX, maxX, minY, maxY int }
 
 // candidate is a place in the other picture that looks alike.
 type candidate struct {
@@ -56,20 +56,20 @@ type searcher struct {
 
 // find returns the few most alike places of the window, best first, each the
 // best of its surroundings. The order does not depend on anything but the pictures.
-func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candidate {
+func (s *searcher) find(dst []candidate, x, y int, g roughAlignment, win window) []candidate {
 	dst = dst[:0]
 	if !s.from.Inside(x, y) {
 		return dst
 	}
 	b := s.from.Block(x, y)
-	first, last := max(x+win.left, raster.BlockReach), min(x+win.right, s.to.Width-raster.BlockReach-1)
+	first, last := max(x+win.minX, raster.BlockReach), min(x+win.maxX, s.to.Width-raster.BlockReach-1)
 	n := last - first + 1
 	if n <= 0 {
 		return dst
 	}
 	// Expected rows change along the window by the roll; over its width that is
 	// a pixel or two at most, taken at steps.
-	height := win.down - win.up + 1
+	height := win.maxY - win.minY + 1
 	for len(s.rows) < height {
 		s.rows = append(s.rows, nil)
 	}
@@ -89,12 +89,12 @@ func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candid
 		if s.sign < 0 {
 			mid = float64(x) - cx
 		}
-		base[i] = y + int(math.Round(s.sign*g.drop(mid, float64(y)-cy)))
+		base[i] = y + int(math.Round(s.sign*g.displacement(mid, float64(y)-cy)))
 	}
 	for k := range rows {
 		for i := range base {
 			a, z := i*step, min(i*step+step, n)
-			row := base[i] + win.up + k
+			row := base[i] + win.minY + k
 			if row < raster.BlockReach || row >= s.to.Height-raster.BlockReach {
 				for j := a; j < z; j++ {
 					rows[k][j] = raster.BlockBits
@@ -104,14 +104,14 @@ func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candid
 			s.to.Distances(rows[k][a:z], &b, first+a, row)
 		}
 	}
-	worst := uint16(blockLike)
+	worst := uint16(maxDistance)
 	for k, row := range rows {
 		for j, d := range row {
-			if d >= worst || !lowest(rows, k, j) {
+			if d >= worst || !isLocalMinimum(rows, k, j) {
 				continue
 			}
 			i := len(dst)
-			if i < candidates {
+			if i < maxCandidates {
 				dst = append(dst, candidate{})
 			} else {
 				i--
@@ -119,9 +119,9 @@ func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candid
 			for ; i > 0 && dst[i-1].distance > d; i-- {
 				dst[i] = dst[i-1]
 			}
-			dst[i] = candidate{x: first + j, y: base[j/step] + win.up + k, distance: d}
-			if len(dst) == candidates {
-				worst = dst[candidates-1].distance
+			dst[i] = candidate{x: first + j, y: base[j/step] + win.minY + k, distance: d}
+			if len(dst) == maxCandidates {
+				worst = dst[maxCandidates-1].distance
 			}
 		}
 	}
@@ -130,7 +130,7 @@ func (s *searcher) find(dst []candidate, x, y int, g rough, win window) []candid
 
 // lowest reports whether an entry is the lowest among its eight neighbours; of
 // equal ones the first counts.
-func lowest(rows [][]uint16, k, j int) bool {
+func isLocalMinimum(rows [][]uint16, k, j int) bool {
 	d := rows[k][j]
 	for dk := -1; dk <= 1; dk++ {
 		if k+dk < 0 || k+dk >= len(rows) {

@@ -28,7 +28,7 @@ func (s Similarity) Undo(x, y float64) (float64, float64) {
 
 // similarity returns the turn, scale and drop that bring a full-size right
 // picture into line.
-func (g rough) similarity(full *raster.Raster) Similarity {
+func (g roughAlignment) similarity(full *raster.Raster) Similarity {
 	s := Similarity{Cos: 1}.With(Terms{TermRoll: g.roll, TermZoom: g.zoom})
 	s.Down = g.shift * raster.Quarter
 	s.cx, s.cy = float64(full.Width-1)/2, float64(full.Height-1)/2
@@ -36,7 +36,7 @@ func (g rough) similarity(full *raster.Raster) Similarity {
 }
 
 // on returns the same for the pixels of another raster of the picture.
-func (s Similarity) on(from, to *raster.Raster) Similarity {
+func (s Similarity) onRaster(from, to *raster.Raster) Similarity {
 	x, y := from.Place(s.cx, s.cy)
 	s.cx, s.cy = to.Pixel(x, y)
 	s.Down *= from.Sy / to.Sy
@@ -44,7 +44,7 @@ func (s Similarity) on(from, to *raster.Raster) Similarity {
 }
 
 // plain reports whether the similarity turns and scales nothing.
-func (s Similarity) plain() bool { return s.Cos == 1 && s.Sin == 0 }
+func (s Similarity) isShift() bool { return s.Cos == 1 && s.Sin == 0 }
 
 // warp samples r where s says; outside of it the nearest pixel stands in.
 func (s Similarity) warp(r *raster.Raster) *raster.Raster {
@@ -57,13 +57,13 @@ func (s Similarity) warp(r *raster.Raster) *raster.Raster {
 
 // turnedRows is how many rows of a picture a patch may reach over that is turned and
 // scaled, with those that the filter takes: enough for alignTilt.
-const turnedRows = raster.PatchSide*13/10 + raster.TapCount + 2
+const maxWarpRows = raster.PatchSide*13/10 + raster.TapCount + 2
 
 // patch samples r where s shows the surroundings of (x, y). It reports false where the
 // filter would leave the picture or take more rows than turnedRows.
 func (s Similarity) patch(dst *[raster.PatchSize]float32, r *raster.Raster, x, y float64) bool {
 	cx, cy := s.apply(x, y)
-	if s.plain() {
+	if s.isShift() {
 		return r.Patch(dst, cx, cy)
 	}
 	const aside = raster.TapCount // the filter's half, and what its slant takes
@@ -71,13 +71,13 @@ func (s Similarity) patch(dst *[raster.PatchSize]float32, r *raster.Raster, x, y
 	if cx < reach || cy < reach || cx >= float64(r.Width-1)-reach || cy >= float64(r.Height-1)-reach {
 		return false
 	}
-	var mid [turnedRows * raster.PatchSide]float32
-	left, top := s.apply(x-raster.PatchRadius, y-raster.PatchRadius)
-	first, rows := s.span(top, raster.PatchSide, raster.PatchSide)
-	if rows > turnedRows {
+	var mid [maxWarpRows * raster.PatchSide]float32
+	x0, y0 := s.apply(x-raster.PatchRadius, y-raster.PatchRadius)
+	first, rows := s.span(y0, raster.PatchSide, raster.PatchSide)
+	if rows > maxWarpRows {
 		return false
 	}
-	s.resample(dst[:], raster.PatchSide, r, left, top, first, mid[:rows*raster.PatchSide])
+	s.resample(dst[:], raster.PatchSide, r, x0, y0, first, mid[:rows*raster.PatchSide])
 	return true
 }
 
@@ -85,10 +85,10 @@ func (s Similarity) patch(dst *[raster.PatchSize]float32, r *raster.Raster, x, y
 // first pixel of which is shown at row y.
 func (s Similarity) span(y float64, width, height int) (first, rows int) {
 	low, high := y, y+s.Cos*float64(height-1)
-	if aside := s.Sin * float64(width-1); aside < 0 {
-		low += aside
+	if slope := s.Sin * float64(width-1); slope < 0 {
+		low += slope
 	} else {
-		high += aside
+		high += slope
 	}
 	first = int(math.Floor(low)) - raster.TapCount/2 + 1
 	return first, int(math.Floor(high)) + raster.TapCount/2 + 2 - first
@@ -104,14 +104,14 @@ func (s Similarity) resample(dst []float32, width int, r *raster.Raster, x, y fl
 	step := raster.ToFixed(s.Cos + s.Sin*slant)
 	for k := 0; k*width < len(mid); k++ {
 		row := r.Row(min(max(first+k, 0), r.Height-1))
-		raster.Glide(mid[k*width:][:width], row, raster.ToFixed(x-slant*(float64(first+k)-y)), step)
+		raster.ResampleRow(mid[k*width:][:width], row, raster.ToFixed(x-slant*(float64(first+k)-y)), step)
 	}
 	step = raster.ToFixed(s.Sin)
 	for j := 0; j*width < len(dst); j++ {
 		at := raster.ToFixed(y + s.Cos*float64(j) - float64(first))
 		out := dst[j*width:][:width]
 		for i := range out {
-			y0, v := raster.Split(at)
+			y0, v := raster.TapsAt(at)
 			a := mid[(y0-2)*width+i:]
 			out[i] = v[0]*a[0] + v[1]*a[width] + v[2]*a[2*width] + v[3]*a[3*width] + v[4]*a[4*width] + v[5]*a[5*width]
 			at += step

@@ -69,7 +69,7 @@ func (s Swatches) Exposure(g Grade) stat.Measurement {
 		return stat.Missing(TooFewPlaces)
 	}
 	centre, spread := middle(stops)
-	return stat.Measured(centre, 1.4826*spread*math.Sqrt(math.Pi/2/float64(len(stops))))
+	return stat.Measured(centre, stat.MADToSigma*spread*math.Sqrt(math.Pi/2/float64(len(stops))))
 }
 
 // Signals are kept as 16-bit numbers from −0.25 to 1.25.

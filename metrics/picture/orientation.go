@@ -24,12 +24,12 @@ func (f *Frame) Oriented(o Orientation) *Frame {
 	if o == Upright {
 		return f
 	}
-	turned := *f
-	turned.Planes = make([]Plane, len(f.Planes))
+	oriented := *f
+	oriented.Planes = make([]Plane, len(f.Planes))
 	for i, p := range f.Planes {
-		turned.Planes[i] = p.oriented(o)
+		oriented.Planes[i] = p.oriented(o)
 	}
-	return &turned
+	return &oriented
 }
 
 func (p Plane) oriented(o Orientation) Plane {

@@ -26,7 +26,7 @@ func (f *Frame) Picture(width int) *image.RGBA {
 		for c, plane := range planes {
 			code[c] = plane[i]
 		}
-		r, g, b := screen.show(signal.Rgb(code))
+		r, g, b := screen.show(signal.RGB(code))
 		copy(out.Pix[4*i:], []uint8{r, g, b, 255})
 	}
 	return out
@@ -62,7 +62,7 @@ func (c Colour) screen() screen {
 
 func (s screen) show(r, g, b float32) (r8, g8, b8 uint8) {
 	if s.raw {
-		return eight(r), eight(g), eight(b)
+		return to8Bit(r), to8Bit(g), to8Bit(b)
 	}
 	lit := func(v float32) float32 { return s.light[int(clamped(v)*(lightSteps-1)+0.5)] }
 	r, g, b = lit(r), lit(g), lit(b)
@@ -75,7 +75,7 @@ func (s screen) show(r, g, b float32) (r8, g8, b8 uint8) {
 
 func clamped(v float32) float32 { return min(max(v, 0), 1) }
 
-func eight(v float32) uint8 { return uint8(clamped(v)*255 + 0.5) }
+func to8Bit(v float32) uint8 { return uint8(clamped(v)*255 + 0.5) }
 
 // srgbCodes is the table from light to 8-bit sRGB. Its steps are a twentieth
 // of a code value where the curve is steepest.

@@ -31,7 +31,7 @@ func (f *Frame) Signal() Signal {
 	return s
 }
 
-func (s Signal) Rgb(code [3]float32) (r, g, b float32) {
+func (s Signal) RGB(code [3]float32) (r, g, b float32) {
 	unit := func(v float32) float32 { return (v - s.Black) / (s.White - s.Black) }
 	switch s.layout {
 	case RGB:

@@ -49,7 +49,7 @@ func (s *Signature) Oriented(o Orientation) *Signature {
 	if o == Upright {
 		return s
 	}
-	turned := &Signature{}
+	oriented := &Signature{}
 	for j := range s.Luma {
 		from := j
 		if o == Flip || o == Turn {
@@ -60,8 +60,8 @@ func (s *Signature) Oriented(o Orientation) *Signature {
 			if o == Flop || o == Turn {
 				at = SignatureWidth - 1 - i
 			}
-			turned.Luma[j][i] = s.Luma[from][at]
+			oriented.Luma[j][i] = s.Luma[from][at]
 		}
 	}
-	return turned
+	return oriented
 }

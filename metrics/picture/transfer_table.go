@@ -8,12 +8,12 @@ import (
 )
 
 // lightTable is light by signal, from black to lightTop.
-type lightTable [1 << 12]float64
+type LightTable [1 << 12]float64
 
 const lightTop = 1.15 // narrow range goes to 1.09
 
 // lightCodes is the inverse of a lightTable, over the root of the light.
-type lightCodes struct {
+type SignalTable struct {
 	table [4097]float64
 	root  float64 // steps per root of the light
 }
@@ -21,16 +21,16 @@ type lightCodes struct {
 // lightTables holds the tables of each curve, worked out when they are first needed.
 var lightTables [LogCurve + 1]struct {
 	once  sync.Once
-	table lightTable
-	codes lightCodes
+	table LightTable
+	codes SignalTable
 }
 
-func (t Transfer) Table() *lightTable {
+func (t Transfer) Table() *LightTable {
 	table, _ := t.Tables()
 	return table
 }
 
-func (t Transfer) Tables() (*lightTable, *lightCodes) {
+func (t Transfer) Tables() (*LightTable, *SignalTable) {
 	e := &lightTables[t]
 	e.once.Do(func() {
 		for i := range e.table {
@@ -45,13 +45,13 @@ func (t Transfer) Tables() (*lightTable, *lightCodes) {
 	return &e.table, &e.codes
 }
 
-func (t *lightTable) At(signal float64) float64 {
+func (t *LightTable) At(signal float64) float64 {
 	x := min(max(signal/lightTop, 0), 1) * float64(len(t)-1)
 	i := min(int(x), len(t)-2)
 	return t[i] + (t[i+1]-t[i])*(x-float64(i))
 }
 
-func (c *lightCodes) At(light float32) float32 {
+func (c *SignalTable) At(light float32) float32 {
 	x := math.Sqrt(float64(max(light, 0))) * c.root
 	i := min(int(x), len(c.table)-2)
 	return float32(c.table[i] + (c.table[i+1]-c.table[i])*(x-float64(i)))

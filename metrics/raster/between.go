@@ -3,7 +3,7 @@ package raster
 import "math"
 
 // Between returns the raster between its pixels, false outside of it.
-func (r *Raster) Between(x, y float64) (float64, bool) {
+func (r *Raster) Bilinear(x, y float64) (float64, bool) {
 	i, j := int(math.Floor(x)), int(math.Floor(y))
 	if i < 0 || j < 0 || i+1 >= r.Width || j+1 >= r.Height {
 		return 0, false

@@ -9,7 +9,7 @@ import (
 
 // Gaussian is the kernel of a blur of sigma bins, which need not be much wider than a
 // bin: its spectrum is a Gaussian up to the finest frequency that bins can hold.
-func Gaussian(sigma float64) []float32 {
+func GaussianKernel(sigma float64) []float32 {
 	reach := gaussianReach(sigma)
 	kernel := make([]float32, 2*reach+1)
 	const steps = 256
@@ -29,22 +29,22 @@ func gaussianReach(sigma float64) int { return int(math.Ceil(4*sigma)) + 2 }
 // Narrow blurs a picture wide by high, across and down by kernels of their own, and
 // returns its inner part, smaller by their reach on all sides. It uses work, as high as
 // src and as wide as dst, as memory.
-func Narrow(dst, src, work, across, down []float32, wide, high int) {
-	inner, left := wide-2*(len(across)/2), high-2*(len(down)/2)
+func ConvolveValid(dst, src, work, across, down []float32, wide, high int) {
+	columns, rows := wide-2*(len(across)/2), high-2*(len(down)/2)
 	for y := range high {
-		row, out := src[y*wide:][:wide], work[y*inner:][:inner]
+		row, out := src[y*wide:][:wide], work[y*columns:][:columns]
 		clear(out)
 		for i, k := range across {
-			for x, v := range row[i:][:inner] {
+			for x, v := range row[i:][:columns] {
 				out[x] += k * v
 			}
 		}
 	}
-	for y := range left {
-		out := dst[y*inner:][:inner]
+	for y := range rows {
+		out := dst[y*columns:][:columns]
 		clear(out)
 		for i, k := range down {
-			for x, v := range work[(y+i)*inner:][:inner] {
+			for x, v := range work[(y+i)*columns:][:columns] {
 				out[x] += k * v
 			}
 		}
@@ -53,7 +53,7 @@ func Narrow(dst, src, work, across, down []float32, wide, high int) {
 
 // Blurred blurs a picture wide by high, which goes on beyond its edges as it is there,
 // across and down by kernels of their own.
-func Blurred(src []float32, wide, high int, across, down []float32) []float32 {
+func Convolve(src []float32, wide, high int, across, down []float32) []float32 {
 	rx, ry := len(across)/2, len(down)/2
 	w, h := wide+2*rx, high+2*ry
 	around := make([]float32, w*h)
@@ -65,7 +65,7 @@ func Blurred(src []float32, wide, high int, across, down []float32) []float32 {
 		}
 	}
 	dst := make([]float32, wide*high)
-	Narrow(dst, around, make([]float32, wide*h), across, down, w, h)
+	ConvolveValid(dst, around, make([]float32, wide*h), across, down, w, h)
 	return dst
 }
 
@@ -79,8 +79,8 @@ func (r *Raster) Blurred(sigma float64) *Raster {
 	for i, v := range r.Pix {
 		light[i] = float32(table.At(float64(v) / white))
 	}
-	kernel := Gaussian(sigma)
-	for i, v := range Blurred(light, r.Width, r.Height, kernel, kernel) {
+	kernel := GaussianKernel(sigma)
+	for i, v := range Convolve(light, r.Width, r.Height, kernel, kernel) {
 		out.Pix[i] = white * codes.At(v)
 	}
 	return out

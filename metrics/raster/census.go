@@ -59,9 +59,9 @@ func (c *Census) Inside(x, y int) bool {
 }
 
 // block is the look of a place: the codes of its nine pixels.
-type block [9]uint64
+type Block [9]uint64
 
-func (c *Census) Block(x, y int) (b block) {
+func (c *Census) Block(x, y int) (b Block) {
 	i := 0
 	for dy := -blockStep; dy <= blockStep; dy += blockStep {
 		row := c.Codes[(y+dy)*c.Width:]
@@ -75,7 +75,7 @@ func (c *Census) Block(x, y int) (b block) {
 
 // Distances writes to dst how much b differs from the places of row y that
 // start at column x: the number of differing bits out of BlockBits.
-func (c *Census) Distances(dst []uint16, b *block, x, y int) {
+func (c *Census) Distances(dst []uint16, b *Block, x, y int) {
 	n := len(dst)
 	up := c.Codes[(y-blockStep)*c.Width+x-blockStep:][:n+2*blockStep]
 	mid := c.Codes[y*c.Width+x-blockStep:][:n+2*blockStep]
@@ -90,7 +90,7 @@ func (c *Census) Distances(dst []uint16, b *block, x, y int) {
 
 // Codes returns census codes of a padded raster for a grid of places, every
 // step across and every other one down.
-func (r *Raster) Codes(radius, step, columns, rows int) []uint64 {
+func (r *Raster) CensusGrid(radius, step, columns, rows int) []uint64 {
 	codes := make([]uint64, columns*rows)
 	for y := range rows {
 		at := 2*y + radius

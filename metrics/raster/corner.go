@@ -26,7 +26,7 @@ type Corner struct {
 // Corners finds well-spread corners by the smaller eigenvalue of the structure
 // tensor (J. Shi, C. Tomasi, "Good features to track", CVPR 1994; from memory)
 // on the half-size raster.
-func Corners(l *Level) []Corner {
+func Corners(l *Pyramid) []Corner {
 	half := l.Half
 	w, h := half.Width, half.Height
 	const r = 2 // the tensor is summed over 5×5 pixels of half size
@@ -76,7 +76,7 @@ func Corners(l *Level) []Corner {
 
 	// Noise of variance σ² in the half-size raster gives each squared difference the
 	// mean 2σ². The twelfth stands for the steps of 8-bit code values.
-	noise := stat.Sq(l.Noise())*half.Thin/l.Full.Thin + 1.0/12
+	noise := stat.Sq(l.Noise())*half.NoiseGain/l.Full.NoiseGain + 1.0/12
 	floor := float32(cornerContrast * 2 * noise * (2*r + 1) * (2*r + 1) / 2)
 
 	const cell, margin = CornerCell / 2, cornerMargin / 2

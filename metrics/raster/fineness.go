@@ -25,15 +25,15 @@ func (r *Raster) fineness() float64 {
 		return 0
 	}
 	far := r.Width * finenessStep
-	usual := 0.0
+	mean := 0.0
 	for i, v := range r.Pix[far:] {
-		usual += stat.Sq(float64(v - r.Pix[i]))
+		mean += stat.Sq(float64(v - r.Pix[i]))
 	}
-	usual /= float64(len(r.Pix) - far)
+	mean /= float64(len(r.Pix) - far)
 	var near, all float64
 	for i, v := range r.Pix[far:] {
 		d := stat.Sq(float64(v - r.Pix[i]))
-		if d <= usual {
+		if d <= mean {
 			continue
 		}
 		all += d

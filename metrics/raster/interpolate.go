@@ -105,7 +105,7 @@ func (r *Raster) Patch(dst *[PatchSize]float32, x, y float64) bool {
 }
 
 // Linear samples like patch, but linearly between pixels.
-func (r *Raster) Linear(dst *[PatchSize]float32, x, y float64) bool {
+func (r *Raster) BilinearPatch(dst *[PatchSize]float32, x, y float64) bool {
 	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
 	const reach = PatchRadius + TapCount/2
 	if x0 < reach || y0 < reach || x0 >= r.Width-reach-1 || y0 >= r.Height-reach-1 {
@@ -126,9 +126,9 @@ func (r *Raster) Linear(dst *[PatchSize]float32, x, y float64) bool {
 
 // Glide samples a row at places that are step apart. Beyond its ends the nearest pixel
 // stands in.
-func Glide(dst, row []float32, at, step fixed) {
+func ResampleRow(dst, row []float32, at, step Fixed) {
 	for i := range dst {
-		x0, h := Split(at)
+		x0, h := TapsAt(at)
 		if x0 < 2 || x0 >= len(row)-3 {
 			dst[i] = row[min(max(x0, 0), len(row)-1)]
 		} else {
@@ -140,13 +140,13 @@ func Glide(dst, row []float32, at, step fixed) {
 }
 
 // fixed is a place along a row or a column of pixels, in units of 2^−32 pixels.
-type fixed int64
+type Fixed int64
 
-func ToFixed(v float64) fixed { return fixed(v * (1 << 32)) }
+func ToFixed(v float64) Fixed { return Fixed(v * (1 << 32)) }
 
 // Split returns the pixel before a place, to the nearest shade, and the filter for what
 // is left.
-func Split(at fixed) (pixel int, taps *[TapCount]float32) {
+func TapsAt(at Fixed) (pixel int, taps *[TapCount]float32) {
 	at = (at + 1<<31/phases) >> (32 - phaseBits)
 	return int(at >> phaseBits), &phaseTaps[at&(phases-1)]
 }

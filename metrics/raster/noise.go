@@ -14,29 +14,29 @@ type NoiseModel struct {
 	transfer   picture.Transfer
 	// Drowned is the signal up to which noise reaches down to black, where it is
 	// cut off and tells nothing any more.
-	Drowned float64
-	curved  *NoiseCurve // see curve
+	ClippedBelow float64
+	curve  *NoiseCurve // see curve
 }
 
 const (
 	// Noise is looked at in blocks of so many pixels of the full raster,
-	grainBlock = 8
+	noiseBlock = 8
 	// sorted by their signal into so many levels from black to white,
-	grainLevels = 20
+	noiseLevels = 20
 	// each of which needs so many blocks
 	minNoiseBlocks = 12
 	// to tell the noise by the block at this share from below: the quieter ones,
 	// where little but noise is seen.
-	grainQuiet = 0.2
+	quietRank = 0.2
 	// grainQuietBias is how much lower than the noise such a block is, a block's
 	// own estimate being that uncertain. From a simulation of white noise.
-	grainQuietBias = 0.84
+	quietBias = 0.84
 	// grainStill is the noise in code values of 8 bits below which a block was not
 	// seen by a sensor, but is painted, blank or cut off.
-	grainStill = 0.02
+	minNoise = 0.02
 	// grainDrowned is the noise, as a share of the signal, that is cut off at
 	// black often enough to look weaker than it is.
-	grainDrowned = 0.25
+	clippedNoise = 0.25
 	// minUnclipped is the least light, in standard deviations of its noise, of which enough
 	// is left to tell the noise.
 	minUnclipped = 0.5
@@ -48,74 +48,74 @@ func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 	s := f.Signal()
 	scale := float64(int(1)<<(f.Depth-8)) / float64(s.White-s.Black)
 	black := float64(s.Black) / float64(s.White-s.Black)
-	var levels [grainLevels][]float64
-	for by := 1; by+grainBlock < full.Height; by += grainBlock {
-		for bx := 1; bx+grainBlock < full.Width; bx += grainBlock {
-			mean, deviation := full.quiet(bx, by)
-			if deviation < grainStill {
+	var levels [noiseLevels][]float64
+	for by := 1; by+noiseBlock < full.Height; by += noiseBlock {
+		for bx := 1; bx+noiseBlock < full.Width; bx += noiseBlock {
+			mean, deviation := full.blockNoise(bx, by)
+			if deviation < minNoise {
 				continue
 			}
 			at := mean*scale - black
-			if k := int(at * grainLevels); at >= 0 && k < grainLevels {
+			if k := int(at * noiseLevels); at >= 0 && k < noiseLevels {
 				levels[k] = append(levels[k], deviation*scale)
 			}
 		}
 	}
 	// The raster averages pixels, and luma averages channels: both thin out noise
 	// that is each pixel's own.
-	thick := 1 / full.Thin
+	toChannel := 1 / full.NoiseGain
 	if f.Layout != picture.Grey {
 		kr, kg, kb := f.Colour.Luma(f.Height())
-		thick /= kr*kr + kg*kg + kb*kb
+		toChannel /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light
-	var cut [2]float64      // mean and deviation of the brightest level that is cut off
+	var clipped [2]float64      // mean and deviation of the brightest level that is cut off
 	for k, level := range levels {
 		if len(level) < minNoiseBlocks {
 			continue
 		}
-		at := (float64(k) + 0.5) / grainLevels
-		variance := stat.Sq(stat.Quantile(level, grainQuiet)/grainQuietBias) * thick
-		if variance > stat.Sq(grainDrowned*at) {
-			g.Drowned = float64(k+1) / grainLevels
-			cut = [2]float64{at, math.Sqrt(variance)}
+		at := (float64(k) + 0.5) / noiseLevels
+		variance := stat.Sq(stat.Quantile(level, quietRank)/quietBias) * toChannel
+		if variance > stat.Sq(clippedNoise*at) {
+			g.ClippedBelow = float64(k+1) / noiseLevels
+			clipped = [2]float64{at, math.Sqrt(variance)}
 			continue
 		}
-		points = append(points, [2]float64{g.transfer.Light(at), variance * stat.Sq(steepness(g.transfer, at))})
+		points = append(points, [2]float64{g.transfer.Light(at), variance * stat.Sq(slope(g.transfer, at))})
 	}
-	if g.Drowned > 0 {
-		if light, noise := unclipped(g.transfer, cut[0], cut[1]); light > minUnclipped*noise {
+	if g.ClippedBelow > 0 {
+		if light, noise := unclipped(g.transfer, clipped[0], clipped[1]); light > minUnclipped*noise {
 			points = append(points, [2]float64{light, stat.Sq(noise)})
 		}
 	}
-	g.shot, g.read = lowerLine(points)
+	g.shot, g.read = lowerBound(points)
 	return g
 }
 
 // quiet returns the mean of a block and the deviation of the noise in it, by
 // the filter of raster.grain on every other row; 0 where one of them is still.
-func (r *Raster) quiet(x, y int) (mean, deviation float64) {
+func (r *Raster) blockNoise(x, y int) (mean, deviation float64) {
 	var total, sum float32
-	for v := y; v < y+grainBlock; v += 2 {
-		up, mid, down := r.Row(v - 1)[x-1:][:grainBlock+2], r.Row(v)[x-1:][:grainBlock+2], r.Row(v + 1)[x-1:][:grainBlock+2]
+	for v := y; v < y+noiseBlock; v += 2 {
+		up, mid, down := r.Row(v - 1)[x-1:][:noiseBlock+2], r.Row(v)[x-1:][:noiseBlock+2], r.Row(v + 1)[x-1:][:noiseBlock+2]
 		before := total
-		for i := 1; i <= grainBlock; i++ {
+		for i := 1; i <= noiseBlock; i++ {
 			d := up[i-1] - 2*up[i] + up[i+1] - 2*(mid[i-1]-2*mid[i]+mid[i+1]) + down[i-1] - 2*down[i] + down[i+1]
 			total += max(d, -d)
 			sum += mid[i]
 		}
-		if total-before < 6*grainStill*grainBlock {
+		if total-before < 6*minNoise*noiseBlock {
 			return 0, 0
 		}
 	}
-	const n = grainBlock * grainBlock / 2
-	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n / r.seen()
+	const n = noiseBlock * noiseBlock / 2
+	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n / r.noiseResponse()
 }
 
 // lowerLine returns the line y = slope·x + base of neither negative slope nor
 // base that lies under all points and as close to them as can be in proportion:
 // texture can only add to noise.
-func lowerLine(points [][2]float64) (slope, base float64) {
+func lowerBound(points [][2]float64) (slope, base float64) {
 	if len(points) == 0 {
 		return 0, 0
 	}
@@ -138,14 +138,14 @@ func lowerLine(points [][2]float64) (slope, base float64) {
 			best, slope, base = sum, s, b
 		}
 	}
-	level, steep := math.Inf(1), math.Inf(1)
+	flat, steep := math.Inf(1), math.Inf(1)
 	for _, p := range points {
-		level = min(level, p[1])
+		flat = min(flat, p[1])
 		if p[0] > 0 {
 			steep = min(steep, p[1]/p[0])
 		}
 	}
-	try(0, level)
+	try(0, flat)
 	if !math.IsInf(steep, 1) {
 		try(steep, 0)
 	}
@@ -169,7 +169,7 @@ func unclipped(t picture.Transfer, mean, deviation float64) (light, noise float6
 		for range 24 {
 			light = (dark + bright) / 2
 			var at float64
-			if at, squares = noisy(t, light, noise); at < mean {
+			if at, squares = clippedMoments(t, light, noise); at < mean {
 				dark = light
 			} else {
 				bright = light
@@ -186,7 +186,7 @@ func unclipped(t picture.Transfer, mean, deviation float64) (light, noise float6
 
 // noisy returns the mean and the variance of the signals that light with noise of a
 // standard deviation makes.
-func noisy(t picture.Transfer, light, noise float64) (mean, variance float64) {
+func clippedMoments(t picture.Transfer, light, noise float64) (mean, variance float64) {
 	var n, sum, squares float64
 	for z := -4.0; z <= 4; z += 0.25 {
 		w, v := math.Exp(-z*z/2), t.Encode(light+z*noise)
@@ -198,7 +198,7 @@ func noisy(t picture.Transfer, light, noise float64) (mean, variance float64) {
 
 // Variance returns the variance of the signal of one channel of one pixel.
 func (g *NoiseModel) Variance(signal float64) float64 {
-	return (g.shot*g.transfer.Light(signal) + g.read) / stat.Sq(steepness(g.transfer, signal))
+	return (g.shot*g.transfer.Light(signal) + g.read) / stat.Sq(slope(g.transfer, signal))
 }
 
 // NoiseCurve is what noise does to signals from black to a little above white.
@@ -207,46 +207,46 @@ type NoiseCurve struct {
 	// sag is by how much noise lowers the mean of a signal: the curve bends, so
 	// that what noise adds counts less than what it takes, down to black, where it is
 	// cut off.
-	sag [128]float64
+	bias [128]float64
 	// light is the variance of the light per variance of the signal.
-	light [128]float64
+	slopeSquared [128]float64
 }
 
 const noiseTop = 1.1
 
 func (g *NoiseModel) Curve() *NoiseCurve {
-	if g.curved != nil {
-		return g.curved
+	if g.curve != nil {
+		return g.curve
 	}
 	out := new(NoiseCurve)
-	g.curved = out
+	g.curve = out
 	t := g.transfer
-	for i := range out.sag {
-		v := noiseTop * float64(i) / float64(len(out.sag)-1)
+	for i := range out.bias {
+		v := noiseTop * float64(i) / float64(len(out.bias)-1)
 		out.variance[i] = g.Variance(v)
-		out.light[i] = stat.Sq(steepness(t, v))
+		out.slopeSquared[i] = stat.Sq(slope(t, v))
 		light := t.Light(v)
-		mean, _ := noisy(t, light, math.Sqrt(g.shot*light+g.read))
-		out.sag[i] = max(v-mean, 0)
+		mean, _ := clippedMoments(t, light, math.Sqrt(g.shot*light+g.read))
+		out.bias[i] = max(v-mean, 0)
 	}
 	return out
 }
 
 // Lit returns the variance of the light per variance of the signal.
-func (n *NoiseCurve) Lit(signal float64) float64 {
-	return n.light[int(min(max(signal/noiseTop, 0), 1)*float64(len(n.light)-1)+0.5)]
+func (n *NoiseCurve) SlopeSquared(signal float64) float64 {
+	return n.slopeSquared[int(min(max(signal/noiseTop, 0), 1)*float64(len(n.slopeSquared)-1)+0.5)]
 }
 
 // At returns the variance and the sag at a signal.
-func (n *NoiseCurve) At(signal float64) (variance, sag float64) {
-	x := min(max(signal/noiseTop, 0), 1) * float64(len(n.sag)-1)
-	i := min(int(x), len(n.sag)-2)
+func (n *NoiseCurve) At(signal float64) (variance, bias float64) {
+	x := min(max(signal/noiseTop, 0), 1) * float64(len(n.bias)-1)
+	i := min(int(x), len(n.bias)-2)
 	k := x - float64(i)
-	return n.variance[i] + (n.variance[i+1]-n.variance[i])*k, n.sag[i] + (n.sag[i+1]-n.sag[i])*k
+	return n.variance[i] + (n.variance[i+1]-n.variance[i])*k, n.bias[i] + (n.bias[i+1]-n.bias[i])*k
 }
 
 // steepness returns the slope of light against the signal.
-func steepness(t picture.Transfer, v float64) float64 {
+func slope(t picture.Transfer, v float64) float64 {
 	const h = 1e-3
 	v = max(v, 2*h)
 	return (t.Light(v+h) - t.Light(v-h)) / (2 * h)
@@ -254,6 +254,6 @@ func steepness(t picture.Transfer, v float64) float64 {
 
 // Blurred returns the noise that a blur of sigma pixels leaves of white noise.
 func (g *NoiseModel) Blurred(sigma float64) *NoiseModel {
-	left := min(1/(4*math.Pi*sigma*sigma), 1)
-	return &NoiseModel{shot: g.shot * left, read: g.read * left, transfer: g.transfer, Drowned: g.Drowned}
+	kept := min(1/(4*math.Pi*sigma*sigma), 1)
+	return &NoiseModel{shot: g.shot * kept, read: g.read * kept, transfer: g.transfer, ClippedBelow: g.ClippedBelow}
 }

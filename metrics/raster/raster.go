@@ -10,7 +10,7 @@ import (
 // rasterWidth is the largest width of the raster that pictures are compared
 // on. HD is halved to it and UHD quartered, which costs no accuracy of the
 // fitted geometry that the correspondences could still show.
-const rasterWidth = 1024
+const maxWidth = 1024
 
 // Raster is a picture of one channel in float32 code values, scaled so that
 // full scale is about 255 whatever the file's depth, on nearly square pixels.
@@ -22,12 +22,12 @@ type Raster struct {
 	// the origin at the picture's centre: column i is at (i−cx)*sx, row j at
 	// (j−cy)*sy.
 	Cx, Cy, Sx, Sy float64
-	Own            float64 // height of the picture's own pixels, likewise
+	FramePixel            float64 // height of the picture's own pixels, likewise
 
 	// What is left of noise that is each of the picture's pixels' own: its variance in a
 	// raster's pixel per variance in the picture's, and the correlation of neighbours
 	// along either axis.
-	Thin, Lag float64
+	NoiseGain, NoiseCorrelation float64
 }
 
 func NewRaster(width, height int) *Raster {
@@ -56,7 +56,7 @@ func (r *Raster) Pixel(X, Y float64) (x, y float64) {
 // Reduction returns by how many pixels across and down a picture is reduced:
 // whole numbers that bring the width to rasterWidth and the pixels near square.
 func Reduction(f *picture.Frame) (nx, ny int) {
-	nx = (f.Width() + rasterWidth - 1) / rasterWidth
+	nx = (f.Width() + maxWidth - 1) / maxWidth
 	ny = max(1, int(math.Round(float64(nx)*f.Aspect())))
 	return nx, min(ny, f.Height())
 }
@@ -66,27 +66,27 @@ func Reduction(f *picture.Frame) (nx, ny int) {
 // The common one is the fine one halved wherever that comes out even: averages over
 // boxes keep much that is too fine for their pixels, which pulls the places that are
 // found between pixels to whole ones.
-func Rasters(f *picture.Frame) (full, fine *Raster) {
+func FromFrame(f *picture.Frame) (full, fine *Raster) {
 	nx, ny := Reduction(f)
 	if nx == 1 {
-		return lumaRaster(f, nx, ny), nil
+		return fromLuma(f, nx, ny), nil
 	}
-	fine = lumaRaster(f, nx/2, max(ny/2, 1))
+	fine = fromLuma(f, nx/2, max(ny/2, 1))
 	if nx%2 == 0 && ny%2 == 0 {
 		return fine.Halve(), fine
 	}
-	return lumaRaster(f, nx, ny), fine
+	return fromLuma(f, nx, ny), fine
 }
 
 // lumaRaster reduces a frame's luma by averaging boxes of nx by ny pixels.
-func lumaRaster(f *picture.Frame, nx, ny int) *Raster {
+func fromLuma(f *picture.Frame, nx, ny int) *Raster {
 	if f.Layout != picture.RGB {
-		return boxRaster(f, f.Planes[0], nx, ny)
+		return fromPlane(f, f.Planes[0], nx, ny)
 	}
 	kr, kg, kb := f.Colour.Luma(f.Height())
-	r := boxRaster(f, f.Planes[0], nx, ny)
-	g := boxRaster(f, f.Planes[1], nx, ny)
-	b := boxRaster(f, f.Planes[2], nx, ny)
+	r := fromPlane(f, f.Planes[0], nx, ny)
+	g := fromPlane(f, f.Planes[1], nx, ny)
+	b := fromPlane(f, f.Planes[2], nx, ny)
 	for i := range r.Pix {
 		r.Pix[i] = float32(kr)*r.Pix[i] + float32(kg)*g.Pix[i] + float32(kb)*b.Pix[i]
 	}
@@ -95,13 +95,13 @@ func lumaRaster(f *picture.Frame, nx, ny int) *Raster {
 
 // boxRaster averages boxes of nx by ny samples of a plane as large as the
 // frame. Columns and rows that fill no box are left out.
-func boxRaster(f *picture.Frame, p picture.Plane, nx, ny int) *Raster {
+func fromPlane(f *picture.Frame, p picture.Plane, nx, ny int) *Raster {
 	r := NewRaster(p.Width/nx, p.Height/ny)
 	h := float64(f.Height())
 	r.Sx, r.Sy = float64(nx)*f.Aspect()/h, float64(ny)/h
 	r.Cx, r.Cy = float64(p.Width-nx)/float64(2*nx), float64(p.Height-ny)/float64(2*ny)
-	r.Thin = 1 / float64(nx*ny)
-	r.Own = 1 / h
+	r.NoiseGain = 1 / float64(nx*ny)
+	r.FramePixel = 1 / h
 
 	scale := float32(1) / float32(nx*ny*(1<<(f.Depth-8)))
 	sums := make([]uint32, r.Width)
@@ -116,14 +116,14 @@ func boxRaster(f *picture.Frame, p picture.Plane, nx, ny int) *Raster {
 		}
 	}
 	if f.Colour.Transfer == picture.Linear {
-		r.lighten()
+		r.encodeLinear()
 	}
 	return r
 }
 
 // lighten takes linear light to a display-like curve, so that dark places keep
 // their share of the contrast.
-func (r *Raster) lighten() {
+func (r *Raster) encodeLinear() {
 	for i, v := range r.Pix {
 		r.Pix[i] = 255 * float32(math.Pow(float64(v)/255, 1/2.4))
 	}
@@ -135,10 +135,10 @@ func (r *Raster) Halve() *Raster {
 	w, h := r.Width/2, r.Height/2
 	out := NewRaster(w, h)
 	out.Sx, out.Sy = 2*r.Sx, 2*r.Sy
-	out.Own = r.Own
+	out.FramePixel = r.FramePixel
 	out.Cx, out.Cy = (r.Cx-0.5)/2, (r.Cy-0.5)/2
 	// The filter's correlation with itself is 20, 15, 6, 1 at shifts of 0 to 3, over 64.
-	out.Thin, out.Lag = r.Thin*stat.Sq((20+30*r.Lag)/64), (6+16*r.Lag)/(20+30*r.Lag)
+	out.NoiseGain, out.NoiseCorrelation = r.NoiseGain*stat.Sq((20+30*r.NoiseCorrelation)/64), (6+16*r.NoiseCorrelation)/(20+30*r.NoiseCorrelation)
 	if w == 0 || h == 0 {
 		return out
 	}
@@ -178,7 +178,7 @@ func (r *Raster) Halve() *Raster {
 // slopes and curvature along the axes (J. Immerkær, "Fast noise variance
 // estimation", Computer Vision and Image Understanding 64(2), 1996; from
 // memory), and of the blocks the one at a fifth from below.
-func (r *Raster) noise() float64 {
+func (r *Raster) estimateNoise() float64 {
 	const block = 32
 	var blocks []float64
 	for by := 1; by+block < r.Height; by += block {
@@ -200,12 +200,12 @@ func (r *Raster) noise() float64 {
 	if len(blocks) == 0 {
 		return 0
 	}
-	return stat.Quantile(blocks, 0.2) / r.seen()
+	return stat.Quantile(blocks, 0.2) / r.noiseResponse()
 }
 
 // seen returns how strongly the filter of grain responds to the raster's noise, as a
 // share of its response to noise that is each pixel's own.
-func (r *Raster) seen() float64 { return 1 - 4.0/3*r.Lag }
+func (r *Raster) noiseResponse() float64 { return 1 - 4.0/3*r.NoiseCorrelation }
 
 // Smoothed returns the raster filtered by the binomial 1 2 1 both ways.
 func (r *Raster) Smoothed() *Raster {
