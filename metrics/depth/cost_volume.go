@@ -21,8 +21,8 @@ const (
 
 	// A match that stands alone adds its penalty to every label farther from its
 	// own than this, over the three by three quarter pixels of its patch.
-	seedTolerance  = 2
-	seedPenalty = 16
+	seedTolerance = 2
+	seedPenalty   = 16
 
 	// maxParallax bounds the range that is searched, as a share of the width, and
 	// with it the time that it takes.

@@ -53,12 +53,12 @@ const (
 	// alike between the eyes than touchAlike, as a correlation, or more alike by
 	// touchBetter farther behind, up to touchBehind as a share of the width; where its
 	// contrast is touchClear times the noise.
-	rimWidth   = 6
-	rimHeight   = 8
-	minRimCorrelation  = 0.4
-	rimMargin = 0.15
-	rimSearch = 0.03
-	minRimContrast  = 3
+	rimWidth          = 6
+	rimHeight         = 8
+	minRimCorrelation = 0.4
+	rimMargin         = 0.15
+	rimSearch         = 0.03
+	minRimContrast    = 3
 	// touchRun is how many places that follow each other are not wrong about it: twice
 	// as many as look at the same pixels.
 	rimRun = 4
@@ -76,10 +76,10 @@ type Edges struct{ left, right, top, bottom edge }
 type edge struct {
 	// parallax in % of the picture width, of each quarter pixel along the edge; NaN
 	// where it is not known.
-	parallax []float64
-	ends     []bool // where what is in front seems to end before the edge
-	known    bool
-	violations      []stretch
+	parallax   []float64
+	ends       []bool // where what is in front seems to end before the edge
+	known      bool
+	violations []stretch
 }
 
 // stretch is a part of an edge: quarter pixels from and up to.

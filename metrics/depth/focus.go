@@ -24,11 +24,11 @@ const (
 	// than noise makes blurred things seem: texture alone differs by less. The
 	// project's own choice, measured on drawn scenes.
 	minSoftShare = 0.2
-	softRatio  = 0.6
-	maxSoft  = 0.42
+	softRatio    = 0.6
+	maxSoft      = 0.42
 	// Bands at least this sharp, as a share of the sharpest, are in focus, and
 	// their deviation, in % of the picture width, must not exceed this.
-	inFocus    = 0.85
+	inFocus     = 0.85
 	focusSpread = 0.25
 	// focusSE is what telling focus by texture leaves uncertain, in % of the picture
 	// width. Measured on drawn scenes.

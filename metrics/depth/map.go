@@ -22,8 +22,8 @@ type Map struct {
 	// se is the standard error of each.
 	se []float32
 
-	ascending []float64 // see claimed
-	filledValues     []float64 // see filled
+	ascending    []float64 // see claimed
+	filledValues []float64 // see filled
 }
 
 const (
@@ -63,7 +63,7 @@ const (
 	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
 	// picture: 0.1 %.
 	surfaceStep = 1
-	minPatch     = 32
+	minPatch    = 32
 )
 
 func NewMap(left, right *raster.Pyramid, g *geometry.Fit) *Map {

@@ -24,7 +24,7 @@ func newScan(f *picture.Frame, bin int) *scan {
 		kr, kg, kb := f.Colour.Luma(f.Height())
 		weights = []float64{kr, kg, kb}
 	}
-	table, sig := f.Colour.Transfer.Table(), f.Signal()
+	table, sig := f.Colour.Transfer.LightTable(), f.Signal()
 	for c, weight := range weights {
 		s.light[c] = make([]float32, int(1)<<f.Depth)
 		for code := range s.light[c] {

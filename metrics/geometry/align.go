@@ -22,7 +22,7 @@ const (
 	// alignUsual is the roll, in radians, or zoom, as a ratio, from which an
 	// alignment has to be backed by more places: a fiftieth more of all.
 	usualRollZoom, unusualCost = 0.05, 0.02
-	minAlignPlaces        = 10
+	minAlignPlaces             = 10
 	// alignSure is the share that ends the search.
 	sufficientConsensus = 0.6
 	// alignTilt bounds roll, in radians, and zoom, as a ratio.
@@ -33,9 +33,9 @@ const (
 // most like it, best first. Where texture repeats, the right one is not always
 // the best.
 type putative struct {
-	x, y float64
-	candidates   [maxCandidates]point
-	n    int
+	x, y       float64
+	candidates [maxCandidates]point
+	n          int
 }
 
 // spotAt is a place in quarter pixels from the centre.
@@ -191,7 +191,9 @@ func (g roughAlignment) penalty() float64 {
 // column rx.
 type displacement struct{ rx, y, dy float64 }
 
-func (s *putative) displacement(k int) displacement { return displacement{s.candidates[k].x, s.y, s.candidates[k].y - s.y} }
+func (s *putative) displacement(k int) displacement {
+	return displacement{s.candidates[k].x, s.y, s.candidates[k].y - s.y}
+}
 
 // pick returns one of the places, found where one of its likenesses is.
 func randomSample(found []putative, rng *rand.Rand) displacement {

@@ -118,8 +118,8 @@ func (o *coarsePatch) climb(r *raster.Raster, x, y int) coarseMatch {
 		around = next
 	}
 	return coarseMatch{
-		dx:    float64(x-o.x) + stat.ParabolaPeak(around[1][0], around[1][1], around[1][2]),
-		dy:    float64(y-o.y) + stat.ParabolaPeak(around[0][1], around[1][1], around[2][1]),
+		dx:          float64(x-o.x) + stat.ParabolaPeak(around[1][0], around[1][1], around[1][2]),
+		dy:          float64(y-o.y) + stat.ParabolaPeak(around[0][1], around[1][1], around[2][1]),
 		correlation: around[1][1],
 	}
 }

@@ -13,7 +13,7 @@ import (
 const (
 	// MinMatches is how many matches a fit must rest on. Nine terms go through up
 	// to 17 of those that chance finds in unrelated pictures; a dark night has 70.
-	MinMatches    = 25
+	MinMatches     = 25
 	minInlierShare = 0.45 // share of the matches that must agree with it
 	// MaxScatter is the largest scale of the residuals, in picture heights, of
 	// a fit that can be believed: a line and more of 540.
@@ -84,7 +84,7 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 type fitter struct {
 	stat.Regression
 	matches     []Match
-	neighbours        [][]int   // the neighbours of each match
+	neighbours  [][]int   // the neighbours of each match
 	calibration []float64 // what takes the noise out of the parallax of each
 }
 

@@ -26,7 +26,7 @@ type Match struct {
 	Unambiguous bool
 
 	Column, Row int     // of the left raster
-	framePixel       float64 // height of the picture's own pixels, in picture heights
+	framePixel  float64 // height of the picture's own pixels, in picture heights
 }
 
 const (

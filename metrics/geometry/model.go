@@ -80,11 +80,11 @@ var PriorSE = Terms{
 
 // Fit is the fitted relation of the right picture to the left one.
 type Fit struct {
-	Similarity     Similarity // takes a place in line to where the right picture shows it
-	Terms    Terms      // what is left in line; offset, roll and zoom are nothing
-	cov      [TermCount][TermCount]float64
-	Matches  []Match // those that agree with the fit
-	scale float64 // robust standard deviation of what is left, in picture heights
+	Similarity Similarity // takes a place in line to where the right picture shows it
+	Terms      Terms      // what is left in line; offset, roll and zoom are nothing
+	cov        [TermCount][TermCount]float64
+	Matches    []Match // those that agree with the fit
+	scale      float64 // robust standard deviation of what is left, in picture heights
 	commonSE   float64 // error that matches of one part of the picture have in common, in picture heights
 }
 

@@ -33,8 +33,8 @@ const (
 	shiftRows  = 3
 	// movedPlaces is about how many places are followed, minMoved how many have to
 	// be found again, and movedOne the least share of these that must move as one.
-	shiftPlaces = 240
-	minShiftPlaces    = 24
+	shiftPlaces    = 240
+	minShiftPlaces = 24
 	minCoherent    = 0.7
 	// movedNear is how far off, in pixels, a place may be that moves with the others:
 	// what the focus makes more or less sharp moves a little by it.

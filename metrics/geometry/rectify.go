@@ -42,7 +42,9 @@ func (g *Fit) Rectify(r *raster.Raster) *raster.Raster {
 
 // DropAt returns by how many pixels of r a place of left height y lies lower in
 // the right picture, where it is at column x, if it is at zero parallax.
-func (g *Fit) DisplacementAt(r *raster.Raster, x, y float64) float64 { return g.displacement(r, x, y, 0) }
+func (g *Fit) DisplacementAt(r *raster.Raster, x, y float64) float64 {
+	return g.displacement(r, x, y, 0)
+}
 
 // drop returns the same for an in-line parallax p in picture heights.
 func (g *Fit) displacement(r *raster.Raster, x, y, p float64) float64 {

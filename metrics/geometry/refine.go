@@ -11,9 +11,9 @@ const (
 	refineReach = 2.5
 	// The first steps sample between pixels linearly, which is cheap and good to
 	// a few hundredths of a pixel; the last ones by six taps.
-	refineSteps = 10
-	bilinearUntil  = 0.08 // pixels: a step so small ends the linear ones
-	refineUntil  = 0.02 // pixels: what is left after it is a tenth of this
+	refineSteps   = 10
+	bilinearUntil = 0.08 // pixels: a step so small ends the linear ones
+	refineUntil   = 0.02 // pixels: what is left after it is a tenth of this
 )
 
 // patchWeights is a Gaussian window, so that what lies at the rim of a patch,
@@ -40,12 +40,12 @@ type template struct {
 	// The gradient, weighted, with what a change of gain or offset would explain
 	// taken out: its product with the other picture's patch is the slope of the
 	// squared difference with respect to a shift.
-	gx, gy       [raster.PatchSize]float32
-	mean, square float32 // weighted mean, and weighted mean square about it
-	structure    tensor  // weighted, with the template's noise in it
-	inverse      tensor  // of the structure
-	productVariance       tensor  // variance of the products with a patch, per variance of a pixel's noise
-	noiseGain        float64 // what that noise adds to xx and yy of the structure
+	gx, gy          [raster.PatchSize]float32
+	mean, square    float32 // weighted mean, and weighted mean square about it
+	structure       tensor  // weighted, with the template's noise in it
+	inverse         tensor  // of the structure
+	productVariance tensor  // variance of the products with a patch, per variance of a pixel's noise
+	noiseGain       float64 // what that noise adds to xx and yy of the structure
 }
 
 // tensor is a symmetric one, over the plane of the picture.
@@ -134,9 +134,9 @@ func (t *template) prepare(r *raster.Raster, x, y int) bool {
 
 // placement is where a template was found.
 type placement struct {
-	x, y   float64
-	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
-	correlation  float64 // weighted correlation of the patches, −1 to 1
+	x, y        float64
+	sx, sy      float64 // standard errors of x and y from the difference that is left, pixels
+	correlation float64 // weighted correlation of the patches, −1 to 1
 }
 
 // told reports whether the patches are alike enough to show the same place, and tell its

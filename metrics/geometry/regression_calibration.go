@@ -15,7 +15,7 @@ const (
 	// vertical error, and maxStep the largest step that counts, in picture
 	// heights: a larger one tears the patch apart rather than mixing in.
 	stepShare = 0.06
-	maxStep  = 10.0 / 540
+	maxStep   = 10.0 / 540
 )
 
 // supported leaves out matches whose parallax no match around shares: most of

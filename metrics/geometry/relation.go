@@ -18,7 +18,7 @@ const (
 	// minRelation is the least share that speaks for a turned eye; relationClear
 	// is how many times the next best it must be, as pictures that are nearly
 	// symmetric, or repeat, look alike turned over as well.
-	minRelation   = 0.45
+	minRelation    = 0.45
 	relationMargin = 1.25
 	// RelationNear is how closely a match must fit, in picture heights.
 	RelationTolerance = 0.3 / 540

@@ -20,7 +20,7 @@ const (
 
 	// A candidate counts when it differs in at most this many bits, and the best
 	// one is alone when the next differs in distinctly more.
-	maxDistance  = raster.BlockRandom * 6 / 10
+	maxDistance   = raster.BlockRandom * 6 / 10
 	maxCandidates = 3
 )
 

@@ -23,17 +23,17 @@ type Velocity struct {
 
 // tracker follows places of one eye's picture into the frames before and after.
 type Tracker struct {
-	before, after searcher
-	backward, forward  patchFinder
-	list          []candidate
+	before, after     searcher
+	backward, forward patchFinder
+	list              []candidate
 }
 
 func NewTracker(before, at, after *raster.Pyramid) *Tracker {
 	return &Tracker{
-		before: searcher{from: at.Census, to: before.Census, sign: 1},
-		after:  searcher{from: at.Census, to: after.Census, sign: 1},
-		backward:   patchFinder{left: at, right: before},
-		forward: patchFinder{left: at, right: after},
+		before:   searcher{from: at.Census, to: before.Census, sign: 1},
+		after:    searcher{from: at.Census, to: after.Census, sign: 1},
+		backward: patchFinder{left: at, right: before},
+		forward:  patchFinder{left: at, right: after},
 	}
 }
 

@@ -30,7 +30,7 @@ func (c *Cells) Blurred(f *picture.Frame, sigma float64) *Cells {
 	}
 	across, down := raster.GaussianKernel(rest(sigma)), raster.GaussianKernel(rest(sigma*f.Aspect()))
 	w, h := c.Width*raster.Quarter*nx/bin, c.height*raster.Quarter*ny/bin
-	_, codes := f.Colour.Transfer.Effective().Tables()
+	codes := f.Colour.Transfer.Effective().SignalTable()
 	out := newSamples(c.Width, c.height)
 	for k, light := range binnedLight(f, bin, w, h) {
 		soft := raster.Convolve(light, w, h, across, down)
@@ -49,7 +49,7 @@ func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 	for k := range light {
 		light[k] = make([]float32, w*h)
 	}
-	s, table := f.Signal(), f.Colour.Transfer.Effective().Table()
+	s, table := f.Signal(), f.Colour.Transfer.Effective().LightTable()
 	scale := 1 / float32(bin*bin)
 	add := func(k, at int, signal float32) { light[k][at] += scale * float32(table.At(float64(signal))) }
 	for y := range h * bin {

@@ -38,7 +38,7 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 	if len(s.Places) == 0 {
 		return stat.Missing("no places that both eyes show")
 	}
-	light, toLab := s.Transfer.Table(), LabFrom(s.Primaries)
+	light, toLab := s.Transfer.LightTable(), LabFrom(s.Primaries)
 	all := make([]float64, len(s.Places))
 	for i := range s.Places {
 		l, r := s.Places[i].Left, g.Apply(s.Places[i].Right)
@@ -57,7 +57,7 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 // Exposure returns by how many stops the right eye is brighter when it is graded,
 // by the green of places neither black nor clipped; see the metric exposure.
 func (s Swatches) Exposure(g Grade) stat.Measurement {
-	light := s.Transfer.Table()
+	light := s.Transfer.LightTable()
 	var stops []float64
 	for i := range s.Places {
 		l, r := s.Places[i].Left[1], g.Apply(s.Places[i].Right)[1]

@@ -74,7 +74,7 @@ func Convolve(src []float32, wide, high int, across, down []float32) []float32 {
 func (r *Raster) Blurred(sigma float64) *Raster {
 	const white = 255
 	out := r.Blank()
-	table, codes := picture.BT1886.Tables()
+	table, codes := picture.BT1886.LightTable(), picture.BT1886.SignalTable()
 	light := make([]float32, len(r.Pix))
 	for i, v := range r.Pix {
 		light[i] = float32(table.At(float64(v) / white))

@@ -7,7 +7,7 @@ const Quarter = 4
 type Pyramid struct {
 	Full, Half, Quarter *Raster
 	Census              *Census
-	noise            *float64 // see grain
+	noise               *float64 // see grain
 }
 
 func NewPyramid(full *Raster) *Pyramid {

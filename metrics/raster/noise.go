@@ -15,7 +15,7 @@ type NoiseModel struct {
 	// Drowned is the signal up to which noise reaches down to black, where it is
 	// cut off and tells nothing any more.
 	ClippedBelow float64
-	curve  *NoiseCurve // see curve
+	curve        *NoiseCurve // see curve
 }
 
 const (
@@ -69,7 +69,7 @@ func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 		toChannel /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light
-	var clipped [2]float64      // mean and deviation of the brightest level that is cut off
+	var clipped [2]float64  // mean and deviation of the brightest level that is cut off
 	for k, level := range levels {
 		if len(level) < minNoiseBlocks {
 			continue

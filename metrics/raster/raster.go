@@ -22,7 +22,7 @@ type Raster struct {
 	// the origin at the picture's centre: column i is at (i−cx)*sx, row j at
 	// (j−cy)*sy.
 	Cx, Cy, Sx, Sy float64
-	FramePixel            float64 // height of the picture's own pixels, likewise
+	FramePixel     float64 // height of the picture's own pixels, likewise
 
 	// What is left of noise that is each of the picture's pixels' own: its variance in a
 	// raster's pixel per variance in the picture's, and the correlation of neighbours
