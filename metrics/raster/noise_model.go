@@ -7,42 +7,43 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// NoiseModel is the noise of an eye's picture: in the light of one channel of one
-// pixel of the frame its variance is shot·light + read, as sensors have it.
+// NoiseModel is the noise of an eye's picture as sensors make it: in the light of one
+// channel of one pixel of the frame, as a share of reference white, its variance is
+// shot·light + read.
 type NoiseModel struct {
 	shot, read float64
 	transfer   picture.Transfer
-	// Drowned is the signal up to which noise reaches down to black, where it is
-	// cut off and tells nothing any more.
+	// ClippedBelow is the signal, 0 to 1, below which noise reaches down to black and is
+	// clipped there, so that its size cannot be seen; 0 where there is no such noise.
 	ClippedBelow float64
-	curve        *NoiseCurve // see curve
+	curve        *NoiseCurve // see Curve
 }
 
 const (
-	// Noise is looked at in blocks of so many pixels of the full raster,
-	noiseBlock = 8
-	// sorted by their signal into so many levels from black to white,
-	noiseLevels = 20
-	// each of which needs so many blocks
+	// Noise is estimated in blocks of noiseBlock by noiseBlock pixels of the full raster,
+	// which are sorted by their signal into noiseLevels levels from black to white. A level
+	// needs minNoiseBlocks blocks. Of these the one at the share quietRank from below
+	// counts: the quieter ones show little but noise.
+	noiseBlock     = 8
+	noiseLevels    = 20
 	minNoiseBlocks = 12
-	// to tell the noise by the block at this share from below: the quieter ones,
-	// where little but noise is seen.
-	quietRank = 0.2
-	// grainQuietBias is how much lower than the noise such a block is, a block's
-	// own estimate being that uncertain. From a simulation of white noise.
+	quietRank      = 0.2
+	// quietBias is that block's estimate over the true noise: less than 1, as each block's
+	// own estimate scatters. From a simulation of white noise.
 	quietBias = 0.84
-	// grainStill is the noise in code values of 8 bits below which a block was not
-	// seen by a sensor, but is painted, blank or cut off.
+	// minNoise is the noise in 8-bit code values below which a block does not come from a
+	// sensor: it is drawn, blank or clipped.
 	minNoise = 0.02
-	// grainDrowned is the noise, as a share of the signal, that is cut off at
+	// clippedNoise is the noise, as a share of the signal, from which on it is clipped at
 	// black often enough to look weaker than it is.
 	clippedNoise = 0.25
-	// minUnclipped is the least light, in standard deviations of its noise, of which enough
-	// is left to tell the noise.
+	// minUnclipped is the least light, in standard deviations of its noise, that leaves
+	// enough of the noise unclipped to estimate it.
 	minUnclipped = 0.5
 )
 
-// NewNoiseModel estimates the noise of a frame from its full raster.
+// NewNoiseModel estimates the noise of a frame from its full raster. Without any level that
+// has enough blocks the model has no noise.
 func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 	g := &NoiseModel{transfer: f.Colour.Transfer.Effective()}
 	s := f.Signal()
@@ -61,15 +62,15 @@ func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 			}
 		}
 	}
-	// The raster averages pixels, and luma averages channels: both thin out noise
-	// that is each pixel's own.
+	// The raster averages pixels and luma averages channels. Both lower the variance of
+	// independent noise, which is undone here.
 	toChannel := 1 / full.NoiseGain
 	if f.Layout != picture.Grey {
 		kr, kg, kb := f.Colour.Luma(f.Height())
 		toChannel /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light
-	var clipped [2]float64  // mean and deviation of the brightest level that is cut off
+	var clipped [2]float64  // mean and deviation of the brightest level that is clipped at black
 	for k, level := range levels {
 		if len(level) < minNoiseBlocks {
 			continue
@@ -92,8 +93,8 @@ func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 	return g
 }
 
-// quiet returns the mean of a block and the deviation of the noise in it, by
-// the filter of raster.grain on every other row; 0 where one of them is still.
+// blockNoise returns the mean of a block and the standard deviation of the noise in it, by
+// Immerkær's filter on every other row; 0 and 0 where one of these rows has no noise.
 func (r *Raster) blockNoise(x, y int) (mean, deviation float64) {
 	var total, sum float32
 	for v := y; v < y+noiseBlock; v += 2 {
@@ -112,9 +113,9 @@ func (r *Raster) blockNoise(x, y int) (mean, deviation float64) {
 	return float64(sum) / n, math.Sqrt(math.Pi/2) / 6 * float64(total) / n / r.noiseResponse()
 }
 
-// lowerLine returns the line y = slope·x + base of neither negative slope nor
-// base that lies under all points and as close to them as can be in proportion:
-// texture can only add to noise.
+// lowerBound returns the line y = slope·x + base, neither of them negative, that lies under all
+// points and as close to them as possible in proportion: texture can only add to noise. It
+// is 0 without points.
 func lowerBound(points [][2]float64) (slope, base float64) {
 	if len(points) == 0 {
 		return 0, 0
@@ -159,7 +160,7 @@ func lowerBound(points [][2]float64) (slope, base float64) {
 }
 
 // unclipped returns the light and the standard deviation of its noise that make signals of
-// the given mean and deviation, where noise reaches down to black and is cut off there.
+// the given mean and deviation after clipping at black.
 func unclipped(t picture.Transfer, mean, deviation float64) (light, noise float64) {
 	low, high := 0.0, t.Light(mean+2*deviation)
 	for range 24 {
@@ -184,8 +185,8 @@ func unclipped(t picture.Transfer, mean, deviation float64) (light, noise float6
 	return light, noise
 }
 
-// noisy returns the mean and the variance of the signals that light with noise of a
-// standard deviation makes.
+// clippedMoments returns the mean and the variance of the signals that light makes with Gaussian
+// noise of a standard deviation, clipped at black.
 func clippedMoments(t picture.Transfer, light, noise float64) (mean, variance float64) {
 	var n, sum, squares float64
 	for z := -4.0; z <= 4; z += 0.25 {
@@ -196,63 +197,22 @@ func clippedMoments(t picture.Transfer, light, noise float64) (mean, variance fl
 	return mean, squares/n - mean*mean
 }
 
-// Variance returns the variance of the signal of one channel of one pixel.
+// Variance returns the variance of a signal from 0 to 1 of one channel of one pixel of the
+// frame.
 func (g *NoiseModel) Variance(signal float64) float64 {
 	return (g.shot*g.transfer.Light(signal) + g.read) / stat.Sq(slope(g.transfer, signal))
 }
 
-// NoiseCurve is what noise does to signals from black to a little above white.
-type NoiseCurve struct {
-	variance [128]float64 // of the signal of one channel of one pixel
-	// sag is by how much noise lowers the mean of a signal: the curve bends, so
-	// that what noise adds counts less than what it takes, down to black, where it is
-	// cut off.
-	bias [128]float64
-	// light is the variance of the light per variance of the signal.
-	slopeSquared [128]float64
-}
-
-const noiseTop = 1.1
-
-func (g *NoiseModel) Curve() *NoiseCurve {
-	if g.curve != nil {
-		return g.curve
-	}
-	out := new(NoiseCurve)
-	g.curve = out
-	t := g.transfer
-	for i := range out.bias {
-		v := noiseTop * float64(i) / float64(len(out.bias)-1)
-		out.variance[i] = g.Variance(v)
-		out.slopeSquared[i] = stat.Sq(slope(t, v))
-		light := t.Light(v)
-		mean, _ := clippedMoments(t, light, math.Sqrt(g.shot*light+g.read))
-		out.bias[i] = max(v-mean, 0)
-	}
-	return out
-}
-
-// Lit returns the variance of the light per variance of the signal.
-func (n *NoiseCurve) SlopeSquared(signal float64) float64 {
-	return n.slopeSquared[int(min(max(signal/noiseTop, 0), 1)*float64(len(n.slopeSquared)-1)+0.5)]
-}
-
-// At returns the variance and the sag at a signal.
-func (n *NoiseCurve) At(signal float64) (variance, bias float64) {
-	x := min(max(signal/noiseTop, 0), 1) * float64(len(n.bias)-1)
-	i := min(int(x), len(n.bias)-2)
-	k := x - float64(i)
-	return n.variance[i] + (n.variance[i+1]-n.variance[i])*k, n.bias[i] + (n.bias[i+1]-n.bias[i])*k
-}
-
-// steepness returns the slope of light against the signal.
+// slope returns the derivative of light with respect to the signal v; near black that of a
+// signal a little above it.
 func slope(t picture.Transfer, v float64) float64 {
 	const h = 1e-3
 	v = max(v, 2*h)
 	return (t.Light(v+h) - t.Light(v-h)) / (2 * h)
 }
 
-// Blurred returns the noise that a blur of sigma pixels leaves of white noise.
+// Blurred returns what a Gaussian blur of sigma pixels of the frame leaves of the noise, which is
+// taken for white.
 func (g *NoiseModel) Blurred(sigma float64) *NoiseModel {
 	kept := min(1/(4*math.Pi*sigma*sigma), 1)
 	return &NoiseModel{shot: g.shot * kept, read: g.read * kept, transfer: g.transfer, ClippedBelow: g.ClippedBelow}
