@@ -68,7 +68,7 @@ func FindMatches(levels [2]*raster.Pyramid, fine [2]*raster.Raster) (matches []M
 // common.
 func matchFullRasters(left, right *raster.Pyramid) (matches []Match, warp Similarity, tried int, reason string) {
 	places := raster.Corners(left)
-	if len(places) < minAlignPlaces {
+	if len(places) < minConsensusPlaces {
 		return nil, warp, 0, tooLittleTexture
 	}
 	found := align(left.Census, right.Census, places)

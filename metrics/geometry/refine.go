@@ -48,26 +48,6 @@ type template struct {
 	noiseGain       float64 // what that noise adds to xx and yy of the structure
 }
 
-// tensor is a symmetric one, over the plane of the picture.
-type tensor struct{ xx, xy, yy float64 }
-
-// inverted returns the inverse; not ok where there is none but by chance.
-func (t tensor) inverted() (inverse tensor, ok bool) {
-	det := t.xx*t.yy - t.xy*t.xy
-	if !(t.xx > 0 && t.yy > 0 && det > 1e-6*(t.xx+t.yy)*(t.xx+t.yy)) {
-		return tensor{}, false
-	}
-	return tensor{t.yy / det, -t.xy / det, t.xx / det}, true
-}
-
-// along returns the tensor's product with a vector on both sides.
-func (t tensor) along(x, y float64) float64 { return t.xx*x*x + 2*t.xy*x*y + t.yy*y*y }
-
-// apply returns the tensor's product with a vector.
-func (t tensor) apply(x, y float64) (ax, ay float64) {
-	return t.xx*x + t.xy*y, t.xy*x + t.yy*y
-}
-
 // template prepares the patch around a whole pixel. It reports false at the
 // border and where the patch does not fix a place in both directions.
 func (t *template) prepare(r *raster.Raster, x, y int) bool {

@@ -1,7 +1,6 @@
 package geometry
 
 import (
-	"math"
 	"slices"
 
 	"nightpair/metrics/picture"
@@ -27,8 +26,8 @@ const (
 // Relate looks for places of the left picture in the right one's quarter raster, in all
 // four orientations of that.
 func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason string) {
-	places := strongest(raster.Corners(left), alignPlaces, left.Full.Width)
-	if len(places) < minAlignPlaces {
+	places := strongest(raster.Corners(left), consensusPlaces, left.Full.Width)
+	if len(places) < minConsensusPlaces {
 		return r, tooLittleTexture
 	}
 	for o := range r {
@@ -48,17 +47,6 @@ func (r Relation) Rivals() (list []picture.Orientation) {
 		}
 	}
 	return list
-}
-
-// Within counts the matches whose vertical disparity the fit gives to within so
-// many picture heights.
-func (g *Fit) CountWithin(near float64) (n int) {
-	for i := range g.Matches {
-		if math.Abs(g.Residual(&g.Matches[i])) < near {
-			n++
-		}
-	}
-	return n
 }
 
 // Plus adds what another moment of the same clip shows.

@@ -26,6 +26,19 @@ func (s Similarity) Undo(x, y float64) (float64, float64) {
 	return s.cx + (s.Cos*dx+s.Sin*dy)/size, s.cy + (s.Cos*dy-s.Sin*dx)/size
 }
 
+// With returns the similarity that also does what the terms offset, roll and
+// zoom say: a picture turned by γ and scaled by s shows height y at column x'
+// lower by x'·tan γ + y·(s/cos γ − 1).
+func (s Similarity) With(t Terms) Similarity {
+	angle := math.Atan(t[TermRoll])
+	scale := (1 + t[TermZoom]) * math.Cos(angle)
+	cos, sin := scale*math.Cos(angle), scale*math.Sin(angle)
+	return Similarity{
+		Cos: s.Cos*cos - s.Sin*sin, Sin: s.Sin*cos + s.Cos*sin,
+		Down: s.Down + s.Cos*t[TermOffset],
+	}
+}
+
 // similarity returns the turn, scale and drop that bring a full-size right
 // picture into line.
 func (g roughAlignment) similarity(full *raster.Raster) Similarity {

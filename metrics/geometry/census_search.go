@@ -7,55 +7,49 @@ import (
 )
 
 const (
-	// How far the eyes may be apart: the search for anything in common reaches
-	// this share of the height up and down, for offset, roll and zoom at once; the
-	// one for parallax at least this share of the width, and ParallaxMargin more
-	// than was seen in the rough alignment.
-	searchRows     = 0.20
+	// searchRows is the largest displacement up and down for which the eyes' pictures are
+	// searched, through offset, roll and zoom together, as a share of the height.
+	searchRows = 0.20
+	// SearchParallax is the parallax, as a share of the width, up to which places are searched
+	// in any case. ParallaxMargin, likewise, is how far the search reaches beyond the
+	// parallax that the rough alignment shows.
 	SearchParallax = 0.14
 	ParallaxMargin = 0.04
 	// guidedRows is how many quarter rows above and below the expected one are
 	// searched once the rough alignment is known.
 	guidedRows = 3
 
-	// A candidate counts when it differs in at most this many bits, and the best
-	// one is alone when the next differs in distinctly more.
+	// maxDistance is the largest number of differing bits of a candidate, and maxCandidates
+	// how many are kept.
 	maxDistance   = raster.BlockRandom * 6 / 10
 	maxCandidates = 3
 )
 
-// searchAcross holds the reaches, as shares of the width, at which anything in
-// common is looked for in turn.
+// searchWidths holds how far to either side, as shares of the width, the rough alignment is
+// searched, in turn.
 var searchWidths = [...]float64{0.16, 0.38}
 
-// rough is an alignment good to some pixels: the right eye's picture of a place
-// at height y lies at column x' lower by shift + roll·x' + zoom·y, in pixels of
-// the raster it was found on, counted from its centre.
-type roughAlignment struct{ shift, roll, zoom float64 }
-
-func (g roughAlignment) displacement(rx, y float64) float64 { return g.shift + g.roll*rx + g.zoom*y }
-
-// window bounds a search: columns as offsets from the place's own, rows as
-// offsets from where the alignment expects it.
+// window bounds a search in quarter pixels: columns as offsets from the place's own, rows
+// as offsets from where the alignment puts it.
 type window struct{ minX, maxX, minY, maxY int }
 
-// candidate is a place in the other picture that looks alike.
+// candidate is a place in the other picture whose census block is similar.
 type candidate struct {
-	x, y     int
-	distance uint16
+	x, y     int    // quarter pixels
+	distance uint16 // differing bits
 }
 
-// searcher finds places of one census in another. It holds scratch space.
+// searcher finds places of one census in another. It holds scratch memory.
 type searcher struct {
 	from, to *raster.Census
-	// sign is +1 when searching the right picture for places of the left, −1 the
-	// other way round.
+	// sign is +1 for places of the left picture searched in the right one, −1 for the
+	// reverse.
 	sign float64
 	rows [][]uint16
 }
 
-// find returns the few most alike places of the window, best first, each the
-// best of its surroundings. The order does not depend on anything but the pictures.
+// find returns the maxCandidates most similar places of the window, best first, each of them a
+// local minimum of the distance. It overwrites dst. There are none at the picture's border.
 func (s *searcher) find(dst []candidate, x, y int, g roughAlignment, win window) []candidate {
 	dst = dst[:0]
 	if !s.from.Inside(x, y) {
@@ -67,8 +61,8 @@ func (s *searcher) find(dst []candidate, x, y int, g roughAlignment, win window)
 	if n <= 0 {
 		return dst
 	}
-	// Expected rows change along the window by the roll; over its width that is
-	// a pixel or two at most, taken at steps.
+	// Along the window, roll changes the expected row, by a pixel or two at most. It is
+	// rounded once for every few columns.
 	height := win.maxY - win.minY + 1
 	for len(s.rows) < height {
 		s.rows = append(s.rows, nil)
@@ -128,8 +122,8 @@ func (s *searcher) find(dst []candidate, x, y int, g roughAlignment, win window)
 	return dst
 }
 
-// lowest reports whether an entry is the lowest among its eight neighbours; of
-// equal ones the first counts.
+// isLocalMinimum reports whether entry j of row k is lower than its eight neighbours; of equal
+// ones the first counts.
 func isLocalMinimum(rows [][]uint16, k, j int) bool {
 	d := rows[k][j]
 	for dk := -1; dk <= 1; dk++ {
