@@ -2,7 +2,7 @@
 //
 // It finds places of the left picture in the right one (FindMatches), fits the errors of a
 // nearly parallel stereo rig to their vertical disparity (FitRig), and applies the result:
-// Fit.Rectify, Fit.Field, Fit.ResidualDisparity. Relate tells a mirrored or turned eye.
+// Fit.Rectify, Fit.Field, Fit.ResidualDisparity. Relate recognises a mirrored or turned eye.
 // Tracker and MeasureShift follow places over time. Everything is the right eye relative to
 // the left one, in picture heights from the picture's centre, x to the right, y down.
 //
@@ -71,8 +71,8 @@
 // size is set by drawn scenes: at 1920×1080 the truth lies within two standard errors in 98
 // to 100 % of cases.
 //
-// The accuracy tests of package metrics also sum up what the drawn texture can tell at all at its
-// noise, a Cramér–Rao bound.
+// The accuracy tests of package metrics also work out how exactly the drawn texture determines the
+// geometry at its noise at all, a Cramér–Rao bound.
 //
 // # Limits
 //

@@ -6,14 +6,15 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Spot is a place of the left picture with its vertical disparity.
+// FieldPoint is the fitted vertical disparity at a place of the left picture.
 type FieldPoint struct {
-	Disparity float64 // in picture heights
-	Factors   Terms
+	Disparity float64 // in picture heights; positive: lower in the right picture
+	Factors   Terms   // what the coefficients are multiplied by there, for Fit.SE
 }
 
-// Field returns the fitted vertical disparity on a grid over all of the picture
-// that the right eye shows too, with the parallax of the nearest match at each place.
+// Field returns the fitted vertical disparity on a grid of 36 by 20 places over the left picture,
+// at the parallax of the match nearest to each. HalfWidth is half the picture's width in
+// picture heights. Places outside the right eye's picture are left out.
 func (g *Fit) Field(halfWidth float64) (points []FieldPoint) {
 	const across, down = 36, 20
 	for j := range down {

@@ -2,39 +2,40 @@ package geometry
 
 import "math"
 
-// Fit is the fitted relation of the right picture to the left one.
+// Fit is the fitted geometry of the right picture relative to the left one.
 type Fit struct {
-	Similarity Similarity // takes a place in line to where the right picture shows it
-	Terms      Terms      // what is left in line; offset, roll and zoom are nothing
+	Similarity Similarity // takes a place of the aligned right picture to the picture as shot, in picture heights
+	Terms      Terms      // coefficients in the aligned picture; those of offset, roll and zoom are 0
 	cov        [TermCount][TermCount]float64
 	Matches    []Match // those that agree with the fit
-	scale      float64 // robust standard deviation of what is left, in picture heights
-	commonSE   float64 // error that matches of one part of the picture have in common, in picture heights
+	scale      float64 // robust standard deviation of the residuals, in picture heights
+	commonSE   float64 // error that the matches of a part of the picture have in common, in picture heights
 }
 
-// Offset returns by how much the right picture sits lower, in picture heights.
+// Offset returns by how much the right picture sits lower at its centre, in picture heights.
 func (g *Fit) Offset() float64 { return g.Similarity.Down }
 
-// Roll returns the right picture's turn in radians, clockwise.
+// Roll returns the rotation of the right picture in radians, clockwise.
 func (g *Fit) Roll() float64 { return math.Atan2(g.Similarity.Sin, g.Similarity.Cos) }
 
-// Zoom returns the right picture's size over the left one's, less 1.
+// Zoom returns the size of the right picture over the left one's, less 1.
 func (g *Fit) Zoom() float64 { return math.Hypot(g.Similarity.Cos, g.Similarity.Sin) - 1 }
 
-// apply returns where the right picture shows what the left one shows at (x, y)
-// and the right one, in line, at column xr.
+// apply returns where the right picture as shot shows what the left one shows at (x, y) and the
+// aligned right one at column xr.
 func (g *Fit) apply(x, y, xr float64) (float64, float64) {
 	return g.Similarity.apply(xr, y+g.Terms.dot(g.Terms.Factors(x, y, xr, y)))
 }
 
-// Residual returns what of a match's vertical disparity the fit does not explain, in
-// line and in picture heights.
+// Residual returns the vertical disparity of a match that the fit leaves unexplained, in
+// picture heights of the aligned picture. Positive: the right eye sees it lower.
 func (g *Fit) Residual(m *Match) float64 {
 	xr, yr := g.Similarity.Undo(m.RightX, m.RightY)
 	return yr - m.LeftY - g.Terms.dot(g.Terms.Factors(m.LeftX, m.LeftY, xr, yr))
 }
 
-// Se returns the standard error of a linear function of the coefficients.
+// SE returns the standard error of a linear function of the coefficients, d being its
+// factors. Offset, roll and zoom stand for those of the similarity.
 func (g *Fit) SE(d Terms) float64 {
 	var v float64
 	for i := range d {
@@ -45,8 +46,8 @@ func (g *Fit) SE(d Terms) float64 {
 	return math.Sqrt(max(v, 0))
 }
 
-// Apart returns by how much another fit's terms differ, with those of the
-// similarities.
+// Difference returns by how much larger the coefficients of the other fit are, offset, roll and
+// zoom being those of the similarities.
 func (g *Fit) Difference(other *Fit) Terms {
 	var d Terms
 	for i := range d {
@@ -58,7 +59,7 @@ func (g *Fit) Difference(other *Fit) Terms {
 	return d
 }
 
-// Widen adds an error that moves the terms together.
+// AddError widens the covariance by an error that moves all coefficients together, by as much.
 func (g *Fit) AddError(by Terms) {
 	for i := range by {
 		for j := range by {
@@ -67,8 +68,7 @@ func (g *Fit) AddError(by Terms) {
 	}
 }
 
-// Within counts the matches whose vertical disparity the fit gives to within so
-// many picture heights.
+// CountWithin counts the matches whose residuals are smaller than so many picture heights.
 func (g *Fit) CountWithin(near float64) (n int) {
 	for i := range g.Matches {
 		if math.Abs(g.Residual(&g.Matches[i])) < near {

@@ -11,42 +11,41 @@ import (
 )
 
 const (
-	// MinMatches is how many matches a fit must rest on. Nine terms go through up
-	// to 17 of those that chance finds in unrelated pictures; a dark night has 70.
-	MinMatches     = 25
-	minInlierShare = 0.45 // share of the matches that must agree with it
-	// MaxScatter is the largest scale of the residuals, in picture heights, of
-	// a fit that can be believed: a line and more of 540.
+	// MinMatches is how many matches a fit must rest on. In unrelated pictures up to 17
+	// chance matches agree with nine free terms; a dark night scene has 70.
+	MinMatches = 25
+	// minInlierShare is the smallest share of the matches that must agree with the fit.
+	minInlierShare = 0.45
+	// MaxScatter is the largest robust standard deviation of the residuals, in picture
+	// heights, of a fit that is accepted: a little more than a line of 540.
 	MaxScatter = 0.0025
-	// geometryFound is the share of the textured places that both pictures show from
-	// which on that much scatter, and bent lenses, are let pass: where fewer were found they
-	// may be found by chance, and have to agree the better. Rigs' pictures share a fifth and more, but at
-	// night; pictures that are none of one rig up to an eighth.
+	// ordinaryYield is the share of the searched places with a match from which on MaxScatter
+	// applies as it is. Where fewer have one, matches may be due to chance and have to agree
+	// better, in proportion. The pictures of a rig share a fifth and more except at night;
+	// pictures that are not of one rig, up to an eighth.
 	ordinaryYield = 0.25
-	// ResidualFloor is the least scale of the residuals, in picture heights: a
-	// hundredth of a line of 540, under which interpolation itself is not exact.
+	// ResidualFloor is the smallest scale of the residuals, in picture heights: a
+	// hundredth of a line of 540, below which interpolation is not exact.
 	ResidualFloor = 0.01 / 540
-	// placeSE is how well a place between pixels is found at best, in pixels of the picture:
-	// edges are sampled, and aliases pull them, by so much that smoothing the rasters more
-	// does not help.
+	// placeSE is the standard error, in pixels of the frame, of the most exact places:
+	// edges are sampled, and aliases pull them. Smoothing the rasters more does not help.
 	placeSE = 0.02
-	// systematic is the error that all matches of one part of the picture have in
-	// common and that does not average out over them, in pixels of the picture: from
-	// aliases where texture repeats nearly in step with the pixels, as courses of bricks
-	// may over hundreds of them, from compression, and from texture that looks a little
-	// different to either eye. It is what the drawn scenes need for the standard errors
-	// to hold.
+	// commonSE is the error, in pixels of the frame, that all matches of one part of the
+	// picture have in common and that does not average out over them: from aliases where
+	// texture repeats nearly in step with the pixels, from compression, and from texture that
+	// looks a little different to either eye. The drawn scenes need it for the standard
+	// errors to hold.
 	commonSE = 0.04
 
-	// bentSE is how much lenses of wide-angle and action cameras bend, at one
-	// picture height from the centre; bentGain is the share that the residuals
-	// must fall to for it to be believed.
+	// wideLensSE is the prior of the distortion of wide-angle and action cameras, at one
+	// picture height from the centre; wideLensGain is the factor to which it must reduce the
+	// residuals to be accepted.
 	wideLensSE   = 0.3
 	wideLensGain = 0.8
 )
 
-// FitRig fits the geometry to matches, found of so many places; 0 where these are
-// known to be of one rig.
+// FitRig fits the geometry of the rig to matches. Places is how many places were searched for
+// them; 0 where the matches are known to be of one rig. The reason says why there is no fit.
 func FitRig(matches []Match, places int) (*Fit, string) {
 	yield := min(1, float64(len(matches))/(ordinaryYield*float64(places)))
 	matches = withSupport(matches)
@@ -58,8 +57,8 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 	if !ok {
 		return nil, "the matched places do not fix the geometry"
 	}
-	// Lenses that want to bend more than was supposed are believed when the picture
-	// fits distinctly better with them, the more so where little was found.
+	// Distortion beyond its prior is accepted when the residuals become distinctly smaller,
+	// the more so where few places have a match.
 	if math.Abs(f.Coef[termBarrel]) > PriorSE[termBarrel] || math.Abs(f.Coef[termUnlike]) > PriorSE[termUnlike] {
 		wide := newFitter(matches)
 		wide.Prior[termBarrel], wide.Prior[termUnlike] = wideLensSE, wideLensSE/4
@@ -85,9 +84,10 @@ type fitter struct {
 	stat.Regression
 	matches     []Match
 	neighbours  [][]int   // the neighbours of each match
-	calibration []float64 // what takes the noise out of the parallax of each
+	calibration []float64 // what regression calibration adds to the parallax of each
 }
 
+// newFitter weights the matches by their own errors and by the steps of parallax beside them.
 func newFitter(matches []Match) *fitter {
 	n := len(matches)
 	f := &fitter{matches: matches, neighbours: Neighbours(matches, cellsPerHeight)}
@@ -104,10 +104,11 @@ func newFitter(matches []Match) *fitter {
 
 func (f *fitter) terms() Terms { return Terms(f.Coef) }
 
-// run fits the terms, folding offset, roll and zoom into a similarity.
+// run fits the terms. Offset, roll and zoom are moved into the similarity after each
+// iteration (Gauss–Newton). It reports false where the matches do not determine the terms.
 func (f *fitter) run() (similarity Similarity, ok bool) {
 	similarity = Similarity{Cos: 1}
-	const iterations = 3 // each leaves about the square of what it found
+	const iterations = 3 // the error of each is about the square of the last one's
 	for iteration := range iterations {
 		f.linearise(similarity, iteration)
 		if !f.Fit(iteration > 0) {
@@ -119,7 +120,7 @@ func (f *fitter) run() (similarity Similarity, ok bool) {
 	return similarity, true
 }
 
-// bring takes the right eye's places into line, after so many folds.
+// linearise sets up the regression about a similarity, after so many iterations.
 func (f *fitter) linearise(similarity Similarity, iteration int) {
 	known := f.terms()
 	depth := make([]float64, len(f.matches))
@@ -130,7 +131,7 @@ func (f *fitter) linearise(similarity Similarity, iteration int) {
 		f.Y[i] = yr - m.LeftY
 	}
 	if iteration == 0 {
-		f.calibration = f.regressionCalibration(depth) // line and lenses change its smooth part alone
+		f.calibration = f.regressionCalibration(depth) // later iterations change the smooth part of depth alone
 	}
 	floats.Add(depth, f.calibration)
 	for i := range f.matches {
@@ -141,15 +142,15 @@ func (f *fitter) linearise(similarity Similarity, iteration int) {
 	}
 }
 
-// covariance returns how well the terms are known. Neighbouring matches share
-// texture, depth edges and lens, so their errors are not independent: where the
-// estimate by tiles of the picture is larger than the usual one, it counts. What
-// each part of the picture has in common is added.
+// covariance returns the covariance of the terms. Neighbouring matches share texture, depth
+// edges and lens, so their errors are not independent: where the cluster-robust
+// estimate is larger than the usual one, it counts. The error that each part of the
+// picture has in common is added.
 func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	inverse := f.Inverse()
 	tile, tiles := f.tiles(6)
 	sandwich := f.Sandwich(inverse, tile)
-	few := float64(TermCount) // correction for a small number of tiles
+	few := float64(TermCount) // correction of the sandwich for a small number of tiles
 	if tiles > TermCount+1 {
 		few = float64(tiles) / float64(tiles-TermCount)
 	}
@@ -173,14 +174,13 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	return cov
 }
 
-// shared returns the error that all matches of one part of the picture have in common,
-// in picture heights.
+// commonError returns commonSE in picture heights.
 func (f *fitter) commonError() float64 {
 	return commonSE * f.matches[0].framePixel
 }
 
-// common returns for each part of the picture by how much the terms move when
-// all of its vertical disparities move by one picture height.
+// commonShifts returns for each part of the picture by how much the terms change when all of
+// its vertical disparities change by one picture height.
 func (f *fitter) commonShifts(inverse *mat.SymDense) []Terms {
 	part, parts := f.tiles(4)
 	moves := make([]Terms, parts)
@@ -196,8 +196,7 @@ func (f *fitter) commonShifts(inverse *mat.SymDense) []Terms {
 	return moves
 }
 
-// clusters numbers the tiles, so many to a picture height, that the matches lie
-// in.
+// tiles numbers the tiles, so many per picture height, in which the matches lie.
 func (f *fitter) tiles(perHeight float64) (cluster []int, count int) {
 	index := map[[2]int]int{}
 	for i := range f.matches {

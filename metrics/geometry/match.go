@@ -7,41 +7,39 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Match is a place that was found in both eyes' pictures, in picture
-// coordinates: units of the picture height, x to the right, y down, origin at
-// the picture's centre.
+// Match is a place that was found in both eyes' pictures, in picture heights from the
+// picture's centre, x to the right, y down.
 type Match struct {
 	LeftX, LeftY   float64
 	RightX, RightY float64
-	// SE is the standard error of the vertical disparity RightY − LeftY as the
-	// difference between the two patches suggests it.
+	// VerticalSE is the standard error of the vertical disparity RightY − LeftY, by the
+	// difference between the two patches.
 	VerticalSE float64
-	// Across is the standard error of the parallax RightX − LeftX, likewise.
+	// ParallaxSE is the standard error of the parallax RightX − LeftX, likewise.
 	ParallaxSE float64
-	// Alike is the correlation of the two patches, gain and offset being free.
+	// Correlation is that of the two patches, with gain and offset free: minCorrelation to 1.
 	Correlation float64
-	// Alone says that no other place along the row looked nearly as good, so the
-	// parallax can be relied on; across repeated texture only the vertical
-	// disparity can.
+	// Unambiguous says that no other place along the row was nearly as similar, so that the
+	// parallax can be relied on. Across repeated texture only the vertical disparity can.
 	Unambiguous bool
 
-	Column, Row int     // of the left raster
-	framePixel  float64 // height of the picture's own pixels, in picture heights
+	Column, Row int     // pixel of the left full raster at which the search began
+	framePixel  float64 // height of a pixel of the frame, in picture heights
 }
 
 const (
-	// matchAlike is the least correlation of two patches that show the same
+	// minCorrelation is the smallest correlation of two patches that show the same
 	// place. Noise as strong as the texture itself gives 0.5.
 	minCorrelation = 0.6
-	// matchBack is how far, in quarter pixels, searching back may end from where
-	// it began.
+	// maxReturn is how far, in quarter pixels, searching back may end from where
+	// the search began.
 	maxReturn = 2
-	// aloneMargin is by how many bits of distance the best candidate must beat
-	// the next one.
+	// ambiguityMargin is by how many bits of distance the best candidate of an
+	// unambiguous match is closer than the second best.
 	ambiguityMargin = raster.BlockBits / 20
-	// turnedBy is the roll, in radians, or zoom, as a ratio, from which the right
-	// picture is turned and scaled into line before patches are compared: at the
-	// rim of a patch it displaces by a thirtieth of a pixel.
+	// warpFrom is the roll, in radians, or zoom, as a ratio, from which on the right picture
+	// is warped into alignment before patches are compared: it displaces the rim of a patch by
+	// a thirtieth of a pixel.
 	warpFrom = 0.005
 )
 
@@ -51,10 +49,11 @@ const (
 	nothingInCommon  = "the eyes' pictures have too little in common"
 )
 
-// FindMatches finds places of the left picture in the right one and places them as finely
-// as the eyes' pictures show them: on their fine rasters, where there are such. Tried is how
-// many places were looked for. The reason is empty unless the pictures have too little in
-// common.
+// FindMatches finds places of the left picture in the right one, in the order of the left
+// picture's rows, and measures them on the rasters where they are most exact. Levels are the
+// left and the right picture; fine are their fine rasters, or nil where they have none.
+// Tried is how many places were searched. The reason is empty unless there are no matches because
+// the pictures have too little in common.
 func FindMatches(levels [2]*raster.Pyramid, fine [2]*raster.Raster) (matches []Match, tried int, reason string) {
 	left, right := levels[0], levels[1]
 	matches, warp, tried, reason := matchFullRasters(left, right)
@@ -62,10 +61,9 @@ func FindMatches(levels [2]*raster.Pyramid, fine [2]*raster.Raster) (matches []M
 	return m.all(matches, left.Half, right.Half), tried, reason
 }
 
-// findRough finds places of the left picture in the right one. Turn is what brings the
-// right picture roughly into line, in pixels of the full raster, and tried how many
-// places were looked for. The reason is empty unless the pictures have too little in
-// common.
+// matchFullRasters finds places of the left picture in the right one, measured on the full
+// rasters. Warp is the rough alignment of the right picture, in pixels of the full raster,
+// where it is worth a warp; tried and reason are as for FindMatches.
 func matchFullRasters(left, right *raster.Pyramid) (matches []Match, warp Similarity, tried int, reason string) {
 	places := raster.Corners(left)
 	if len(places) < minConsensusPlaces {
@@ -114,18 +112,19 @@ func matchFullRasters(left, right *raster.Pyramid) (matches []Match, warp Simila
 	return matches, warp, len(places), ""
 }
 
-// toQuarter turns a full-size pixel coordinate into the nearest quarter-size one.
+// toQuarter returns the quarter pixel nearest to a coordinate on the full raster.
 func toQuarter(v float64) int { return int(math.Round((v - 1.5) / raster.Quarter)) }
 
-// finder finds one place of the left picture among candidates, from the half-size
-// raster to the full one.
+// patchFinder picks the best of a place's candidates: first on the half raster, then on the
+// full one.
 type patchFinder struct {
 	left, right *raster.Pyramid
 	coarse      coarsePatch
 	fine        template
 }
 
-// best refines the candidates and returns the one that matches best.
+// best refines the candidates of a corner and returns the one of highest correlation; false
+// where none can be refined.
 func (f *patchFinder) best(list []candidate, c raster.Corner) (best placement, ok bool) {
 	if !f.coarse.load(f.left.Half, c.X/2, c.Y/2) || !f.fine.prepare(f.left.Full, c.X, c.Y) {
 		return placement{}, false

@@ -7,15 +7,15 @@ import (
 )
 
 const (
-	// stepLeak is the share of a step of parallax beside a match that goes into its
-	// vertical error, and maxStep the largest step that counts, in picture
-	// heights: a larger one tears the patch apart rather than mixing in.
+	// stepShare is the share of a step of parallax beside a match that counts as vertical
+	// error. maxStep is the largest step that counts, in picture heights: at a larger one the
+	// patch locks on to one side instead of mixing both.
 	stepShare = 0.06
 	maxStep   = 10.0 / 540
 )
 
-// supported leaves out matches whose parallax no match around shares: most of
-// them were found at the wrong place of their row.
+// withSupport returns the matches whose parallax at least one other match nearby shares: most of
+// the others were found at a wrong place of their row.
 func withSupport(matches []Match) (kept []Match) {
 	const radius, tolerance = 5.0 / 50, 3.0 / 540 // picture heights
 	agree := func(i, j int) bool {
@@ -38,12 +38,13 @@ func withSupport(matches []Match) (kept []Match) {
 	return kept
 }
 
-// matchCells is how many cells a picture height has that are about as wide as matches
-// are apart.
+// cellsPerHeight is how many cells of Neighbours make a picture height where cells are about as
+// wide as the distance between matches.
 const cellsPerHeight = 50
 
-// Neighbours lists for each match those in its own and the adjoining cells of a
-// grid of so many cells per picture height, itself among them.
+// Neighbours lists for each match the indices of the matches in its own and the eight adjoining
+// cells of a grid over the left picture, of so many cells per picture height. The match itself
+// is among them.
 func Neighbours(matches []Match, cells float64) [][]int {
 	all := make([]int, len(matches))
 	for i := range matches {
@@ -57,13 +58,13 @@ func Neighbours(matches []Match, cells float64) [][]int {
 	return near
 }
 
-// grid finds matches by where the left picture shows them.
+// grid holds indices of matches by the cell of the left picture in which they lie.
 type grid struct {
 	cells float64 // per picture height
 	index map[[2]int][]int
 }
 
-// newGrid returns a grid of the listed matches.
+// newGrid returns the grid of the listed matches.
 func newGrid(matches []Match, listed []int, cells float64) grid {
 	g := grid{cells: cells, index: make(map[[2]int][]int, len(listed))}
 	for _, i := range listed {
@@ -73,11 +74,12 @@ func newGrid(matches []Match, listed []int, cells float64) grid {
 	return g
 }
 
+// cell returns the column and row of the cell of a match.
 func (g grid) cell(m *Match) [2]int {
 	return [2]int{int(math.Floor(m.LeftX * g.cells)), int(math.Floor(m.LeftY * g.cells))}
 }
 
-// around appends the matches in the cell of m and the adjoining ones.
+// around appends the matches in the cell of m and the adjoining ones to dst.
 func (g grid) around(dst []int, m *Match) []int {
 	c := g.cell(m)
 	for dy := -1; dy <= 1; dy++ {
@@ -88,10 +90,9 @@ func (g grid) around(dst []int, m *Match) []int {
 	return dst
 }
 
-// parallaxSteps returns for each match by how much the parallax of the matches
-// around differs from its own: their root mean square. A patch that looks at two
-// depths is found in between, and where the edge between them is slanted, in
-// between up and down too.
+// parallaxSteps returns for each match the root mean square of the differences between its
+// parallax and that of its neighbours, in picture heights. A patch that sees two depths is
+// found in between, and at a slanted edge also at a wrong height.
 func parallaxSteps(matches []Match, near [][]int) []float64 {
 	steps := make([]float64, len(matches))
 	for i := range matches {

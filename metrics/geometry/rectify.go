@@ -7,11 +7,12 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Rectify returns a right picture with every place on the row where the left
-// one shows it, its column unchanged, so that parallax stays what it is.
+// Rectify returns the right picture r with every place moved to the row where the left picture
+// shows it. Columns are not changed, so that parallax stays as it is. Beyond the picture the
+// nearest row stands in. Depth is taken to be that of the median parallax of the matches.
 func (g *Fit) Rectify(r *raster.Raster) *raster.Raster {
 	out := r.Blank()
-	// Along a row the drop changes so slowly that it is worked out at knots.
+	// Along a row the displacement changes so slowly that it is interpolated between knots.
 	const knot = 16
 	displacements := make([]float64, (r.Width-1)/knot+2)
 	p := g.typicalParallax()
@@ -40,22 +41,22 @@ func (g *Fit) Rectify(r *raster.Raster) *raster.Raster {
 	return out
 }
 
-// DropAt returns by how many pixels of r a place of left height y lies lower in
-// the right picture, where it is at column x, if it is at zero parallax.
+// DisplacementAt returns by how many pixels of r a place at row y of the left picture lies lower
+// in the right one, where it is at column x, if it has no parallax.
 func (g *Fit) DisplacementAt(r *raster.Raster, x, y float64) float64 {
 	return g.displacement(r, x, y, 0)
 }
 
-// drop returns the same for an in-line parallax p in picture heights.
+// displacement returns the same for a parallax p in picture heights of the aligned picture.
 func (g *Fit) displacement(r *raster.Raster, x, y, p float64) float64 {
 	X, Y := r.Place(x, y)
-	// On the right column X the place in line is at column (X + sin·Y)/cos.
+	// What the picture as shot has at column X, the aligned one has at (X + sin·Y)/cos.
 	xr := (X + g.Similarity.Sin*Y) / g.Similarity.Cos
 	_, yr := g.apply(xr-p, Y, xr)
 	return (yr - Y) / r.Sy
 }
 
-// typicalParallax returns the median parallax of the matches, in line, in
+// typicalParallax returns the median parallax of the matches in the aligned picture, in
 // picture heights.
 func (g *Fit) typicalParallax() float64 {
 	p := make([]float64, len(g.Matches))

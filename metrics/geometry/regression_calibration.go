@@ -10,21 +10,23 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// regressionCalibration returns what keeps the noise of the parallaxes from being taken for depth: terms
-// that go with parallax would come out too small and too sure of themselves otherwise. Each
-// is to become what is to be expected of it: between what was found, which is known to
-// Match.Across, and what the matches around it say, which share no pixels with it and so
-// none of its noise, known to how well they predict their likes. Both are taken as
-// departures from a smooth surface over the picture, which the other terms could explain as
-// well; where those around say nothing of them, and the match itself little, the
-// surface is left. Parallax across repeated texture counts for nothing, and where most of
-// it repeats, depth is not let tell anything.
+// regressionCalibration returns what to add to the parallax of each match, in picture heights,
+// to make it its expected value given all the evidence.
+//
+// The evidence on a match is its own parallax, known to Match.ParallaxSE, and the ring: the
+// median parallax of matches around it that share no pixels with it, and so none of its
+// noise. Both are taken relative to a smooth surface over the picture, which the other terms
+// could explain as well. The ring is shrunk by the slope with which it predicts the matches;
+// what it leaves unexplained beyond noise is the signal, by which the match's own parallax is
+// weighed against the ring. A match that is not reliable takes the median of those that are
+// around it; without any it gets weight 0. Where most matches are not reliable, parallax is
+// replaced by the smooth surface, and depth counts for nothing.
 func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 	change = make([]float64, len(depth))
 	known := f.reliable(depth)
 	surface := f.surface(depth, known)
 	if surface == nil {
-		return change // too few, or all on a line: then depth tells nothing either
+		return change // too few, or all on a line: depth counts for nothing then
 	}
 	relief := make([]float64, len(depth))
 	floats.SubTo(relief, depth, surface)
@@ -35,7 +37,7 @@ func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 	}
 	ring := f.ring(relief, known)
 	slope := shrinkage(ring, relief, known)
-	var signal, meanNoise float64 // variances of what the others do not say of a match, and of noise
+	var signal, meanNoise float64 // variances: of what the ring does not predict, and of noise
 	for _, i := range known {
 		signal += stat.Sq(relief[i]-slope*ring[i]) / float64(len(known))
 		meanNoise += f.noise(i) / float64(len(known))
@@ -60,14 +62,15 @@ func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 		case len(around) > 0:
 			expected += (stat.Median(around) - expected) * signal / (signal + meanNoise)
 		default:
-			f.Base[i] = 0 // nothing says how deep it is
+			f.Base[i] = 0 // its depth is unknown
 		}
 		change[i] = expected - relief[i]
 	}
 	return change
 }
 
-// slope returns the slope, 0 to 1, of the line through the origin and the listed values.
+// shrinkage returns the least-squares slope, limited to 0 to 1, of the line through the origin
+// and the listed values.
 func shrinkage(x, y []float64, listed []int) float64 {
 	var both, square float64
 	for _, i := range listed {
@@ -80,9 +83,10 @@ func shrinkage(x, y []float64, listed []int) float64 {
 	return min(both/square, 1)
 }
 
-// distrust keeps those few matches from the start of the fit whose parallax departs from
-// the surface far more than most: found at a wrong place of their row, often several
-// side by side, they would hold the terms that go with parallax near nothing.
+// downweight lowers the weight, at the start of the fit, of matches whose parallax departs far
+// more from the smooth surface than that of others. Such matches, often several side by
+// side, were found at a wrong place of their row; with their long lever they would hold the
+// terms that are multiplied by parallax near zero.
 func (f *fitter) downweight(relief []float64) {
 	const maxDeviation = 2 // robust standard deviations
 	size := make([]float64, len(relief))
@@ -96,15 +100,15 @@ func (f *fitter) downweight(relief []float64) {
 	}
 }
 
-// noise returns the variance of the parallax of a match.
+// noise returns the error variance of the parallax of a match, in square picture heights.
 func (f *fitter) noise(i int) float64 {
 	return stat.Sq(f.matches[i].ParallaxSE) + stat.Sq(placeSE*f.matches[i].framePixel) + stat.Sq(ResidualFloor)
 }
 
-// clean lists the matches whose parallax counts: no other place of the row looks as good,
-// and enough of those around have nearly the same.
+// reliable lists the matches whose parallax counts: those that are unambiguous, exact, and
+// agree with enough of the unambiguous ones around.
 func (f *fitter) reliable(depth []float64) (list []int) {
-	const tolerance, minShare = 1.0 / 540, 0.25 // picture heights; share of those around
+	const tolerance, minShare = 1.0 / 540, 0.25 // picture heights; share of the matches around
 	for i := range depth {
 		var around, agree float64
 		for _, j := range f.neighbours[i] {
@@ -123,9 +127,8 @@ func (f *fitter) reliable(depth []float64) (list []int) {
 	return list
 }
 
-// ring returns for each match the median of the values of the known ones around it that
-// are too far away to share pixels with it, and zero, what the surface says, where there
-// are none.
+// ring returns for each match the median of the values of the known matches around it that
+// are too far away to share pixels with it; where there are none, 0, which is the smooth surface.
 func (f *fitter) ring(values []float64, known []int) []float64 {
 	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
 	at := newGrid(f.matches, known, 1/outer)
@@ -149,9 +152,9 @@ func (f *fitter) ring(values []float64, known []int) []float64 {
 	return ring
 }
 
-// surface returns at all matches the least-squares quadratic surface, with the
-// cubic term of distortion, through the values of the known ones over the left
-// picture; nil where they do not fix it.
+// surface returns, at all matches, the quadratic surface over the left picture, with the cubic
+// term of lens distortion, that fits the values of the known ones best; nil where they do not
+// determine it.
 func (f *fitter) surface(values []float64, known []int) []float64 {
 	const terms = 7
 	if len(known) < 2*terms {

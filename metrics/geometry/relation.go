@@ -7,24 +7,24 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// Relation holds for each orientation of the right picture against the left
-// one, by the Orientation, how many places of the left picture are found in the
-// right one where a single alignment puts them, as a share of all places. One
-// reflection leaves next to nothing of it.
+// Relation holds, for each picture.Orientation of the right picture, the share of the places of the
+// left picture, 0 to 1, that are found in the right one where a single alignment puts them. In the
+// wrong orientations there are next to none.
 type Relation [4]float64
 
 const (
-	// minRelation is the least share that speaks for a turned eye; relationClear
-	// is how many times the next best it must be, as pictures that are nearly
-	// symmetric, or repeat, look alike turned over as well.
+	// minRelation is the smallest mean share that shows a mirrored or turned eye. relationMargin
+	// is how many times the second best share it must be, as pictures that are nearly
+	// symmetric or repeat also match in other orientations.
 	minRelation    = 0.45
 	relationMargin = 1.25
-	// RelationNear is how closely a match must fit, in picture heights.
+	// RelationTolerance is the largest residual of a match that counts, in picture heights.
 	RelationTolerance = 0.3 / 540
 )
 
-// Relate looks for places of the left picture in the right one's quarter raster, in all
-// four orientations of that.
+// Relate searches places of the left picture in the right one's quarter raster, which is tried
+// in all four orientations. The reason is empty unless the left picture has too little
+// texture.
 func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason string) {
 	places := strongest(raster.Corners(left), consensusPlaces, left.Full.Width)
 	if len(places) < minConsensusPlaces {
@@ -37,7 +37,7 @@ func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason stri
 	return r, ""
 }
 
-// Rivals lists the orientations that many places speak for.
+// Rivals lists the orientations whose share is at least 0.6 of the largest one.
 func (r Relation) Rivals() (list []picture.Orientation) {
 	const close = 0.6
 	best := slices.Max(r[:])
@@ -49,7 +49,7 @@ func (r Relation) Rivals() (list []picture.Orientation) {
 	return list
 }
 
-// Plus adds what another moment of the same clip shows.
+// Plus returns the sum with what another moment of the same clip shows.
 func (r Relation) Plus(s Relation) Relation {
 	for i, v := range s {
 		r[i] += v
@@ -57,8 +57,8 @@ func (r Relation) Plus(s Relation) Relation {
 	return r
 }
 
-// Best returns the orientation that the mean of so many moments speaks for, and
-// whether it does so clearly. Without anything clear it is Upright.
+// Best returns the orientation that a sum over so many moments shows, and whether it is clear. It
+// is picture.Upright where nothing is clear.
 func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
 	var next float64
 	for o, v := range r {

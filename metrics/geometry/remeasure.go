@@ -9,26 +9,25 @@ import (
 
 const (
 	remeasureSteps = 4
-	// sharpenReach is how far, in pixels of the finer raster, a place may move.
+	// remeasureReach is how far, in pixels of the other raster, a place may move.
 	remeasureReach = 1.5
-	// blurredSE is the standard error, in pixels of the full raster, from which noise
-	// drowns what is fine, and a wider look at a coarser raster may see more.
+	// noisySE is the standard error, in pixels of the full raster, from which on noise hides
+	// fine texture and a larger patch, on a coarser raster, may be more exact.
 	noisySE = 0.08
 )
 
-// sharpener measures matches anew on the raster where they are known best: a finer
-// one as long as there is texture as fine as that, a coarser one in the noise.
+// remeasurer measures matches again on the raster where they are most exact: a finer one as
+// long as there is texture as fine as that, a coarser one in noise.
 type remeasurer struct {
-	fineLeft, fineRight *raster.Raster // nil where the full rasters are as fine as the pictures
-	// turn brings the right picture into line, in pixels of the full raster.
-	full     *raster.Raster
-	warp     Similarity
-	template template
-	noise    float64 // variance of the picture's own pixels' noise
+	fineLeft, fineRight *raster.Raster // nil where the full rasters have the frame's own pixels
+	full                *raster.Raster // the right one
+	warp                Similarity     // aligns the right picture, in pixels of full
+	template            template
+	noise               float64 // variance of the noise of the frame's pixels
 }
 
-// all replaces the places of matches by those that are better known, and leaves out
-// matches whose place nothing but noise seems to tell.
+// all replaces the places of matches by those that are more exact, and leaves out matches
+// whose texture is hardly more than noise. It reuses the memory of matches.
 func (s *remeasurer) all(matches []Match, halfLeft, halfRight *raster.Raster) (kept []Match) {
 	kept = matches[:0]
 	for _, m := range matches {
@@ -43,8 +42,8 @@ func (s *remeasurer) all(matches []Match, halfLeft, halfRight *raster.Raster) (k
 	return kept
 }
 
-// sharpen measures a match on another raster of both eyes' pictures, and keeps the
-// result and reports true if it is better known there.
+// remeasure measures a match on another raster of both eyes' pictures. If it is more exact
+// there, it replaces the match and reports true.
 func (s *remeasurer) remeasure(m *Match, left, right *raster.Raster) bool {
 	warp := s.warp.onRaster(s.full, right)
 	x, y := left.Pixel(m.LeftX, m.LeftY)
@@ -66,7 +65,8 @@ func (s *remeasurer) remeasure(m *Match, left, right *raster.Raster) bool {
 	return true
 }
 
-// sharpen refines a place of the picture in line that is known to a part of a pixel.
+// remeasure refines a place of the warped right picture that is known to a fraction of a
+// pixel. It reports false as refine does.
 func (t *template) remeasure(right *raster.Raster, warp Similarity, x, y float64) (placement, bool) {
 	var p [raster.PatchSize]float32
 	startX, startY := x, y
@@ -89,9 +89,8 @@ func (t *template) remeasure(right *raster.Raster, warp Similarity, x, y float64
 	return placement{}, false
 }
 
-// hopeless reports whether noise alone, of so much variance in the pixels of both eyes,
-// leaves the template's place at least twice as uncertain down the picture as a standard
-// error that is known. It saves looking for it.
+// tooNoisy reports whether noise of that variance in the pixels of both eyes makes the vertical
+// standard error of the template at least twice se. It saves a search that cannot help.
 func (t *template) tooNoisy(noise, se float64) bool {
 	signal := t.structure
 	signal.xx -= noise * t.noiseGain

@@ -6,11 +6,12 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// ResidualDisparity measures the root mean square over the picture of what is left of the
-// vertical disparity. Single matches scatter by noise; what matches of one part
-// of the picture have in common does not come from noise.
+// ResidualDisparity measures the root mean square over the picture of the vertical disparity
+// that the fit leaves unexplained, in % of the picture height, never negative. Residuals of
+// single matches scatter by noise; their mean over a tile of the picture does so much less, and
+// what noise adds to its square is subtracted.
 func (g *Fit) ResidualDisparity() stat.Measurement {
-	const tiles, minTiles = 8, 12 // per picture height; with matches
+	const tiles, minTiles = 8, 12 // tiles per picture height; tiles with matches
 	type tile struct{ x, y int }
 	residuals := map[tile][]float64{}
 	var order []tile
@@ -23,7 +24,7 @@ func (g *Fit) ResidualDisparity() stat.Measurement {
 		}
 		residuals[at] = append(residuals[at], e)
 	}
-	// Of each tile's mean, its square less the variance that scatter gives it.
+	// The square of each tile's mean, less the variance of that mean.
 	var sum, sum2, n float64
 	for _, at := range order {
 		e := residuals[at]
@@ -46,7 +47,7 @@ func (g *Fit) ResidualDisparity() stat.Measurement {
 	}
 	square := max(sum/n, 0)
 	seSquare := math.Sqrt(max(sum2/n-stat.Sq(sum/n), 0) / n)
-	// The standard error of a root, as far as it is not near zero.
+	// The standard error of a square root, which stays finite near zero.
 	rms := math.Sqrt(square)
 	se := math.Sqrt(square+seSquare) - rms
 	return stat.Measured(100*rms, 100*math.Hypot(se, g.commonSE))

@@ -247,9 +247,7 @@ func fitAlignment(in []sample) (roughAlignment, bool) {
 	}
 	xx, xy, yy = xx-sx*sx/n, xy-sx*sy/n, yy-sy*sy/n
 	xd, yd = xd-sx*sd/n, yd-sy*sd/n
-	// A weak prior keeps roll and zoom near zero where the places lie on a line or close
-	// together.
-	const prior = 50
+	const prior = 50 // keeps roll and zoom near zero where the places lie on a line or close together
 	roll, zoom, _ := stat.Solve2(xx+prior, xy, xd, xy, yy+prior, yd)
 	g := roughAlignment{roll: roll, zoom: zoom}
 	g.shift = (sd - g.roll*sx - g.zoom*sy) / n

@@ -7,8 +7,8 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Moved is how far each eye's picture has moved between two moments, as one: the
-// motion of a scene at rest when its camera turns, or its lens breathes.
+// Moved is how far each eye's picture has moved as a whole between two moments, as that of a
+// scene at rest does when the camera turns or its lens breathes.
 type Moved struct {
 	Left  Shift `json:"left"`
 	Right Shift `json:"right"`
@@ -16,39 +16,41 @@ type Moved struct {
 
 // Shift is the motion of one eye's picture at its centre.
 type Shift struct {
-	// Across is how far to the right, in % of the picture width; Missing where the
-	// picture does not move as one.
+	// Across is by how much it moved to the right, in % of the picture width; missing where
+	// the picture does not move as a whole.
 	Across stat.Measurement `json:"across"`
-	// Down is how far down, in % of the picture height, and Zoom by how many % it
-	// has grown, as when lenses breathe. Meaningless where Across is missing.
+	// Down is by how much it moved down, in % of the picture height, and Zoom by how many %
+	// it became larger, as when lenses breathe. Both are 0 where Across is missing.
 	Down float64 `json:"down"`
 	Zoom float64 `json:"zoom"`
 }
 
 const (
-	// movedReach and movedRows are how far, as a share of the width and in quarter
-	// pixels, a picture may move across and down: more than an axis turns in a pull
-	// of focus. The project's own choice.
+	// shiftReach and shiftRows bound the motion that is searched: across as a share of the
+	// width, down in quarter pixels. An axis turns less in a pull of convergence. The
+	// project's own choice.
 	shiftReach = 0.06
 	shiftRows  = 3
-	// movedPlaces is about how many places are followed, minMoved how many have to
-	// be found again, and movedOne the least share of these that must move as one.
+	// shiftPlaces is about how many places are searched, minShiftPlaces how many have to be
+	// found, and minCoherent the smallest share of these that must move together.
 	shiftPlaces    = 240
 	minShiftPlaces = 24
 	minCoherent    = 0.7
-	// movedNear is how far off, in pixels, a place may be that moves with the others:
-	// what the focus makes more or less sharp moves a little by it.
+	// coherentDistance is the largest distance, in pixels of the full raster, from where the
+	// fitted motion puts a place that moves with the others: places move a little when focus
+	// makes them sharper or softer.
 	coherentDistance = 1.5
-	// movedFloor is the least scatter of places, in pixels.
+	// shiftFloor is the smallest scatter of the places, in pixels of the full raster.
 	shiftFloor = 0.03
 )
 
-// SceneMoves is why a picture does not move as one.
+// SceneMoves is the reason why a picture does not move as a whole.
 const SceneMoves = "the scene moves"
 
-// ShiftOf fits a motion, a growth and a turn of the whole picture to the places
-// that are found again, with what an axis that turns moves more beside the centre:
-// by 1 + x²/f² across and x·y/f² down.
+// MeasureShift measures how one eye's picture moved between two moments. It fits a shift, a zoom
+// and a rotation of the whole picture to the places that are found again. A turning axis
+// moves places away from the centre by more: across by the factor 1 + x²/f², and down
+// by x·y/f² of the motion across, which the fit includes with f unknown.
 func MeasureShift(from, to *raster.Pyramid) Shift {
 	full := from.Full
 	if full.Width != to.Full.Width || full.Height != to.Full.Height {

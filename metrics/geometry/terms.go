@@ -2,37 +2,32 @@ package geometry
 
 import "math"
 
-// The right picture as a whole may be turned, enlarged and shifted down: that
-// is taken out exactly, by a similarity about the picture's centre. What is left
-// between the left picture's (x, y) and the right one's (x', y') brought into
-// line are the terms of a nearly parallel rig to first order in its errors
-// (derived in DEVELOPERS.md; the set of terms is that of F. Zilly, M. Müller,
-// P. Eisert, P. Kauff, "Joint estimation of epipolar geometry and rectification
-// parameters using point correspondences for stereoscopic TV sequences", 3DPVT
-// 2010), with the parallax p = x' − x:
+// Indices into Terms. After the similarity is taken out, the vertical disparity between the
+// left picture's (x, y) and the right one's (x', y'), with the parallax p = x' − x, is
 //
 //	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
 //	       + barrel·y·p·(2x + p) + unlike·y·r²
 //
-// The last two are the radial distortion that both lenses share, which shows
-// where there is parallax, and what the right lens has of it more than the left.
-// The first three are folded into the similarity until nothing of them is left.
+// as the package comment derives. Barrel is the radial distortion that both lenses share,
+// unlike what the right lens has of it more than the left.
 const (
-	TermOffset = iota
-	TermRoll
-	TermZoom
-	TermKeystone
-	TermTilt
-	TermHeight
+	TermOffset   = iota
+	TermRoll     // clockwise
+	TermZoom     // the right picture is larger
+	TermKeystone // the right picture is taller at its right side
+	TermTilt     // the right picture sits lower at its top and bottom than in its middle
+	TermHeight   // what is farther away lies lower in the right picture
 	termForward
 	termBarrel
 	termUnlike
-	TermCount
+	TermCount // how many terms there are
 )
 
-// Terms holds a coefficient for each term, in units of the picture height.
+// Terms holds a number for each term: its coefficient in the model, or what the coefficient
+// is multiplied by. Lengths are in picture heights.
 type Terms [TermCount]float64
 
+// dot returns the sum of the products of both.
 func (t Terms) dot(d Terms) (sum float64) {
 	for i, v := range t {
 		sum += v * d[i]
@@ -40,19 +35,19 @@ func (t Terms) dot(d Terms) (sum float64) {
 	return sum
 }
 
-// Factors returns what the coefficients are multiplied by where the left eye sees
-// a place at (x, y) and the right one, in line, at (xr, yr).
+// Factors returns what the coefficients are multiplied by at a place that the left eye sees at
+// (x, y) and the right eye, aligned, at (xr, yr).
 func (t *Terms) Factors(x, y, xr, yr float64) Terms {
 	return factors(x, y, xr, yr, t.depth(x, y, xr))
 }
 
-// depth returns the parallax that comes of depth alone. A camera turned inwards
-// or tilted shifts its picture sideways too, and by a little more at the sides
-// and in the corners than in the middle.
+// depth returns the parallax that is due to depth alone, but for a constant: toe-in and tilt
+// also move the picture sideways, by more at the sides and in the corners than in the middle.
 func (t *Terms) depth(x, y, xr float64) float64 {
 	return xr - x - t[TermKeystone]*xr*xr - t[TermTilt]*xr*y
 }
 
+// factors returns what the coefficients are multiplied by, given the parallax due to depth.
 func factors(x, y, xr, yr, depth float64) Terms {
 	r := x*x + y*y
 	return Terms{
@@ -63,14 +58,13 @@ func factors(x, y, xr, yr, depth float64) Terms {
 	}
 }
 
-// PriorSE is how large each coefficient may well be before anything was seen:
-// infinite where any picture shows it; for the others a generous guess, so that
-// what a scene cannot tell apart widens the standard errors instead of being
-// split at random. The project's own choice: with a lens as long as 1.5 picture
-// heights, keystone of 2.5° of toe-in and the tilt keystone of 1.3° of tilt; for
-// camera height and forward offset a twentieth of the interaxial distance; for
-// distortion 2 % at one picture height from the centre, and a quarter of it
-// between the lenses of a matched pair.
+// PriorSE is one standard deviation of each coefficient around zero as it is known before
+// anything is seen: infinite for the terms that any picture shows; for the others a generous
+// guess, so that terms which a scene cannot tell apart get larger standard errors. The
+// project's own choice: with a lens as long as 1.5 picture heights, the keystone of 2.5° of
+// toe-in and the tilt keystone of 1.3° of tilt; for camera height and forward offset a
+// twentieth of the interaxial distance; for distortion 2 % at one picture height from the
+// centre, and a quarter of that between the lenses of a matched pair.
 var PriorSE = Terms{
 	TermOffset: math.Inf(1), TermRoll: math.Inf(1), TermZoom: math.Inf(1),
 	TermKeystone: 0.03, TermTilt: 0.015,

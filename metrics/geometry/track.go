@@ -8,26 +8,29 @@ import (
 
 const (
 	// trackReach is how far, in quarter pixels, a place may move from one frame to
-	// the next: 32 pixels of the raster, a thirtieth of its width.
+	// the next: 32 pixels of the full raster, a thirtieth of its width.
 	trackReach = 8
-	// trackBack is how far, in quarter pixels, the motion before may differ from
-	// the motion after.
+	// trackTolerance is how far, in quarter pixels, the motion from the frame before may
+	// differ from the motion to the frame after.
 	trackTolerance = 2
 )
 
-// Motion is how fast a place moves in a picture, in picture heights per frame.
+// Velocity is the motion of a place in one eye's picture, in picture heights per frame, to the
+// right and down.
 type Velocity struct {
 	Vx, Vy float64
-	SE     float64 // standard error of vy
+	SE     float64 // standard error of Vy
 }
 
-// tracker follows places of one eye's picture into the frames before and after.
+// Tracker follows places of one eye's picture into the frames before and after. It serves one
+// goroutine.
 type Tracker struct {
 	before, after     searcher
 	backward, forward patchFinder
 	list              []candidate
 }
 
+// NewTracker returns a tracker for three consecutive frames of one eye, of one size.
 func NewTracker(before, at, after *raster.Pyramid) *Tracker {
 	return &Tracker{
 		before:   searcher{from: at.Census, to: before.Census, sign: 1},
@@ -37,9 +40,9 @@ func NewTracker(before, at, after *raster.Pyramid) *Tracker {
 	}
 }
 
-// Follow returns how the place around a pixel moves, or false where it is not
-// found again or does not move smoothly. The template is the same both ways, so
-// its own noise cancels in the velocity.
+// Follow returns the velocity of the place around a pixel of the middle full raster, or false
+// where it is not found in both other frames or does not move steadily. Both searches use
+// the same template, so its own noise cancels in the velocity.
 func (t *Tracker) Follow(x, y int) (Velocity, bool) {
 	c := raster.Corner{X: x, Y: y}
 	win := window{minX: -trackReach, maxX: trackReach, minY: -trackReach, maxY: trackReach}
@@ -48,7 +51,7 @@ func (t *Tracker) Follow(x, y int) (Velocity, bool) {
 	if !ok || !next.reliable() {
 		return Velocity{}, false
 	}
-	// It comes from where it would come from at a steady pace.
+	// In the frame before, it is searched where a steady motion would have it.
 	dx, dy := int(math.Round((next.x-float64(x))/raster.Quarter)), int(math.Round((next.y-float64(y))/raster.Quarter))
 	win = window{minX: -dx - trackTolerance, maxX: -dx + trackTolerance, minY: -dy - trackTolerance, maxY: -dy + trackTolerance}
 	t.list = t.before.find(t.list, x/raster.Quarter, y/raster.Quarter, roughAlignment{}, win)
