@@ -9,63 +9,60 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// Map is a dense map of parallax on the quarter raster, found by
-// semi-global matching (H. Hirschmüller, "Stereo processing by semiglobal
-// matching and mutual information", IEEE TPAMI 30(2), 2008; from memory) along
-// the rows that the fitted geometry puts opposite each other.
+// Map is a dense map of parallax, with one place for each pixel of the quarter raster.
 type Map struct {
 	Width, Height int
-	// Parallax is x' − x in pixels of the full raster; NaN where the pictures do
-	// not tell: at half-hidden strips, and without texture that stands out of the
-	// noise.
+	// Parallax is x' − x in pixels of the full raster, row by row; NaN where the pictures do
+	// not show it.
 	Parallax []float32
-	// se is the standard error of each.
+	// se is the standard error of each, in the same unit.
 	se []float32
 
-	ascending    []float64 // see claimed
-	filledValues []float64 // see filled
+	ascending    []float64 // see Ascending
+	filledValues []float64 // see ascendingFilled
 }
 
 const (
-	// Places are compared on the half-size raster by nine census codes, lookStep
-	// apart, each of a window of lookRadius.
+	// Places are compared on the half raster by refineCodes census codes, refineStep
+	// pixels apart, each of a window of refineRadius.
 	refineRadius = 3
 	refineStep   = 2
 	refineCodes  = 9
 	refineBits   = refineCodes * ((2*refineRadius+1)*(2*refineRadius+1) - 1)
-	// lookAlike is the largest share of differing bits of two places that show
+	// maxUnlike is the largest share of differing bits of two places that show
 	// the same thing; noise as strong as the texture gives a third.
 	maxUnlike = 0.3
-	// lookRun is how far, in half pixels, the measured place may lie from the
-	// winner.
+	// refineReach is how far, in half pixels, the refined place may lie from the
+	// winner of the cost volume.
 	refineReach = 3
-	// lookOut is by how many bits a place must be unlike the one half pixel
-	// beside it.
+	// minRise is by how many bits the distance must rise half a pixel beside its minimum.
 	minRise = refineBits / 40
 
-	// Each round of smoothing looks this far in quarter pixels across, then down;
-	// values count as of one surface up to so many standard errors apart.
+	// Each of smoothRounds rounds of smoothing reaches smoothReach quarter pixels across, then
+	// down. Values belong to one surface up to smoothSpan standard errors apart.
 	smoothRounds = 4
 	smoothReach  = 5
 	smoothSpan   = 3
-	// smoothEnough is how sure a place need be to stay as it is.
+	// enoughPrecision is the precision from which on a place is not smoothed further.
 	enoughPrecision = 400
 
-	// rangeRank is the rank among the matches whose parallax bounds the range that
-	// is searched; a fit rests on many more of them.
+	// rangeRank is the rank among the matches, from either end, whose parallax bounds the range
+	// that is searched.
 	rangeRank = 2
 
-	// worstSE is the standard error in pixels up to which a place is claimed.
+	// maxSE is the largest standard error, in pixels, of a place that is kept.
 	maxSE = 0.55
-	// minSE is what interpolating between pixels leaves uncertain.
+	// minSE is the uncertainty that interpolation between pixels leaves, in pixels.
 	minSE = 0.12
-	// surfaceStep is how far, in pixels, neighbours of one surface may differ, and
-	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
+	// surfaceStep is by how much, in pixels, neighbours of one surface may differ, and
+	// minPatch is the smallest area of a surface, of the 32,000 quarter pixels of a
 	// picture: 0.1 %.
 	surfaceStep = 1
 	minPatch    = 32
 )
 
+// NewMap measures the parallax of the whole picture. G is the geometry fitted to the same
+// pictures.
 func NewMap(left, right *raster.Pyramid, g *geometry.Fit) *Map {
 	half := g.Rectify(right.Half)
 	near, far := searchRange(g, left.Quarter)
@@ -82,30 +79,31 @@ func NewMap(left, right *raster.Pyramid, g *geometry.Fit) *Map {
 	return m
 }
 
-// reach returns the range of parallax to search, in pixels of the quarter
-// raster: what the matches show, with a margin for what has none.
+// searchRange returns the range of parallax to search, in pixels of the quarter raster: that
+// of the matches, with a margin for things without any.
 func searchRange(g *geometry.Fit, q *raster.Raster) (near, far int) {
 	seen := make([]float64, len(g.Matches))
 	for i := range g.Matches {
 		seen[i] = (g.Matches[i].RightX - g.Matches[i].LeftX) / q.Sx
 	}
 	slices.Sort(seen)
-	// A wrong match or two at either end are none of the scene's.
+	// One or two matches at either end may be wrong.
 	low, high := int(seen[rangeRank]), int(seen[len(seen)-1-rangeRank])
 	w := float64(q.Width)
 	margin := min(int(geometry.ParallaxMargin*w), (int(maxParallax*w)-(high-low))/2)
 	return low - margin, high + margin
 }
 
-// refine measures the parallax of the winners to a fraction of a pixel, and
-// returns how sure each is: the inverse of its variance but for a factor.
+// refine measures the parallax of the winners to a fraction of a pixel. It returns the
+// precision of each: the inverse of its variance, but for a constant factor; 0 where it
+// has no value.
 func (m *Map) refine(winners []int, left, right *raster.Raster) (precision []float32) {
 	precision = make([]float32, len(winners))
 	const pad = refineStep + refineRadius
 	l, r := left.Padded(pad), right.Padded(pad)
-	// Of the left picture the codes of every other pixel are wanted, of the right
-	// one all of every other row. Their places in the grids are one more than in
-	// the map, and two more than in the half-size picture.
+	// The left codes are needed at every other pixel of every other row, the right ones at
+	// every pixel of every other row. Indices into these grids are one more than in the
+	// map, and two more than in the half raster.
 	lw, rw, rows := m.Width+2, right.Width+4, m.Height+2
 	lc := l.CensusGrid(refineRadius, 2, lw, rows)
 	rc := r.CensusGrid(refineRadius, 1, rw, rows)
@@ -135,7 +133,7 @@ func (m *Map) refine(winners []int, left, right *raster.Raster) (precision []flo
 					k = j
 				}
 			}
-			// The distance grows linearly to both sides, so its lowest point is
+			// The distance rises linearly to both sides, so its lowest point is
 			// where two lines of equal slope meet.
 			before, at, after := float64(run[k-1]), float64(run[k]), float64(run[k+1])
 			slope := max(before, after) - at
@@ -143,16 +141,16 @@ func (m *Map) refine(winners []int, left, right *raster.Raster) (precision []flo
 				continue
 			}
 			m.Parallax[i] = float32(2 * (float64(first+k-2*x) + (before-after)/(2*slope)))
-			// Noise flips bits; the numbers of two places differ by about the root
-			// of them, and the place is uncertain by as much over the slope.
+			// Noise flips bits. The numbers of differing bits scatter by about their square
+			// root, and the place by that over the slope.
 			precision[i] = float32(slope * slope / (at + minRise))
 		}
 	}
 	return precision
 }
 
-// smooth replaces each place by the mean of those around it that may well be
-// of the same surface, and returns how sure they are together.
+// smooth replaces the value of each place by a weighted mean of the places around it that may
+// belong to the same surface, and returns the precision of these together.
 func (m *Map) smooth(precision []float32) []float32 {
 	out, total := make([]float32, len(precision)), make([]float32, len(precision))
 	for range smoothRounds {
@@ -175,7 +173,7 @@ func (m *Map) smooth(precision []float32) []float32 {
 						continue
 					}
 					e := q - p
-					// A quarter of a pixel² lets slanting surfaces be one.
+					// 0.25 square pixels allow for slanted surfaces.
 					if u := e * e / (smoothSpan*smoothSpan*(own+4/precision[j]) + 0.25); u < 1 {
 						k := (1 - u) * (1 - u) * precision[j]
 						sum += k * q
@@ -190,15 +188,15 @@ func (m *Map) smooth(precision []float32) []float32 {
 	return total
 }
 
-// claim keeps the places that are known well.
+// dropUncertain sets the standard errors and drops the values for which they are too large.
 func (m *Map) dropUncertain(precision []float32) {
 	m.se = make([]float32, len(precision))
 	for i, s := range precision {
 		if !(s > 0) {
 			continue
 		}
-		// Of the places that smoothing gathered, most look at the same pixels. That
-		// four pixels² over the sum fits is measured on drawn scenes with noise.
+		// Most of the places that smoothing averages see the same pixels. A variance of 4²
+		// square pixels over their precision is measured on drawn scenes with noise.
 		m.se[i] = float32(math.Hypot(4/math.Sqrt(float64(s)), minSE))
 		if m.se[i] > maxSE {
 			m.Parallax[i] = float32(math.NaN())
@@ -206,7 +204,8 @@ func (m *Map) dropUncertain(precision []float32) {
 	}
 }
 
-// removeSpeckles drops connected patches too small to be more than chance.
+// removeSpeckles drops the values of connected patches that are too small to be more than
+// chance.
 func (m *Map) removeSpeckles() {
 	seen := make([]bool, len(m.Parallax))
 	var patch []int
