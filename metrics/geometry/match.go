@@ -15,8 +15,8 @@ type Match struct {
 	// VerticalSE is the standard error of the vertical disparity RightY − LeftY, by the
 	// difference between the two patches.
 	VerticalSE float64
-	// ParallaxSE is the standard error of the parallax RightX − LeftX, likewise.
-	ParallaxSE float64
+	// parallaxSE is the standard error of the parallax RightX − LeftX, likewise.
+	parallaxSE float64
 	// Correlation is that of the two patches, with gain and offset free: minCorrelation to 1.
 	Correlation float64
 	// Unambiguous says that no other place along the row was nearly as similar, so that the
@@ -50,12 +50,12 @@ const (
 )
 
 // FindMatches finds places of the left picture in the right one, in the order of the left
-// picture's rows, and measures them on the rasters where they are most exact. Levels are the
+// picture's rows, and measures them on the rasters where they are most exact. Pyramids are of the
 // left and the right picture; fine are their fine rasters, or nil where they have none.
 // Tried is how many places were searched. The reason is empty unless there are no matches because
 // the pictures have too little in common.
-func FindMatches(levels [2]*raster.Pyramid, fine [2]*raster.Raster) (matches []Match, tried int, reason string) {
-	left, right := levels[0], levels[1]
+func FindMatches(pyramids [2]*raster.Pyramid, fine [2]*raster.Raster) (matches []Match, tried int, reason string) {
+	left, right := pyramids[0], pyramids[1]
 	matches, warp, tried, reason := matchFullRasters(left, right)
 	m := remeasurer{fineLeft: fine[0], fineRight: fine[1], full: right.Full, warp: warp, noise: stat.Sq(left.Noise()) / left.Full.NoiseGain}
 	return m.all(matches, left.Half, right.Half), tried, reason
@@ -104,7 +104,7 @@ func matchFullRasters(left, right *raster.Pyramid) (matches []Match, warp Simila
 		m := Match{Correlation: best.correlation, Column: c.X, Row: c.Y}
 		m.LeftX, m.LeftY = left.Full.Place(float64(c.X), float64(c.Y))
 		m.RightX, m.RightY = right.Full.Place(warp.apply(best.x, best.y))
-		m.VerticalSE, m.ParallaxSE = best.sy*right.Full.Sy, best.sx*right.Full.Sx
+		m.VerticalSE, m.parallaxSE = best.sy*right.Full.Sy, best.sx*right.Full.Sx
 		m.framePixel = right.Full.FramePixel
 		m.Unambiguous = len(list) < 2 || list[1].distance > list[0].distance+ambiguityMargin
 		matches = append(matches, m)

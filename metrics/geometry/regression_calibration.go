@@ -13,7 +13,7 @@ import (
 // regressionCalibration returns what to add to the parallax of each match, in picture heights,
 // to make it its expected value given all the evidence.
 //
-// The evidence on a match is its own parallax, known to Match.ParallaxSE, and the ring: the
+// The evidence on a match is its own parallax, known to Match.parallaxSE, and the ring: the
 // median parallax of matches around it that share no pixels with it, and so none of its
 // noise. Both are taken relative to a smooth surface over the picture, which the other terms
 // could explain as well. The ring is shrunk by the slope with which it predicts the matches;
@@ -102,7 +102,7 @@ func (f *fitter) downweight(relief []float64) {
 
 // noise returns the error variance of the parallax of a match, in square picture heights.
 func (f *fitter) noise(i int) float64 {
-	return stat.Sq(f.matches[i].ParallaxSE) + stat.Sq(placeSE*f.matches[i].framePixel) + stat.Sq(ResidualFloor)
+	return stat.Sq(f.matches[i].parallaxSE) + stat.Sq(placeSE*f.matches[i].framePixel) + stat.Sq(ResidualFloor)
 }
 
 // reliable lists the matches whose parallax counts: those that are unambiguous, exact, and
@@ -120,7 +120,7 @@ func (f *fitter) reliable(depth []float64) (list []int) {
 				agree++
 			}
 		}
-		if f.matches[i].Unambiguous && f.matches[i].ParallaxSE < tolerance && agree >= minShare*around {
+		if f.matches[i].Unambiguous && f.matches[i].parallaxSE < tolerance && agree >= minShare*around {
 			list = append(list, i)
 		}
 	}

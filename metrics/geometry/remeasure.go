@@ -61,7 +61,7 @@ func (s *remeasurer) remeasure(m *Match, left, right *raster.Raster) bool {
 	}
 	m.LeftX, m.LeftY = left.Place(cx, cy)
 	m.RightX, m.RightY = right.Place(warp.apply(found.x, found.y))
-	m.VerticalSE, m.ParallaxSE = found.sy*right.Sy, found.sx*right.Sx
+	m.VerticalSE, m.parallaxSE = found.sy*right.Sy, found.sx*right.Sx
 	return true
 }
 
