@@ -13,13 +13,13 @@ import (
 // regressionCalibration returns what to add to the parallax of each match, in picture heights,
 // to make it its expected value given all the evidence.
 //
-// The evidence on a match is its own parallax, known to Match.parallaxSE, and the ring: the
+// The evidence on a match is its own parallax, with the error Match.parallaxSE, and the ring: the
 // median parallax of matches around it that share no pixels with it, and so none of its
 // noise. Both are taken relative to a smooth surface over the picture, which the other terms
 // could explain as well. The ring is shrunk by the slope with which it predicts the matches;
 // what it leaves unexplained beyond noise is the signal, by which the match's own parallax is
-// weighed against the ring. A match that is not reliable takes the median of those that are
-// around it; without any it gets weight 0. Where most matches are not reliable, parallax is
+// weighed against the ring. A match that is not reliable has the median of the reliable ones next
+// to it weighed instead; without any it gets weight 0. Where most matches are not reliable, parallax is
 // replaced by the smooth surface, and depth counts for nothing.
 func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 	change = make([]float64, len(depth))
