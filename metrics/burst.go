@@ -16,7 +16,7 @@ func NewBurst(before, at, after *Pair) *timing.Burst {
 }
 
 // consecutive returns what following takes of three pairs, or why they can't be followed.
-func consecutive(before, at, after *Pair) (matches []geometry.Match, left, right [3]*raster.Level, reason string) {
+func consecutive(before, at, after *Pair) (matches []geometry.Match, left, right [3]*raster.Pyramid, reason string) {
 	if matches, reason = at.Matches(); reason != "" {
 		return nil, left, right, reason
 	}

@@ -19,7 +19,7 @@ var colourDifference = Metric{
 		if len(l.spots) < light.MinSpots {
 			return stat.Missing("too few matched places")
 		}
-		toLight := p.Left.Colour.Transfer.Table()
+		toLight := p.Left.Colour.Transfer.LightTable()
 		left, right := light.LabFrom(p.Left.Colour.Primaries), light.LabFrom(p.Right.Colour.Primaries)
 		step := (len(l.spots) + maxDifferences - 1) / maxDifferences
 		var differences []float64

@@ -10,7 +10,7 @@ import (
 // evenness is how both eyes' pictures are made alike.
 type evenness struct {
 	blur   float64 // of the right eye in pixels of the quarter raster; 0 where the eyes are alike
-	levels [2]*raster.Level
+	levels [2]*raster.Pyramid
 }
 
 // even returns levels of both eyes' pictures for finding places in both.
@@ -23,7 +23,7 @@ func (p *Pair) even() *evenness {
 			if e.blur < 0 {
 				sharper = 1
 			}
-			e.levels[sharper] = raster.NewLevel(e.levels[sharper].Full.Blurred(math.Abs(e.blur) * raster.Quarter))
+			e.levels[sharper] = raster.NewPyramid(e.levels[sharper].Full.Blurred(math.Abs(e.blur) * raster.Quarter))
 			p.fine = [2]*raster.Raster{}
 		}
 	}

@@ -74,7 +74,7 @@ func (r parallelRig) match(x, y, z float64) geometry.Match {
 	xr, yr := r.project(x, y, z)
 	return geometry.Match{
 		LeftX: x / rigHigh, LeftY: y / rigHigh, RightX: xr / rigHigh, RightY: yr / rigHigh,
-		SE: 0.01 / rigHigh, Alike: 1, Alone: true,
+		VerticalSE: 0.01 / rigHigh, Correlation: 1, Unambiguous: true,
 	}
 }
 
@@ -179,7 +179,7 @@ func TestGeometryOfExactScenes(t *testing.T) {
 							continue
 						}
 						lx, ly := (x-(w-1)/2)/h, (y-(h-1)/2)/h
-						matches = append(matches, geometry.Match{LeftX: lx, LeftY: ly, RightX: lx + m.DX/h, RightY: ly + m.DY/h, SE: 0.01 / h, Alike: 1, Alone: true})
+						matches = append(matches, geometry.Match{LeftX: lx, LeftY: ly, RightX: lx + m.DX/h, RightY: ly + m.DY/h, VerticalSE: 0.01 / h, Correlation: 1, Unambiguous: true})
 					}
 				}
 				p := metrics.PairOf(blank(truth.Width, truth.Height), blank(truth.Width, truth.Height), matches)

@@ -13,7 +13,7 @@ var heightStep = Metric{
 		// Where the scene adds little to what was supposed before seeing it, the
 		// value would be the supposition.
 		const told = 0.5
-		if g, _ := p.rig(); g != nil && g.Se(geometry.Terms{geometry.TermHeight: 1}) > told*geometry.PriorSE[geometry.TermHeight] {
+		if g, _ := p.rig(); g != nil && g.SE(geometry.Terms{geometry.TermHeight: 1}) > told*geometry.PriorSE[geometry.TermHeight] {
 			return stat.Missing("the scene has too little depth to tell a camera's height from its tilt")
 		}
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {

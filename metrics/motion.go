@@ -56,7 +56,7 @@ func (m *Motion) geometry(p *Pair) (*geometry.Fit, string) {
 		if other == nil {
 			return nil, noFollowing
 		}
-		g.Widen(g.Apart(other))
+		g.AddError(g.Difference(other))
 	}
 	return g, ""
 }

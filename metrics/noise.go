@@ -21,7 +21,7 @@ var noise = Metric{
 		var sum, n float64
 		for _, s := range [...]float64{0.25, 0.35, 0.45, 0.55} {
 			partner := e.Of(s)
-			if partner < max(light.Darkest, right.Drowned) || partner > light.Brightest || s < left.Drowned {
+			if partner < max(light.Darkest, right.ClippedBelow) || partner > light.Brightest || s < left.ClippedBelow {
 				continue
 			}
 			slope := (e.Of(s+0.01) - e.Of(s-0.01)) / 0.02

@@ -20,7 +20,7 @@ type Pair struct {
 	// Motion is there when the eyes are known to be out of time.
 	Motion *Motion
 
-	levels   *[2]*raster.Level // left, right
+	levels   *[2]*raster.Pyramid // left, right
 	evenness *evenness
 	fine     [2]*raster.Raster // likewise, until there are matches; nil where the full rasters are as fine
 	matching *matching
@@ -47,15 +47,15 @@ type fitting struct {
 	reason   string
 }
 
-func (p *Pair) left() *raster.Level  { return p.rasters()[0] }
-func (p *Pair) right() *raster.Level { return p.rasters()[1] }
+func (p *Pair) left() *raster.Pyramid  { return p.rasters()[0] }
+func (p *Pair) right() *raster.Pyramid { return p.rasters()[1] }
 
-func (p *Pair) rasters() *[2]*raster.Level {
+func (p *Pair) rasters() *[2]*raster.Pyramid {
 	if p.levels == nil {
-		p.levels = new([2]*raster.Level)
+		p.levels = new([2]*raster.Pyramid)
 		for i, f := range [2]*picture.Frame{p.Left, p.Right} {
-			full, fine := raster.Rasters(f)
-			p.levels[i], p.fine[i] = raster.NewLevel(full), fine
+			full, fine := raster.FromFrame(f)
+			p.levels[i], p.fine[i] = raster.NewPyramid(full), fine
 		}
 	}
 	return p.levels

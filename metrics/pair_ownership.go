@@ -9,5 +9,5 @@ func (p *Pair) Ownership() (depth.Ownership, string) {
 		return depth.Ownership{}, reason
 	}
 	g, _ := p.geometry()
-	return m.Ownership(g, depth.NewLooks(p.Left, p.left().Full), depth.NewLooks(p.Right, p.right().Full), p.right().Full), ""
+	return m.Ownership(g, depth.NewChannels(p.Left, p.left().Full), depth.NewChannels(p.Right, p.right().Full), p.right().Full), ""
 }

@@ -23,7 +23,7 @@ func (p *Pair) Relation() (r geometry.Relation, reason string) {
 		turned := Pair{Left: p.Left, Right: p.Right.Oriented(o)}
 		r[o] = 0
 		if g, _ := turned.geometry(); g != nil {
-			r[o] = float64(g.Within(geometry.RelationNear)) / all
+			r[o] = float64(g.CountWithin(geometry.RelationTolerance)) / all
 		}
 	}
 	return r, ""

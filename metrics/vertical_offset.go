@@ -24,5 +24,5 @@ func (p *Pair) fitted(of func(g *geometry.Fit) (float64, geometry.Terms)) stat.M
 		return stat.Missing(reason)
 	}
 	value, d := of(g)
-	return stat.Measured(value, g.Se(d))
+	return stat.Measured(value, g.SE(d))
 }

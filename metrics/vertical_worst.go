@@ -39,6 +39,6 @@ var verticalWorst = Metric{
 			}
 		}
 		between := (stat.Quantile(sorted, 0.96) - stat.Quantile(sorted, 0.94)) / 2
-		return stat.Measured(worst, math.Hypot(math.Hypot(100*g.Se(spots[at].Factors), rest.SE), between))
+		return stat.Measured(worst, math.Hypot(math.Hypot(100*g.SE(spots[at].Factors), rest.SE), between))
 	},
 }

@@ -10,39 +10,40 @@ import (
 )
 
 const (
-	// Penalties of a step of one label, and of any larger one, against the
-	// census distance of at most 48. The large one is lowered where the picture
-	// itself has an edge, down to a third.
+	// stepPenalty is the cost of a step of parallax by one label along a path, jumpPenalty
+	// that of any larger one, against a census distance of 0 to 48. At an edge of
+	// the picture's brightness jumpPenalty is lowered, down to a third.
 	stepPenalty = 6
 	jumpPenalty = 36
-	// offPicture is the cost of a place outside the right picture: a little less
-	// than that of two unrelated ones.
-	offPicture = 20
+	// outsideCost is the cost of a place outside the right picture: a little less
+	// than that of two unrelated places.
+	outsideCost = 20
 
-	// A match that stands alone adds its penalty to every label farther from its
-	// own than this, over the three by three quarter pixels of its patch.
-	seedWithin  = 2
-	seedPenalty = 16
+	// An unambiguous match adds seedPenalty to every label that differs from its own by more
+	// than seedTolerance, over the three by three quarter pixels of its patch.
+	seedTolerance = 2
+	seedPenalty   = 16
 
-	// maxParallax bounds the range that is searched, as a share of the width, and
-	// with it the time that it takes.
+	// maxParallax bounds the range of parallax that is searched, as a share of the width,
+	// and with it the time that it takes.
 	maxParallax = 0.55
 
-	// consistent is how far, in labels, the two directions may differ.
-	consistent = 1
-	// lost stands for the parallax of a place without a winner.
-	lost = math.MinInt32
+	// maxInconsistency is by how many labels the two directions of matching may differ.
+	maxInconsistency = 1
+	// noParallax stands for the parallax of a place without a winner.
+	noParallax = math.MinInt32
 )
 
-// costVolume holds how unlike each place of the left quarter raster is to the
-// places of the right one on its row.
+// costVolume holds how different each place of the left quarter raster is from places of the
+// right one on its row.
 type costVolume struct {
 	width, height int
-	near, labels  int     // label k stands for a parallax of near+k quarter pixels
-	cost          []uint8 // labels for each place, row by row
+	near, labels  int     // label k, from 0 to labels−1, is a parallax of near+k quarter pixels
+	cost          []uint8 // labels values for each place, row by row
 }
 
-// newCostVolume compares the two pictures, which must be level.
+// newCostVolume compares the two pictures, of which the right one must be rectified, at each
+// parallax from near to far in quarter pixels.
 func newCostVolume(left, right *raster.Raster, near, far int) *costVolume {
 	v := &costVolume{width: left.Width, height: left.Height, near: near, labels: far - near + 1}
 	v.cost = make([]uint8, v.width*v.height*v.labels)
@@ -56,7 +57,7 @@ func newCostVolume(left, right *raster.Raster, near, far int) *costVolume {
 				if at := x + near + k; uint(at) < uint(len(row)) {
 					dst[k] = uint8(bits.OnesCount64(code ^ row[at]))
 				} else {
-					dst[k] = offPicture
+					dst[k] = outsideCost
 				}
 			}
 		}
@@ -64,12 +65,13 @@ func newCostVolume(left, right *raster.Raster, near, far int) *costVolume {
 	return v
 }
 
-// seed makes dear what contradicts a match that stands alone: where texture
-// repeats, only such places tell which period is right.
+// seed raises the cost of what contradicts an unambiguous match: where texture
+// repeats, only such matches tell which period is the right one. Sx is the width of a quarter
+// pixel in picture heights.
 func (v *costVolume) seed(matches []geometry.Match, sx float64) {
 	for i := range matches {
 		m := &matches[i]
-		if !m.Alone {
+		if !m.Unambiguous {
 			continue
 		}
 		x, y := m.Column/raster.Quarter, m.Row/raster.Quarter
@@ -78,7 +80,7 @@ func (v *costVolume) seed(matches []geometry.Match, sx float64) {
 			for nx := max(x-1, 0); nx <= min(x+1, v.width-1); nx++ {
 				cost := v.cost[(ny*v.width+nx)*v.labels:][:v.labels]
 				for k := range cost {
-					if stat.Abs(k-label) > seedWithin {
+					if stat.Abs(k-label) > seedTolerance {
 						cost[k] += seedPenalty
 					}
 				}
@@ -87,9 +89,8 @@ func (v *costVolume) seed(matches []geometry.Match, sx float64) {
 	}
 }
 
-// aggregate adds up the least cost of the paths that reach each place from the
-// left, the right, above and below; at an edge of the picture a path may jump
-// more cheaply.
+// aggregate returns, for each place and label, the sum of the minimum costs of the paths that
+// reach it from the left, the right, above and below (semi-global matching).
 func (v *costVolume) aggregate(picture *raster.Raster) []uint16 {
 	sum := make([]uint16, len(v.cost))
 	w, h := v.width, v.height
@@ -104,15 +105,15 @@ func (v *costVolume) aggregate(picture *raster.Raster) []uint16 {
 	return sum
 }
 
-// path adds the costs along one path of so many places from the place at, step
+// path adds to sum the minimum costs along one path: so many places from index at on, step
 // apart.
 func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int) {
 	n := v.labels
-	// The costs so far, with a dear label at either end.
+	// The costs of the last place and of this one, with an expensive label at either end.
 	before, now := make([]uint16, n+2), make([]uint16, n+2)
 	before[0], before[n+1] = math.MaxUint16/2, math.MaxUint16/2
 	now[0], now[n+1] = math.MaxUint16/2, math.MaxUint16/2
-	var least uint16
+	var minCost uint16
 	value := picture[at]
 	for range places {
 		contrast := picture[at] - value
@@ -120,7 +121,7 @@ func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int)
 			contrast = -contrast
 		}
 		value = picture[at]
-		jump := least + uint16(jumpPenalty/(1+min(contrast/16, 2)))
+		jump := minCost + uint16(jumpPenalty/(1+min(contrast/16, 2)))
 		cost := v.cost[at*n:][:n]
 		out := sum[at*n:][:n]
 		next, dst := before[2:][:n], now[1:][:n]
@@ -128,20 +129,21 @@ func (v *costVolume) path(sum []uint16, picture []float32, at, step, places int)
 		last, mid := before[0], before[1]
 		for k, c := range cost {
 			up := next[k]
-			p := min(mid, min(last, up)+stepPenalty, jump) - least + uint16(c)
+			p := min(mid, min(last, up)+stepPenalty, jump) - minCost + uint16(c)
 			dst[k] = p
 			out[k] += p
 			low = min(low, p)
 			last, mid = mid, up
 		}
-		least = low
+		minCost = low
 		before, now = now, before
 		at += step
 	}
 }
 
-// winners returns the best parallax of each place in quarter pixels, or lost
-// where the right picture's own best at that place leads elsewhere.
+// winners returns the parallax of minimum cost of each place in quarter pixels, or noParallax
+// where the minimum of the right picture at that place leads elsewhere (left–right
+// consistency check).
 func (v *costVolume) winners(sum []uint16) []int {
 	w := v.width
 	best := make([]int, w*v.height)
@@ -153,11 +155,11 @@ func (v *costVolume) winners(sum []uint16) []int {
 		}
 		row := best[y*w:][:w]
 		for x := range row {
-			least := uint16(math.MaxUint16)
+			minCost := uint16(math.MaxUint16)
 			at := x + v.near
 			for k, c := range sum[(y*w+x)*v.labels:][:v.labels] {
-				if c < least {
-					least, row[x] = c, k
+				if c < minCost {
+					minCost, row[x] = c, k
 				}
 				if uint(at) < uint(len(lowest)) && c < lowest[at] {
 					lowest[at], back[at] = c, k
@@ -166,8 +168,8 @@ func (v *costVolume) winners(sum []uint16) []int {
 			}
 		}
 		for x, k := range row {
-			if at := x + k + v.near; at < 0 || at >= w || stat.Abs(back[at]-k) > consistent {
-				row[x] = lost
+			if at := x + k + v.near; at < 0 || at >= w || stat.Abs(back[at]-k) > maxInconsistency {
+				row[x] = noParallax
 			} else {
 				row[x] = k + v.near
 			}

@@ -9,113 +9,111 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// Map is a dense map of parallax on the quarter raster, found by
-// semi-global matching (H. Hirschmüller, "Stereo processing by semiglobal
-// matching and mutual information", IEEE TPAMI 30(2), 2008; from memory) along
-// the rows that the fitted geometry puts opposite each other.
+// Map is a dense map of parallax, with one place for each pixel of the quarter raster.
 type Map struct {
 	Width, Height int
-	// Parallax is x' − x in pixels of the full raster; NaN where the pictures do
-	// not tell: at half-hidden strips, and without texture that stands out of the
-	// noise.
+	// Parallax is x' − x in pixels of the full raster, row by row; NaN where the pictures do
+	// not show it.
 	Parallax []float32
-	// se is the standard error of each.
+	// se is the standard error of each, in the same unit.
 	se []float32
 
-	ascending []float64 // see claimed
-	guess     []float64 // see filled
+	ascending    []float64 // see Ascending
+	filledValues []float64 // see ascendingFilled
 }
 
 const (
-	// Places are compared on the half-size raster by nine census codes, lookStep
-	// apart, each of a window of lookRadius.
-	lookRadius = 3
-	lookStep   = 2
-	lookCodes  = 9
-	lookBits   = lookCodes * ((2*lookRadius+1)*(2*lookRadius+1) - 1)
-	// lookAlike is the largest share of differing bits of two places that show
+	// Places are compared on the half raster by refineCodes census codes, refineStep
+	// pixels apart, each of a window of refineRadius.
+	refineRadius = 3
+	refineStep   = 2
+	refineCodes  = 9
+	refineBits   = refineCodes * ((2*refineRadius+1)*(2*refineRadius+1) - 1)
+	// maxUnlike is the largest share of differing bits of two places that show
 	// the same thing; noise as strong as the texture gives a third.
-	lookAlike = 0.3
-	// lookRun is how far, in half pixels, the measured place may lie from the
-	// winner.
-	lookRun = 3
-	// lookOut is by how many bits a place must be unlike the one half pixel
-	// beside it.
-	lookOut = lookBits / 40
+	maxUnlike = 0.3
+	// refineReach is how far, in half pixels, the refined place may lie from the
+	// winner of the cost volume.
+	refineReach = 3
+	// minRise is by how many bits the distance must rise half a pixel beside its minimum.
+	minRise = refineBits / 40
 
-	// Each round of smoothing looks this far in quarter pixels across, then down;
-	// values count as of one surface up to so many standard errors apart.
+	// Each of smoothRounds rounds of smoothing reaches smoothReach quarter pixels across, then
+	// down. Values belong to one surface up to smoothSpan standard errors apart.
 	smoothRounds = 4
 	smoothReach  = 5
 	smoothSpan   = 3
-	// smoothEnough is how sure a place need be to stay as it is.
-	smoothEnough = 400
+	// enoughPrecision is the precision from which on a place is not smoothed further.
+	enoughPrecision = 400
 
-	// rangeRank is the rank among the matches whose parallax bounds the range that
-	// is searched; a fit rests on many more of them.
+	// rangeRank is the rank among the matches, from either end, whose parallax bounds the range
+	// that is searched.
 	rangeRank = 2
 
-	// worstSE is the standard error in pixels up to which a place is claimed.
-	worstSE = 0.55
-	// minSE is what interpolating between pixels leaves uncertain.
+	// maxSE is the largest standard error, in pixels, of a place that is kept.
+	maxSE = 0.55
+	// minSE is the uncertainty that interpolation between pixels leaves, in pixels.
 	minSE = 0.12
-	// surfaceStep is how far, in pixels, neighbours of one surface may differ, and
-	// speckle is the least area of a patch, of the 32,000 quarter pixels of a
+	// surfaceStep is by how much, in pixels, neighbours of one surface may differ, and
+	// minPatch is the smallest area of a surface, of the 32,000 quarter pixels of a
 	// picture: 0.1 %.
 	surfaceStep = 1
-	speckle     = 32
+	minPatch    = 32
 )
 
-func NewMap(left, right *raster.Level, g *geometry.Fit) *Map {
+// NewMap measures the parallax of the whole picture. G is the geometry fitted to the same
+// pictures.
+func NewMap(left, right *raster.Pyramid, g *geometry.Fit) *Map {
 	half := g.Rectify(right.Half)
-	near, far := reach(g, left.Quarter)
+	near, far := searchRange(g, left.Quarter)
 	v := newCostVolume(left.Quarter, half.Halve(), near, far)
 	v.seed(g.Matches, left.Quarter.Sx)
 	winners := v.winners(v.aggregate(left.Quarter))
 
 	m := &Map{Width: v.width, Height: v.height}
 	m.Parallax = make([]float32, len(winners))
-	sure := m.refine(winners, left.Half.Smoothed(), half.Smoothed())
-	sure = m.smooth(sure)
-	m.claim(sure)
+	precision := m.refine(winners, left.Half.Smoothed(), half.Smoothed())
+	precision = m.smooth(precision)
+	m.dropUncertain(precision)
 	m.removeSpeckles()
 	return m
 }
 
-// reach returns the range of parallax to search, in pixels of the quarter
-// raster: what the matches show, with a margin for what has none.
-func reach(g *geometry.Fit, q *raster.Raster) (near, far int) {
+// searchRange returns the range of parallax to search, in pixels of the quarter raster: that
+// of the matches, with a margin for things without any.
+func searchRange(g *geometry.Fit, q *raster.Raster) (near, far int) {
 	seen := make([]float64, len(g.Matches))
 	for i := range g.Matches {
 		seen[i] = (g.Matches[i].RightX - g.Matches[i].LeftX) / q.Sx
 	}
 	slices.Sort(seen)
-	// A wrong match or two at either end are none of the scene's.
+	// One or two matches at either end may be wrong.
 	low, high := int(seen[rangeRank]), int(seen[len(seen)-1-rangeRank])
 	w := float64(q.Width)
 	margin := min(int(geometry.ParallaxMargin*w), (int(maxParallax*w)-(high-low))/2)
 	return low - margin, high + margin
 }
 
-// refine measures the parallax of the winners to a fraction of a pixel, and
-// returns how sure each is: the inverse of its variance but for a factor.
-func (m *Map) refine(winners []int, left, right *raster.Raster) (sure []float32) {
-	sure = make([]float32, len(winners))
-	const pad = lookStep + lookRadius
+// refine measures the parallax of the winners to a fraction of a pixel. It returns the
+// precision of each: the inverse of its variance, but for a constant factor; 0 where it
+// has no value.
+func (m *Map) refine(winners []int, left, right *raster.Raster) (precision []float32) {
+	precision = make([]float32, len(winners))
+	const pad = refineStep + refineRadius
 	l, r := left.Padded(pad), right.Padded(pad)
-	// Of the left picture the codes of every other pixel are wanted, of the right
-	// one all of every other row. Their places in the grids are one more than in
-	// the map, and two more than in the half-size picture.
+	// The left codes are needed at every other pixel of every other row, the right ones at
+	// every pixel of every other row. Indices into these grids are one more than in the
+	// map, and two more than in the half raster.
 	lw, rw, rows := m.Width+2, right.Width+4, m.Height+2
-	lc := l.Codes(lookRadius, 2, lw, rows)
-	rc := r.Codes(lookRadius, 1, rw, rows)
-	var run [2*lookRun + 1]int
+	lc := l.CensusGrid(refineRadius, 2, lw, rows)
+	rc := r.CensusGrid(refineRadius, 1, rw, rows)
+	var run [2*refineReach + 1]int
 	for y := range m.Height {
 		for x := range m.Width {
 			i := y*m.Width + x
 			m.Parallax[i] = float32(math.NaN())
-			first := 2*(x+winners[i]) - lookRun
-			if winners[i] == lost || first < 0 || first+len(run) > right.Width {
+			first := 2*(x+winners[i]) - refineReach
+			if winners[i] == noParallax || first < 0 || first+len(run) > right.Width {
 				continue
 			}
 			for j := range run {
@@ -135,39 +133,39 @@ func (m *Map) refine(winners []int, left, right *raster.Raster) (sure []float32)
 					k = j
 				}
 			}
-			// The distance grows linearly to both sides, so its lowest point is
+			// The distance rises linearly to both sides, so its lowest point is
 			// where two lines of equal slope meet.
 			before, at, after := float64(run[k-1]), float64(run[k]), float64(run[k+1])
 			slope := max(before, after) - at
-			if at > lookAlike*lookBits || min(before, after) < at || slope < lookOut {
+			if at > maxUnlike*refineBits || min(before, after) < at || slope < minRise {
 				continue
 			}
 			m.Parallax[i] = float32(2 * (float64(first+k-2*x) + (before-after)/(2*slope)))
-			// Noise flips bits; the numbers of two places differ by about the root
-			// of them, and the place is uncertain by as much over the slope.
-			sure[i] = float32(slope * slope / (at + lookOut))
+			// Noise flips bits. The numbers of differing bits scatter by about their square
+			// root, and the place by that over the slope.
+			precision[i] = float32(slope * slope / (at + minRise))
 		}
 	}
-	return sure
+	return precision
 }
 
-// smooth replaces each place by the mean of those around it that may well be
-// of the same surface, and returns how sure they are together.
-func (m *Map) smooth(sure []float32) []float32 {
-	out, total := make([]float32, len(sure)), make([]float32, len(sure))
+// smooth replaces the value of each place by a weighted mean of the places around it that may
+// belong to the same surface, and returns the precision of these together.
+func (m *Map) smooth(precision []float32) []float32 {
+	out, total := make([]float32, len(precision)), make([]float32, len(precision))
 	for range smoothRounds {
 		for _, step := range [2]int{1, m.Width} {
 			for i, p := range m.Parallax {
 				out[i] = p
-				if p != p || total[i] > smoothEnough {
+				if p != p || total[i] > enoughPrecision {
 					continue
 				}
 				at, places := i%m.Width, m.Width
 				if step > 1 {
 					at, places = i/m.Width, m.Height
 				}
-				own := 4 / sure[i]
-				sum, weight := p*sure[i], sure[i]
+				own := 4 / precision[i]
+				sum, weight := p*precision[i], precision[i]
 				for d := -min(smoothReach, at); d <= min(smoothReach, places-1-at); d++ {
 					j := i + d*step
 					q := m.Parallax[j]
@@ -175,9 +173,9 @@ func (m *Map) smooth(sure []float32) []float32 {
 						continue
 					}
 					e := q - p
-					// A quarter of a pixel² lets slanting surfaces be one.
-					if u := e * e / (smoothSpan*smoothSpan*(own+4/sure[j]) + 0.25); u < 1 {
-						k := (1 - u) * (1 - u) * sure[j]
+					// 0.25 square pixels allow for slanted surfaces.
+					if u := e * e / (smoothSpan*smoothSpan*(own+4/precision[j]) + 0.25); u < 1 {
+						k := (1 - u) * (1 - u) * precision[j]
 						sum += k * q
 						weight += k
 					}
@@ -190,23 +188,24 @@ func (m *Map) smooth(sure []float32) []float32 {
 	return total
 }
 
-// claim keeps the places that are known well.
-func (m *Map) claim(sure []float32) {
-	m.se = make([]float32, len(sure))
-	for i, s := range sure {
+// dropUncertain sets the standard errors and drops the values for which they are too large.
+func (m *Map) dropUncertain(precision []float32) {
+	m.se = make([]float32, len(precision))
+	for i, s := range precision {
 		if !(s > 0) {
 			continue
 		}
-		// Of the places that smoothing gathered, most look at the same pixels. That
-		// four pixels² over the sum fits is measured on drawn scenes with noise.
+		// Most of the places that smoothing averages see the same pixels. A variance of 4²
+		// square pixels over their precision is measured on drawn scenes with noise.
 		m.se[i] = float32(math.Hypot(4/math.Sqrt(float64(s)), minSE))
-		if m.se[i] > worstSE {
+		if m.se[i] > maxSE {
 			m.Parallax[i] = float32(math.NaN())
 		}
 	}
 }
 
-// removeSpeckles drops connected patches too small to be more than chance.
+// removeSpeckles drops the values of connected patches that are too small to be more than
+// chance.
 func (m *Map) removeSpeckles() {
 	seen := make([]bool, len(m.Parallax))
 	var patch []int
@@ -231,7 +230,7 @@ func (m *Map) removeSpeckles() {
 				}
 			}
 		}
-		if len(patch) < speckle {
+		if len(patch) < minPatch {
 			for _, i := range patch {
 				m.Parallax[i] = float32(math.NaN())
 			}

@@ -5,15 +5,15 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Spread says how parallax is spread over the picture of one moment.
+// Spread is the distribution of parallax over the picture of one moment.
 type Spread struct {
-	// Told is the share of the picture that tells its parallax, 0 to 1.
+	// Told is the share of the picture that has a parallax, 0 to 1.
 	Told float64 `json:"told"`
-	// Parallax holds, in % of the picture width, the percentiles of that share
-	// that SpreadPercentiles lists.
+	// Parallax holds the percentiles of that share that SpreadPercentiles lists, in % of
+	// the picture width.
 	Parallax []float64 `json:"parallax"`
-	// Near and Far are where in the left picture most of the nearest and of the
-	// farthest hundredth lies.
+	// Near and Far are where in the left picture most of the nearest and most of the farthest
+	// hundredth of that share lies.
 	Near Place `json:"near"`
 	Far  Place `json:"far"`
 }
@@ -26,15 +26,15 @@ type Place struct {
 }
 
 // SpreadPercentiles are the percentiles of Spread.Parallax, denser at the ends,
-// where a small near thing shows. They are never changed.
+// where a small near thing shows. Records refer to them by position: they are never changed.
 var SpreadPercentiles = []float64{0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 99, 99.5, 99.8}
 
-// Spread returns how the parallax is spread, or why it is not known. Full is the left
-// picture.
+// Spread returns the distribution of parallax, or the reason why there is none. Full is the left
+// full raster.
 func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 	all := m.Ascending()
 	if len(all) == 0 {
-		return nil, tooLittleTold
+		return nil, tooLittleMeasured
 	}
 	percent := 100 / float64(full.Width)
 	s = &Spread{Told: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
@@ -42,14 +42,14 @@ func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 		s.Parallax = append(s.Parallax, stat.Rounded(stat.Quantile(all, q/100)*percent, 3))
 	}
 	low, high := float32(stat.Quantile(all, 0.01)), float32(stat.Quantile(all, 0.99))
-	s.Near = m.most(func(v float32) bool { return v <= low })
-	s.Far = m.most(func(v float32) bool { return v >= high })
+	s.Near = m.densest(func(v float32) bool { return v <= low })
+	s.Far = m.densest(func(v float32) bool { return v >= high })
 	return s, ""
 }
 
-// most returns the middle of the wanted places in that cell of a coarse grid
-// that has most of them.
-func (m *Map) most(wanted func(float32) bool) Place {
+// densest returns the mean position of the wanted places in the cell of a coarse grid that has
+// most of them; the picture's centre where there are none.
+func (m *Map) densest(wanted func(float32) bool) Place {
 	const across, down = 12, 7
 	type cell struct{ n, x, y int }
 	var cells [across * down]cell

@@ -169,7 +169,7 @@ func detailIn(v *View, bin int) *Detail {
 	g := v.Geometry
 	d.zoom = g.Zoom()
 	d.fft = newTransform(n)
-	d.aligner = newAligner(g.Line.Cos, g.Line.Sin, n)
+	d.aligner = newAligner(g.Similarity.Cos, g.Similarity.Sin, n)
 	d.left, d.right = newScan(v.Left, bin), newScan(v.Right, bin)
 	leftNoise, rightNoise := v.Grains()[0].Curve(), v.Grains()[1].Curve()
 	side := max(1, int(math.Sqrt(float64(l.Width*l.Height)/softPatches)))
@@ -192,7 +192,7 @@ func detailIn(v *View, bin int) *Detail {
 				continue
 			}
 			at := float64(l.At[my*l.Width+mx])
-			down := g.DropAt(v.Quarter, float64(mx)+at, float64(my))
+			down := g.DisplacementAt(v.Quarter, float64(mx)+at, float64(my))
 			s := softPatch{
 				leftX: bx * raster.Quarter * nx, leftY: by * raster.Quarter * ny, parallax: at,
 				tile: by*softTiles/l.Height*softTiles + bx*softTiles/l.Width,

@@ -33,7 +33,7 @@ func TestGaussian(t *testing.T) {
 		{1, 0.25, 0.0848}, {0.6, 0.25, math.Exp(-4 * stat.Sq(math.Pi*0.6*0.25))}, {3, 0.05, math.Exp(-4 * stat.Sq(math.Pi*3*0.05))},
 	} {
 		sum := 0.0
-		kernel := raster.Gaussian(tt.sigma)
+		kernel := raster.GaussianKernel(tt.sigma)
 		for i, k := range kernel {
 			sum += float64(k) * math.Cos(2*math.Pi*tt.f*float64(i-len(kernel)/2))
 		}

@@ -24,7 +24,7 @@ func newScan(f *picture.Frame, bin int) *scan {
 		kr, kg, kb := f.Colour.Luma(f.Height())
 		weights = []float64{kr, kg, kb}
 	}
-	table, sig := f.Colour.Transfer.Table(), f.Signal()
+	table, sig := f.Colour.Transfer.LightTable(), f.Signal()
 	for c, weight := range weights {
 		s.light[c] = make([]float32, int(1)<<f.Depth)
 		for code := range s.light[c] {
@@ -116,7 +116,7 @@ func (r *reader) read(dst []float32, x, y int, restX, restY float64) bool {
 	if r.kernel == nil {
 		copy(dst, patch[:wide*high])
 	} else {
-		raster.Narrow(dst, patch, r.work, r.kernel, r.kernel, wide, high)
+		raster.ConvolveValid(dst, patch, r.work, r.kernel, r.kernel, wide, high)
 	}
 	return true
 }
@@ -133,15 +133,15 @@ func noiseOf(c *light.Cells, f *picture.Frame, n *raster.NoiseCurve, x, y, wide,
 			r, g, b := float64(c.Signal[0][at]), float64(c.Signal[1][at]), float64(c.Signal[2][at])
 			vg, _ := n.At(g)
 			if f.Layout == picture.Grey {
-				sum += max(vg, rounding) * n.Lit(g)
+				sum += max(vg, rounding) * n.SlopeSquared(g)
 				continue
 			}
 			vr, _ := n.At(r)
 			vb, _ := n.At(b)
 			if f.Layout == picture.RGB {
-				sum += kr*kr*max(vr, rounding)*n.Lit(r) + kg*kg*max(vg, rounding)*n.Lit(g) + kb*kb*max(vb, rounding)*n.Lit(b)
+				sum += kr*kr*max(vr, rounding)*n.SlopeSquared(r) + kg*kg*max(vg, rounding)*n.SlopeSquared(g) + kb*kb*max(vb, rounding)*n.SlopeSquared(b)
 			} else { // the luma's noise, seen through the curve where the luma is
-				sum += max(kr*kr*vr+kg*kg*vg+kb*kb*vb, rounding) * n.Lit(kr*r+kg*g+kb*b)
+				sum += max(kr*kr*vr+kg*kg*vg+kb*kb*vb, rounding) * n.SlopeSquared(kr*r+kg*g+kb*b)
 			}
 		}
 	}

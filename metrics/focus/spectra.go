@@ -32,9 +32,9 @@ func (d *Detail) withMore(s *spread, patches []int) *spread {
 	s = &spread{by: s.by, spectra: slices.Clone(s.spectra)}
 	var leftKernel, rightKernel []float32
 	if s.by > 0 {
-		leftKernel = raster.Gaussian(math.Sqrt(s.by))
+		leftKernel = raster.GaussianKernel(math.Sqrt(s.by))
 	} else if s.by < 0 {
-		rightKernel = raster.Gaussian(math.Sqrt(-s.by))
+		rightKernel = raster.GaussianKernel(math.Sqrt(-s.by))
 	}
 	left, right := newReader(d.left, d.fft.n, leftKernel, nil), newReader(d.right, d.fft.n, rightKernel, d.aligner)
 	for _, i := range patches {

@@ -6,15 +6,16 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Spot is a place of the left picture with its vertical disparity.
-type Spot struct {
-	Disparity float64 // in picture heights
-	Factors   Terms
+// FieldPoint is the fitted vertical disparity at a place of the left picture.
+type FieldPoint struct {
+	Disparity float64 // in picture heights; positive: lower in the right picture
+	Factors   Terms   // what the coefficients are multiplied by there, for Fit.SE
 }
 
-// Field returns the fitted vertical disparity on a grid over all of the picture
-// that the right eye shows too, with the parallax of the nearest match at each place.
-func (g *Fit) Field(halfWidth float64) (spots []Spot) {
+// Field returns the fitted vertical disparity on a grid of 36 by 20 places over the left picture,
+// at the parallax of the match nearest to each. HalfWidth is half the picture's width in
+// picture heights. Places outside the right eye's picture are left out.
+func (g *Fit) Field(halfWidth float64) (points []FieldPoint) {
 	const across, down = 36, 20
 	for j := range down {
 		for i := range across {
@@ -27,14 +28,14 @@ func (g *Fit) Field(halfWidth float64) (spots []Spot) {
 					nearest = m
 				}
 			}
-			inLine, _ := g.Line.Undo(nearest.RightX, nearest.RightY)
-			xr := x + inLine - nearest.LeftX
+			aligned, _ := g.Similarity.Undo(nearest.RightX, nearest.RightY)
+			xr := x + aligned - nearest.LeftX
 			rx, ry := g.apply(x, y, xr)
 			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
 				continue // outside the right eye's picture
 			}
-			spots = append(spots, Spot{Disparity: ry - y, Factors: g.Terms.Factors(x, y, xr, y)})
+			points = append(points, FieldPoint{Disparity: ry - y, Factors: g.Terms.Factors(x, y, xr, y)})
 		}
 	}
-	return spots
+	return points
 }

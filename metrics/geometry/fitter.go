@@ -11,69 +11,68 @@ import (
 )
 
 const (
-	// MinMatches is how many matches a fit must rest on. Nine terms go through up
-	// to 17 of those that chance finds in unrelated pictures; a dark night has 70.
-	MinMatches    = 25
-	geometryShare = 0.45 // share of the matches that must agree with it
-	// MaxScatter is the largest scale of the residuals, in picture heights, of
-	// a fit that can be believed: a line and more of 540.
+	// MinMatches is how many matches a fit must rest on. In unrelated pictures up to 17
+	// chance matches agree with nine free terms; a dark night scene has 70.
+	MinMatches = 25
+	// minInlierShare is the smallest share of the matches that must agree with the fit.
+	minInlierShare = 0.45
+	// MaxScatter is the largest robust standard deviation of the residuals, in picture
+	// heights, of a fit that is accepted: a little more than a line of 540.
 	MaxScatter = 0.0025
-	// geometryFound is the share of the textured places that both pictures show from
-	// which on that much scatter, and bent lenses, are let pass: where fewer were found they
-	// may be found by chance, and have to agree the better. Rigs' pictures share a fifth and more, but at
-	// night; pictures that are none of one rig up to an eighth.
-	geometryFound = 0.25
-	// ResidualFloor is the least scale of the residuals, in picture heights: a
-	// hundredth of a line of 540, under which interpolation itself is not exact.
+	// ordinaryYield is the share of the searched places with a match from which on MaxScatter
+	// applies as it is. Where fewer have one, matches may be due to chance and have to agree
+	// better, in proportion. The pictures of a rig share a fifth and more except at night;
+	// pictures that are not of one rig, up to an eighth.
+	ordinaryYield = 0.25
+	// ResidualFloor is the smallest scale of the residuals, in picture heights: a
+	// hundredth of a line of 540, below which interpolation is not exact.
 	ResidualFloor = 0.01 / 540
-	// placeSE is how well a place between pixels is found at best, in pixels of the picture:
-	// edges are sampled, and aliases pull them, by so much that smoothing the rasters more
-	// does not help.
+	// placeSE is the standard error, in pixels of the frame, of the most exact places:
+	// edges are sampled, and aliases pull them. Smoothing the rasters more does not help.
 	placeSE = 0.02
-	// systematic is the error that all matches of one part of the picture have in
-	// common and that does not average out over them, in pixels of the picture: from
-	// aliases where texture repeats nearly in step with the pixels, as courses of bricks
-	// may over hundreds of them, from compression, and from texture that looks a little
-	// different to either eye. It is what the drawn scenes need for the standard errors
-	// to hold.
-	systematic = 0.04
+	// commonSE is the error, in pixels of the frame, that all matches of one part of the
+	// picture have in common and that does not average out over them: from aliases where
+	// texture repeats nearly in step with the pixels, from compression, and from texture that
+	// looks a little different to either eye. The drawn scenes need it for the standard
+	// errors to hold.
+	commonSE = 0.04
 
-	// bentSE is how much lenses of wide-angle and action cameras bend, at one
-	// picture height from the centre; bentGain is the share that the residuals
-	// must fall to for it to be believed.
-	bentSE   = 0.3
-	bentGain = 0.8
+	// wideLensSE is the prior of the distortion of wide-angle and action cameras, at one
+	// picture height from the centre; wideLensGain is the factor to which it must reduce the
+	// residuals to be accepted.
+	wideLensSE   = 0.3
+	wideLensGain = 0.8
 )
 
-// FitRig fits the geometry to matches, found of so many places; 0 where these are
-// known to be of one rig.
+// FitRig fits the geometry of the rig to matches. Places is how many places were searched for
+// them; 0 where the matches are known to be of one rig. The reason says why there is no fit.
 func FitRig(matches []Match, places int) (*Fit, string) {
-	found := min(1, float64(len(matches))/(geometryFound*float64(places)))
-	matches = supported(matches)
+	yield := min(1, float64(len(matches))/(ordinaryYield*float64(places)))
+	matches = withSupport(matches)
 	if len(matches) < MinMatches {
 		return nil, "too few matched places"
 	}
 	f := newFitter(matches)
-	line, ok := f.run()
+	similarity, ok := f.run()
 	if !ok {
 		return nil, "the matched places do not fix the geometry"
 	}
-	// Lenses that want to bend more than was supposed are believed when the picture
-	// fits distinctly better with them, the more so where little was found.
+	// Distortion beyond its prior is accepted when the residuals become distinctly smaller,
+	// the more so where few places have a match.
 	if math.Abs(f.Coef[termBarrel]) > PriorSE[termBarrel] || math.Abs(f.Coef[termUnlike]) > PriorSE[termUnlike] {
-		bent := newFitter(matches)
-		bent.Prior[termBarrel], bent.Prior[termUnlike] = bentSE, bentSE/4
-		if bentLine, ok := bent.run(); ok && bent.Scale < bentGain*found*f.Scale {
-			f, line = bent, bentLine
+		wide := newFitter(matches)
+		wide.Prior[termBarrel], wide.Prior[termUnlike] = wideLensSE, wideLensSE/4
+		if wideSimilarity, ok := wide.run(); ok && wide.Scale < wideLensGain*yield*f.Scale {
+			f, similarity = wide, wideSimilarity
 		}
 	}
-	g := &Fit{Line: line, Terms: f.terms(), residual: f.Scale, shared: f.shared()}
+	g := &Fit{Similarity: similarity, Terms: f.terms(), scale: f.Scale, commonSE: f.commonError()}
 	for i := range matches {
 		if f.W[i] > 0 {
 			g.Matches = append(g.Matches, matches[i])
 		}
 	}
-	if f.Scale > found*MaxScatter || len(g.Matches) < MinMatches || float64(len(g.Matches)) < geometryShare*float64(len(matches)) {
+	if f.Scale > yield*MaxScatter || len(g.Matches) < MinMatches || float64(len(g.Matches)) < minInlierShare*float64(len(matches)) {
 		return nil, "the matched places do not agree"
 	}
 	g.cov = f.covariance()
@@ -84,19 +83,20 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 type fitter struct {
 	stat.Regression
 	matches     []Match
-	near        [][]int   // the neighbours of each match
-	calibration []float64 // what takes the noise out of the parallax of each
+	neighbours  [][]int   // the neighbours of each match
+	calibration []float64 // what regression calibration adds to the parallax of each
 }
 
+// newFitter weights the matches by their own errors and by the steps of parallax beside them.
 func newFitter(matches []Match) *fitter {
 	n := len(matches)
-	f := &fitter{matches: matches, near: Neighbours(matches, matchCells)}
+	f := &fitter{matches: matches, neighbours: Neighbours(matches, cellsPerHeight)}
 	f.Columns, f.Floor, f.Prior = TermCount, ResidualFloor, slices.Clone(PriorSE[:])
 	f.Rows, f.Y, f.Base = make([]float64, n*f.Columns), make([]float64, n), make([]float64, n)
 	f.Coef = make([]float64, f.Columns)
-	steps := parallaxSteps(matches, f.near)
+	steps := parallaxSteps(matches, f.neighbours)
 	for i := range matches {
-		f.Base[i] = 1 / (stat.Sq(matches[i].SE) + stat.Sq(placeSE*matches[i].pixel) + stat.Sq(stepLeak*steps[i]))
+		f.Base[i] = 1 / (stat.Sq(matches[i].VerticalSE) + stat.Sq(placeSE*matches[i].framePixel) + stat.Sq(stepShare*steps[i]))
 	}
 	floats.Scale(1/stat.Median(slices.Clone(f.Base)), f.Base)
 	return f
@@ -104,52 +104,53 @@ func newFitter(matches []Match) *fitter {
 
 func (f *fitter) terms() Terms { return Terms(f.Coef) }
 
-// run fits the terms, folding offset, roll and zoom into a similarity.
-func (f *fitter) run() (line Similarity, ok bool) {
-	line = Similarity{Cos: 1}
-	const folds = 3 // each leaves about the square of what it found
-	for fold := range folds {
-		f.bring(line, fold)
-		if !f.Fit(fold > 0) {
-			return line, false
+// run fits the terms. Offset, roll and zoom are moved into the similarity after each
+// iteration (Gauss–Newton). It reports false where the matches do not determine the terms.
+func (f *fitter) run() (similarity Similarity, ok bool) {
+	similarity = Similarity{Cos: 1}
+	const iterations = 3 // the error of each is about the square of the last one's
+	for iteration := range iterations {
+		f.linearise(similarity, iteration)
+		if !f.Fit(iteration > 0) {
+			return similarity, false
 		}
-		line = line.With(f.terms())
+		similarity = similarity.With(f.terms())
 		clear(f.Coef[:TermZoom+1])
 	}
-	return line, true
+	return similarity, true
 }
 
-// bring takes the right eye's places into line, after so many folds.
-func (f *fitter) bring(line Similarity, fold int) {
+// linearise sets up the regression about a similarity, after so many iterations.
+func (f *fitter) linearise(similarity Similarity, iteration int) {
 	known := f.terms()
 	depth := make([]float64, len(f.matches))
 	for i := range f.matches {
 		m := &f.matches[i]
-		xr, yr := line.Undo(m.RightX, m.RightY)
+		xr, yr := similarity.Undo(m.RightX, m.RightY)
 		depth[i] = known.depth(m.LeftX, m.LeftY, xr)
 		f.Y[i] = yr - m.LeftY
 	}
-	if fold == 0 {
-		f.calibration = f.regressionCalibration(depth) // line and lenses change its smooth part alone
+	if iteration == 0 {
+		f.calibration = f.regressionCalibration(depth) // later iterations change the smooth part of depth alone
 	}
 	floats.Add(depth, f.calibration)
 	for i := range f.matches {
 		m := &f.matches[i]
-		xr, yr := line.Undo(m.RightX, m.RightY)
+		xr, yr := similarity.Undo(m.RightX, m.RightY)
 		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
 		copy(f.Row(i), row[:])
 	}
 }
 
-// covariance returns how well the terms are known. Neighbouring matches share
-// texture, depth edges and lens, so their errors are not independent: where the
-// estimate by tiles of the picture is larger than the usual one, it counts. What
-// each part of the picture has in common is added.
+// covariance returns the covariance of the terms. Neighbouring matches share texture, depth
+// edges and lens, so their errors are not independent: where the cluster-robust
+// estimate is larger than the usual one, it counts. The error that each part of the
+// picture has in common is added.
 func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	inverse := f.Inverse()
-	tile, tiles := f.clusters(6)
+	tile, tiles := f.tiles(6)
 	sandwich := f.Sandwich(inverse, tile)
-	few := float64(TermCount) // correction for a small number of tiles
+	few := float64(TermCount) // correction of the sandwich for a small number of tiles
 	if tiles > TermCount+1 {
 		few = float64(tiles) / float64(tiles-TermCount)
 	}
@@ -162,27 +163,26 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 			cov[i][j] = stat.Sq(f.Scale) * inverse.At(i, j) * widen[i] * widen[j]
 		}
 	}
-	shared := f.shared()
-	for _, moved := range f.common(inverse) {
+	common := f.commonError()
+	for _, shift := range f.commonShifts(inverse) {
 		for i := range TermCount {
 			for j := range TermCount {
-				cov[i][j] += stat.Sq(shared) * moved[i] * moved[j]
+				cov[i][j] += stat.Sq(common) * shift[i] * shift[j]
 			}
 		}
 	}
 	return cov
 }
 
-// shared returns the error that all matches of one part of the picture have in common,
-// in picture heights.
-func (f *fitter) shared() float64 {
-	return systematic * f.matches[0].pixel
+// commonError returns commonSE in picture heights.
+func (f *fitter) commonError() float64 {
+	return commonSE * f.matches[0].framePixel
 }
 
-// common returns for each part of the picture by how much the terms move when
-// all of its vertical disparities move by one picture height.
-func (f *fitter) common(inverse *mat.SymDense) []Terms {
-	part, parts := f.clusters(4)
+// commonShifts returns for each part of the picture by how much the terms change when all of
+// its vertical disparities change by one picture height.
+func (f *fitter) commonShifts(inverse *mat.SymDense) []Terms {
+	part, parts := f.tiles(4)
 	moves := make([]Terms, parts)
 	for n, c := range part {
 		for j, v := range f.Row(n) {
@@ -196,9 +196,8 @@ func (f *fitter) common(inverse *mat.SymDense) []Terms {
 	return moves
 }
 
-// clusters numbers the tiles, so many to a picture height, that the matches lie
-// in.
-func (f *fitter) clusters(perHeight float64) (cluster []int, count int) {
+// tiles numbers the tiles, so many per picture height, in which the matches lie.
+func (f *fitter) tiles(perHeight float64) (cluster []int, count int) {
 	index := map[[2]int]int{}
 	for i := range f.matches {
 		m := &f.matches[i]

@@ -9,15 +9,17 @@ import (
 const (
 	// refineReach is how far from its start, in pixels, a place may move.
 	refineReach = 2.5
-	// The first steps sample between pixels linearly, which is cheap and good to
-	// a few hundredths of a pixel; the last ones by six taps.
-	refineSteps = 10
-	refineNear  = 0.08 // pixels: a step so small ends the linear ones
-	refineDone  = 0.02 // pixels: what is left after it is a tenth of this
+	// refineSteps is the largest number of steps. The first ones sample bilinearly, which is
+	// cheap and good to a few hundredths of a pixel, until a step is smaller than
+	// bilinearUntil pixels; the others sample by six taps, until a step is smaller than
+	// refineUntil pixels, which leaves an error of about a tenth of that.
+	refineSteps   = 10
+	bilinearUntil = 0.08
+	refineUntil   = 0.02
 )
 
-// patchWeights is a Gaussian window, so that what lies at the rim of a patch,
-// often at another depth, weighs little. It sums to 1.
+// patchWeights is a Gaussian window that sums to 1. It gives little weight to the rim of a
+// patch, which is often at another depth.
 var patchWeights = func() (w [raster.PatchSize]float32) {
 	const sigma = raster.PatchRadius / 1.8
 	var sum float64
@@ -33,44 +35,24 @@ var patchWeights = func() (w [raster.PatchSize]float32) {
 	return w
 }()
 
-// template is a patch of the left picture made ready to be found in the right
-// one under any gain and offset.
+// template is a patch of the left picture prepared for finding it in the right one under any
+// gain and offset.
 type template struct {
 	pix [raster.PatchSize]float32
-	// The gradient, weighted, with what a change of gain or offset would explain
-	// taken out: its product with the other picture's patch is the slope of the
-	// squared difference with respect to a shift.
-	gx, gy       [raster.PatchSize]float32
-	mean, square float32 // weighted mean, and weighted mean square about it
-	structure    tensor  // weighted, with the template's noise in it
-	inverse      tensor  // of the structure
-	spread       tensor  // variance of the products with a patch, per variance of a pixel's noise
-	noise        float64 // what that noise adds to xx and yy of the structure
+	// gx and gy are the gradient times the weights, less what a change of gain or offset
+	// would explain: its product with the other picture's patch is the slope of the squared
+	// difference with respect to a shift.
+	gx, gy          [raster.PatchSize]float32
+	mean, square    float32 // weighted mean, and weighted variance
+	structure       tensor  // weighted structure tensor, noise included
+	inverse         tensor  // of structure
+	productVariance tensor  // covariance of the products with a patch, per variance of a pixel's noise
+	noiseGain       float64 // what noise adds to xx and yy of structure, per variance of a pixel's noise
 }
 
-// tensor is a symmetric one, over the plane of the picture.
-type tensor struct{ xx, xy, yy float64 }
-
-// inverted returns the inverse; not ok where there is none but by chance.
-func (t tensor) inverted() (inverse tensor, ok bool) {
-	det := t.xx*t.yy - t.xy*t.xy
-	if !(t.xx > 0 && t.yy > 0 && det > 1e-6*(t.xx+t.yy)*(t.xx+t.yy)) {
-		return tensor{}, false
-	}
-	return tensor{t.yy / det, -t.xy / det, t.xx / det}, true
-}
-
-// along returns the tensor's product with a vector on both sides.
-func (t tensor) along(x, y float64) float64 { return t.xx*x*x + 2*t.xy*x*y + t.yy*y*y }
-
-// apply returns the tensor's product with a vector.
-func (t tensor) apply(x, y float64) (ax, ay float64) {
-	return t.xx*x + t.xy*y, t.xy*x + t.yy*y
-}
-
-// template prepares the patch around a whole pixel. It reports false at the
-// border and where the patch does not fix a place in both directions.
-func (t *template) take(r *raster.Raster, x, y int) bool {
+// prepare loads the patch around a whole pixel. It reports false at the border and where
+// the patch does not determine a place in both directions.
+func (t *template) prepare(r *raster.Raster, x, y int) bool {
 	const reach = raster.PatchRadius + 1
 	if x < reach || y < reach || x >= r.Width-reach || y >= r.Height-reach {
 		return false
@@ -123,36 +105,35 @@ func (t *template) take(r *raster.Raster, x, y int) bool {
 		vyy += wy * wy
 	}
 	t.structure = tensor{float64(xx), float64(xy), float64(yy)}
-	t.spread = tensor{float64(vxx), float64(vxy), float64(vyy)}
-	// Differences two pixels apart, halved, keep half of a pixel's variance, and sums by
-	// 1 2 1 over 4 across them this much.
-	t.noise = (6 + 8*r.Lag) / 16 / 2
+	t.productVariance = tensor{float64(vxx), float64(vxy), float64(vyy)}
+	// Half the difference of pixels two apart has half of a pixel's variance. Of that the
+	// mean of three by 1 2 1 keeps (6 + 8·correlation)/16.
+	t.noiseGain = (6 + 8*r.NoiseCorrelation) / 16 / 2
 	var ok bool
 	t.inverse, ok = t.structure.inverted()
 	return ok
 }
 
-// placement is where a template was found.
+// placement is where a template was found in the other picture.
 type placement struct {
-	x, y   float64
-	sx, sy float64 // standard errors of x and y from the difference that is left, pixels
-	alike  float64 // weighted correlation of the patches, −1 to 1
+	x, y        float64 // pixels
+	sx, sy      float64 // standard errors of x and y in pixels, +Inf where noise alone is seen
+	correlation float64 // weighted correlation of the patches, 0 to 1
 }
 
-// told reports whether the patches are alike enough to show the same place, and tell its
-// height better than refining may move it.
-func (f placement) told() bool { return f.alike >= matchAlike && f.sy < refineReach }
+// reliable reports whether the patches are similar enough to show the same place and determine
+// its height to better than refining may move it.
+func (f placement) reliable() bool { return f.correlation >= minCorrelation && f.sy < refineReach }
 
-// refine moves a place in the right raster until the patch there matches the
-// template best, gain and offset being free (S. Baker, I. Matthews,
-// "Lucas-Kanade 20 years on", IJCV 56(3), 2004, the inverse compositional form;
-// from memory). The gradient is the template's, so noise in the right picture
-// does not bend the result. It reports false when the place runs away, leaves
-// the picture or matches a negative.
+// refine moves a place in the right raster until the patch there matches the template best,
+// with gain and offset free: Lucas–Kanade registration in its inverse compositional form.
+// The gradient is the template's, so that noise in the right picture does not bias the
+// result. It reports false when the place moves farther than refineReach, leaves the
+// picture, does not converge or is negatively correlated.
 func (t *template) refine(right *raster.Raster, x, y float64) (placement, bool) {
 	var p [raster.PatchSize]float32
 	startX, startY := x, y
-	sample := right.Linear
+	sample := right.BilinearPatch
 	exact := false
 	for range refineSteps {
 		if !sample(&p, x, y) {
@@ -170,17 +151,17 @@ func (t *template) refine(right *raster.Raster, x, y float64) (placement, bool) 
 			return placement{}, false
 		}
 		switch step := max(math.Abs(dx), math.Abs(dy)); {
-		case exact && step < refineDone:
-			return t.judge(&p, x, y)
-		case step < refineNear:
+		case exact && step < refineUntil:
+			return t.measure(&p, x, y)
+		case step < bilinearUntil:
 			sample, exact = right.Patch, true
 		}
 	}
 	return placement{}, false
 }
 
-// step returns where to look next from a place whose patch is p; not ok where that is
-// rather the template's negative.
+// step returns by how far to move from a place whose patch is p; not ok where that patch is
+// negatively correlated.
 func (t *template) step(p *[raster.PatchSize]float32) (dx, dy float64, ok bool) {
 	var cov, bx, by float32
 	for k, v := range p {
@@ -196,10 +177,11 @@ func (t *template) step(p *[raster.PatchSize]float32) (dx, dy float64, ok bool) 
 	return -dx / gain, -dy / gain, true
 }
 
-// judge says how well the template matches the patch of a place. Noise of the template
-// looks like structure: what it adds, half of the difference that is left, tells no place,
-// and where it is all there is, the standard errors are infinite.
-func (t *template) judge(p *[raster.PatchSize]float32, x, y float64) (placement, bool) {
+// measure returns the correlation and the standard errors of a place whose patch is p. The
+// template's noise adds to its structure tensor without telling where the place is, so it is
+// subtracted; half of the variance of the residual is taken for it. Where nothing
+// remains, the standard errors are infinite.
+func (t *template) measure(p *[raster.PatchSize]float32, x, y float64) (placement, bool) {
 	var mean, cov, square float32
 	for k, w := range patchWeights {
 		mean += w * p[k]
@@ -213,15 +195,15 @@ func (t *template) judge(p *[raster.PatchSize]float32, x, y float64) (placement,
 		return placement{}, false
 	}
 	gain := float64(cov / t.square)
-	alike := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
-	left := float64(square) * max(1-alike*alike, 0) / (gain * gain)
-	seen := t.structure
-	seen.xx -= left / 2 * t.noise
-	seen.yy -= left / 2 * t.noise
-	found := placement{x: x, y: y, alike: alike, sx: math.Inf(1), sy: math.Inf(1)}
-	if inverse, ok := seen.inverted(); ok {
-		found.sx = math.Sqrt(left * t.spread.along(inverse.xx, inverse.xy))
-		found.sy = math.Sqrt(left * t.spread.along(inverse.xy, inverse.yy))
+	correlation := float64(cov) / math.Sqrt(float64(square)*float64(t.square))
+	residual := float64(square) * max(1-correlation*correlation, 0) / (gain * gain)
+	signal := t.structure
+	signal.xx -= residual / 2 * t.noiseGain
+	signal.yy -= residual / 2 * t.noiseGain
+	found := placement{x: x, y: y, correlation: correlation, sx: math.Inf(1), sy: math.Inf(1)}
+	if inverse, ok := signal.inverted(); ok {
+		found.sx = math.Sqrt(residual * t.productVariance.along(inverse.xx, inverse.xy))
+		found.sy = math.Sqrt(residual * t.productVariance.along(inverse.xy, inverse.yy))
 	}
 	return found, true
 }

@@ -64,14 +64,14 @@ func TestBiasOfOneCorrespondence(t *testing.T) {
 	for _, test := range []struct{ noise, scatter float64 }{{0, 0.006}, {2, 0.034}, {4, 0.068}} {
 		t.Run(fmt.Sprintf("noise %v", test.noise), func(t *testing.T) {
 			for i, shift := range shifts {
-				var sum, sum2, n, claimed float64
+				var sum, sum2, n, predicted float64
 				for seed := range lefts {
 					rng := rand.New(rand.NewPCG(uint64(seed), 9))
 					l, r := grainy(lefts[seed], test.noise, rng), grainy(rights[seed][i], test.noise, rng)
 					var tm template
 					for y := 20; y < 220; y += 7 {
 						for x := 20; x < 220; x += 7 {
-							if !tm.take(l, x, y) {
+							if !tm.prepare(l, x, y) {
 								continue
 							}
 							g, ok := tm.refine(r, float64(x), float64(y))
@@ -81,18 +81,18 @@ func TestBiasOfOneCorrespondence(t *testing.T) {
 							e := g.y - float64(y) - shift
 							sum += e
 							sum2 += e * e
-							claimed += g.sy * g.sy
+							predicted += g.sy * g.sy
 							n++
 						}
 					}
 				}
 				bias, rms := sum/n, math.Sqrt(sum2/n)
-				t.Logf("shift %.2f: %v places, bias %+.4f px, rms %.4f, claimed %.4f", shift, n, bias, rms, math.Sqrt(claimed/n))
+				t.Logf("shift %.2f: %v places, bias %+.4f px, rms %.4f, predicted %.4f", shift, n, bias, rms, math.Sqrt(predicted/n))
 				require.Greater(t, n, 1500.0)
 				require.InDelta(t, 0, bias, 0.004)
 				require.Less(t, rms, test.scatter)
 				if test.noise > 0 {
-					require.InEpsilon(t, rms, math.Sqrt(claimed/n), 0.4, "the standard error that is claimed")
+					require.InEpsilon(t, rms, math.Sqrt(predicted/n), 0.4, "the predicted standard error")
 				}
 			}
 		})

@@ -10,164 +10,68 @@ import (
 	"nightpair/metrics/stat"
 )
 
-const (
-	// stepLeak is the share of a step of parallax beside a match that goes into its
-	// vertical error, and maxStep the largest step that counts, in picture
-	// heights: a larger one tears the patch apart rather than mixing in.
-	stepLeak = 0.06
-	maxStep  = 10.0 / 540
-)
-
-// supported leaves out matches whose parallax no match around shares: most of
-// them were found at the wrong place of their row.
-func supported(matches []Match) (kept []Match) {
-	const around, alike = 5.0 / 50, 3.0 / 540 // picture heights
-	shares := func(i, j int) bool {
-		if j < 0 || j >= len(matches) {
-			return false
-		}
-		m, o := &matches[i], &matches[j]
-		return math.Abs(o.LeftX-m.LeftX) < around && math.Abs(o.LeftY-m.LeftY) < around &&
-			math.Abs((o.RightX-o.LeftX)-(m.RightX-m.LeftX)) < alike
-	}
-	for i := range matches {
-		// Those next in order are mostly next in the picture too.
-		for far := 1; far < len(matches); far++ {
-			if shares(i, i-far) || shares(i, i+far) {
-				kept = append(kept, matches[i])
-				break
-			}
-		}
-	}
-	return kept
-}
-
-// matchCells is how many cells a picture height has that are about as wide as matches
-// are apart.
-const matchCells = 50
-
-// Neighbours lists for each match those in its own and the adjoining cells of a
-// grid of so many cells per picture height, itself among them.
-func Neighbours(matches []Match, cells float64) [][]int {
-	all := make([]int, len(matches))
-	for i := range matches {
-		all[i] = i
-	}
-	at := newGrid(matches, all, cells)
-	near := make([][]int, len(matches))
-	for i := range matches {
-		near[i] = at.around(nil, &matches[i])
-	}
-	return near
-}
-
-// grid finds matches by where the left picture shows them.
-type grid struct {
-	cells float64 // per picture height
-	index map[[2]int][]int
-}
-
-// newGrid returns a grid of the listed matches.
-func newGrid(matches []Match, listed []int, cells float64) grid {
-	g := grid{cells: cells, index: make(map[[2]int][]int, len(listed))}
-	for _, i := range listed {
-		c := g.cell(&matches[i])
-		g.index[c] = append(g.index[c], i)
-	}
-	return g
-}
-
-func (g grid) cell(m *Match) [2]int {
-	return [2]int{int(math.Floor(m.LeftX * g.cells)), int(math.Floor(m.LeftY * g.cells))}
-}
-
-// around appends the matches in the cell of m and the adjoining ones.
-func (g grid) around(dst []int, m *Match) []int {
-	c := g.cell(m)
-	for dy := -1; dy <= 1; dy++ {
-		for dx := -1; dx <= 1; dx++ {
-			dst = append(dst, g.index[[2]int{c[0] + dx, c[1] + dy}]...)
-		}
-	}
-	return dst
-}
-
-// parallaxSteps returns for each match by how much the parallax of the matches
-// around differs from its own: their root mean square. A patch that looks at two
-// depths is found in between, and where the edge between them is slanted, in
-// between up and down too.
-func parallaxSteps(matches []Match, near [][]int) []float64 {
-	steps := make([]float64, len(matches))
-	for i := range matches {
-		own := matches[i].RightX - matches[i].LeftX
-		var sum float64
-		for _, j := range near[i] {
-			sum += stat.Sq(min(math.Abs(matches[j].RightX-matches[j].LeftX-own), maxStep))
-		}
-		steps[i] = math.Sqrt(sum / float64(len(near[i])))
-	}
-	return steps
-}
-
-// regressionCalibration returns what keeps the noise of the parallaxes from being taken for depth: terms
-// that go with parallax would come out too small and too sure of themselves otherwise. Each
-// is to become what is to be expected of it: between what was found, which is known to
-// Match.Across, and what the matches around it say, which share no pixels with it and so
-// none of its noise, known to how well they predict their likes. Both are taken as
-// departures from a smooth surface over the picture, which the other terms could explain as
-// well; where those around say nothing of them, and the match itself little, the
-// surface is left. Parallax across repeated texture counts for nothing, and where most of
-// it repeats, depth is not let tell anything.
+// regressionCalibration returns what to add to the parallax of each match, in picture heights,
+// to make it its expected value given all the evidence.
+//
+// The evidence on a match is its own parallax, with the error Match.parallaxSE, and the ring: the
+// median parallax of matches around it that share no pixels with it, and so none of its
+// noise. Both are taken relative to a smooth surface over the picture, which the other terms
+// could explain as well. The ring is shrunk by the slope with which it predicts the matches;
+// what it leaves unexplained beyond noise is the signal, by which the match's own parallax is
+// weighed against the ring. A match that is not reliable has the median of the reliable ones next
+// to it weighed instead; without any it gets weight 0. Where most matches are not reliable, parallax is
+// replaced by the smooth surface, and depth counts for nothing.
 func (f *fitter) regressionCalibration(depth []float64) (change []float64) {
 	change = make([]float64, len(depth))
-	sound := f.clean(depth)
-	surface := f.surface(depth, sound)
+	known := f.reliable(depth)
+	surface := f.surface(depth, known)
 	if surface == nil {
-		return change // too few, or all on a line: then depth tells nothing either
+		return change // too few, or all on a line: depth counts for nothing then
 	}
-	bump := make([]float64, len(depth))
-	floats.SubTo(bump, depth, surface)
-	f.distrust(bump)
-	if len(sound) < len(depth)/2 {
-		floats.Sub(change, bump)
+	relief := make([]float64, len(depth))
+	floats.SubTo(relief, depth, surface)
+	f.downweight(relief)
+	if len(known) < len(depth)/2 {
+		floats.Sub(change, relief)
 		return change
 	}
-	ring := f.ring(bump, sound)
-	share := slope(ring, bump, sound)
-	var off, usual float64 // variances of what the others do not say of a match, and of noise
-	for _, i := range sound {
-		off += stat.Sq(bump[i]-share*ring[i]) / float64(len(sound))
-		usual += f.noise(i) / float64(len(sound))
+	ring := f.ring(relief, known)
+	slope := shrinkage(ring, relief, known)
+	var signal, meanNoise float64 // variances: of what the ring does not predict, and of noise
+	for _, i := range known {
+		signal += stat.Sq(relief[i]-slope*ring[i]) / float64(len(known))
+		meanNoise += f.noise(i) / float64(len(known))
 	}
-	off = max(off-usual, 0)
-	counts := make([]bool, len(depth))
-	for _, i := range sound {
-		counts[i] = true
+	signal = max(signal-meanNoise, 0)
+	isKnown := make([]bool, len(depth))
+	for _, i := range known {
+		isKnown[i] = true
 	}
 	var around []float64
 	for i := range depth {
 		around = around[:0]
-		for _, j := range f.near[i] {
-			if counts[j] {
-				around = append(around, bump[j])
+		for _, j := range f.neighbours[i] {
+			if isKnown[j] {
+				around = append(around, relief[j])
 			}
 		}
-		guess := share * ring[i]
+		expected := slope * ring[i]
 		switch {
-		case counts[i]:
-			guess += (bump[i] - guess) * off / (off + f.noise(i))
+		case isKnown[i]:
+			expected += (relief[i] - expected) * signal / (signal + f.noise(i))
 		case len(around) > 0:
-			guess += (stat.Median(around) - guess) * off / (off + usual)
+			expected += (stat.Median(around) - expected) * signal / (signal + meanNoise)
 		default:
-			f.Base[i] = 0 // nothing says how deep it is
+			f.Base[i] = 0 // its depth is unknown
 		}
-		change[i] = guess - bump[i]
+		change[i] = expected - relief[i]
 	}
 	return change
 }
 
-// slope returns the slope, 0 to 1, of the line through the origin and the listed values.
-func slope(x, y []float64, listed []int) float64 {
+// shrinkage returns the least-squares slope, limited to 0 to 1, of the line through the origin
+// and the listed values.
+func shrinkage(x, y []float64, listed []int) float64 {
 	var both, square float64
 	for _, i := range listed {
 		both += x[i] * y[i]
@@ -179,52 +83,52 @@ func slope(x, y []float64, listed []int) float64 {
 	return min(both/square, 1)
 }
 
-// distrust keeps those few matches from the start of the fit whose parallax departs from
-// the surface far more than most: found at a wrong place of their row, often several
-// side by side, they would hold the terms that go with parallax near nothing.
-func (f *fitter) distrust(bump []float64) {
-	const most = 2 // robust standard deviations
-	size := make([]float64, len(bump))
-	for i, b := range bump {
+// downweight lowers the weight, at the start of the fit, of matches whose parallax departs far
+// more from the smooth surface than that of others. Such matches, often several side by
+// side, were found at a wrong place of their row; with their long lever they would hold the
+// terms that are multiplied by parallax near zero.
+func (f *fitter) downweight(relief []float64) {
+	const maxDeviation = 2 // robust standard deviations
+	size := make([]float64, len(relief))
+	for i, b := range relief {
 		size[i] = math.Abs(b)
 	}
-	bound := most * 1.4826 * stat.Median(slices.Clone(size))
-	f.Trust = make([]float64, len(bump))
+	bound := maxDeviation * stat.MADToSigma * stat.Median(slices.Clone(size))
+	f.Trust = make([]float64, len(relief))
 	for i, s := range size {
 		f.Trust[i] = stat.Sq(min(bound/max(s, ResidualFloor), 1))
 	}
 }
 
-// noise returns the variance of the parallax of a match.
+// noise returns the error variance of the parallax of a match, in square picture heights.
 func (f *fitter) noise(i int) float64 {
-	return stat.Sq(f.matches[i].Across) + stat.Sq(placeSE*f.matches[i].pixel) + stat.Sq(ResidualFloor)
+	return stat.Sq(f.matches[i].parallaxSE) + stat.Sq(placeSE*f.matches[i].framePixel) + stat.Sq(ResidualFloor)
 }
 
-// clean lists the matches whose parallax counts: no other place of the row looks as good,
-// and enough of those around have nearly the same.
-func (f *fitter) clean(depth []float64) (list []int) {
-	const alike, least = 1.0 / 540, 0.25 // picture heights; share of those around
+// reliable lists the matches whose parallax counts: those that are unambiguous, exact, and
+// agree with enough of the unambiguous ones around.
+func (f *fitter) reliable(depth []float64) (list []int) {
+	const tolerance, minShare = 1.0 / 540, 0.25 // picture heights; share of the matches around
 	for i := range depth {
 		var around, agree float64
-		for _, j := range f.near[i] {
-			if j == i || !f.matches[j].Alone {
+		for _, j := range f.neighbours[i] {
+			if j == i || !f.matches[j].Unambiguous {
 				continue
 			}
 			around++
-			if stat.Sq(depth[i]-depth[j]) < stat.Sq(alike)+stat.Sq(stat.Tukey)*(f.noise(i)+f.noise(j)) {
+			if stat.Sq(depth[i]-depth[j]) < stat.Sq(tolerance)+stat.Sq(stat.BiweightCutoff)*(f.noise(i)+f.noise(j)) {
 				agree++
 			}
 		}
-		if f.matches[i].Alone && f.matches[i].Across < alike && agree >= least*around {
+		if f.matches[i].Unambiguous && f.matches[i].parallaxSE < tolerance && agree >= minShare*around {
 			list = append(list, i)
 		}
 	}
 	return list
 }
 
-// ring returns for each match the median of the values of the known ones around it that
-// are too far away to share pixels with it, and zero, what the surface says, where there
-// are none.
+// ring returns for each match the median of the values of the known matches around it that
+// are too far away to share pixels with it; where there are none, 0, which is the smooth surface.
 func (f *fitter) ring(values []float64, known []int) []float64 {
 	const inner, outer = 20.0 / 540, 45.0 / 540 // picture heights
 	at := newGrid(f.matches, known, 1/outer)
@@ -248,9 +152,9 @@ func (f *fitter) ring(values []float64, known []int) []float64 {
 	return ring
 }
 
-// surface returns at all matches the least-squares quadratic surface, with the
-// cubic term of distortion, through the values of the known ones over the left
-// picture; nil where they do not fix it.
+// surface returns, at all matches, the quadratic surface over the left picture, with the cubic
+// term of lens distortion, that fits the values of the known ones best; nil where they do not
+// determine it.
 func (f *fitter) surface(values []float64, known []int) []float64 {
 	const terms = 7
 	if len(known) < 2*terms {

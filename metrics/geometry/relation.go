@@ -1,34 +1,33 @@
 package geometry
 
 import (
-	"math"
 	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/raster"
 )
 
-// Relation holds for each orientation of the right picture against the left
-// one, by the Orientation, how many places of the left picture are found in the
-// right one where a single alignment puts them, as a share of all places. One
-// reflection leaves next to nothing of it.
+// Relation holds, for each picture.Orientation of the right picture, the share of the places of the
+// left picture, 0 to 1, that are found in the right one where a single alignment puts them. In the
+// wrong orientations there are next to none.
 type Relation [4]float64
 
 const (
-	// minRelation is the least share that speaks for a turned eye; relationClear
-	// is how many times the next best it must be, as pictures that are nearly
-	// symmetric, or repeat, look alike turned over as well.
-	minRelation   = 0.45
-	relationClear = 1.25
-	// RelationNear is how closely a match must fit, in picture heights.
-	RelationNear = 0.3 / 540
+	// minRelation is the smallest mean share that shows a mirrored or turned eye. relationMargin
+	// is how many times the second best share it must be, as pictures that are nearly
+	// symmetric or repeat also match in other orientations.
+	minRelation    = 0.45
+	relationMargin = 1.25
+	// RelationTolerance is the largest residual of a match that counts, in picture heights.
+	RelationTolerance = 0.3 / 540
 )
 
-// Relate looks for places of the left picture in the right one's quarter raster, in all
-// four orientations of that.
-func Relate(left *raster.Level, right *raster.Raster) (r Relation, reason string) {
-	places := strongest(raster.Corners(left), alignPlaces, left.Full.Width)
-	if len(places) < minAlignPlaces {
+// Relate searches places of the left picture in the right one's quarter raster, which is tried
+// in all four orientations. The reason is empty unless the left picture has too little
+// texture.
+func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason string) {
+	places := strongest(raster.Corners(left), consensusPlaces, left.Full.Width)
+	if len(places) < minConsensusPlaces {
 		return r, tooLittleTexture
 	}
 	for o := range r {
@@ -38,7 +37,7 @@ func Relate(left *raster.Level, right *raster.Raster) (r Relation, reason string
 	return r, ""
 }
 
-// Rivals lists the orientations that many places speak for.
+// Rivals lists the orientations whose share is at least 0.6 of the largest one.
 func (r Relation) Rivals() (list []picture.Orientation) {
 	const close = 0.6
 	best := slices.Max(r[:])
@@ -50,18 +49,7 @@ func (r Relation) Rivals() (list []picture.Orientation) {
 	return list
 }
 
-// Within counts the matches whose vertical disparity the fit gives to within so
-// many picture heights.
-func (g *Fit) Within(near float64) (n int) {
-	for i := range g.Matches {
-		if math.Abs(g.Residual(&g.Matches[i])) < near {
-			n++
-		}
-	}
-	return n
-}
-
-// Plus adds what another moment of the same clip shows.
+// Plus returns the sum with what another moment of the same clip shows.
 func (r Relation) Plus(s Relation) Relation {
 	for i, v := range s {
 		r[i] += v
@@ -69,8 +57,8 @@ func (r Relation) Plus(s Relation) Relation {
 	return r
 }
 
-// Best returns the orientation that the mean of so many moments speaks for, and
-// whether it does so clearly. Without anything clear it is Upright.
+// Best returns the orientation that a sum over so many moments shows, and whether it is clear. It
+// is picture.Upright where nothing is clear.
 func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
 	var next float64
 	for o, v := range r {
@@ -83,7 +71,7 @@ func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
 			next = max(next, v)
 		}
 	}
-	if r[best] < relationClear*next || best != picture.Upright && r[best] < minRelation*float64(moments) {
+	if r[best] < relationMargin*next || best != picture.Upright && r[best] < minRelation*float64(moments) {
 		return picture.Upright, false
 	}
 	return best, r[best] > 0

@@ -6,27 +6,28 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// ResidualDisparity measures the root mean square over the picture of what is left of the
-// vertical disparity. Single matches scatter by noise; what matches of one part
-// of the picture have in common does not come from noise.
+// ResidualDisparity measures the root mean square over the picture of the vertical disparity
+// that the fit leaves unexplained, in % of the picture height, never negative. Residuals of
+// single matches scatter by noise; their mean over a tile of the picture does so much less, and
+// what noise adds to its square is subtracted.
 func (g *Fit) ResidualDisparity() stat.Measurement {
-	const tiles, leastTiles = 8, 12 // per picture height; with matches
+	const tiles, minTiles = 8, 12 // tiles per picture height; tiles with matches
 	type tile struct{ x, y int }
-	left := map[tile][]float64{}
+	residuals := map[tile][]float64{}
 	var order []tile
 	for i := range g.Matches {
 		m := &g.Matches[i]
 		e := g.Residual(m)
 		at := tile{int(math.Floor(m.LeftX * tiles)), int(math.Floor(m.LeftY * tiles))}
-		if _, ok := left[at]; !ok {
+		if _, ok := residuals[at]; !ok {
 			order = append(order, at)
 		}
-		left[at] = append(left[at], e)
+		residuals[at] = append(residuals[at], e)
 	}
-	// Of each tile's mean, its square less the variance that scatter gives it.
+	// The square of each tile's mean, less the variance of that mean.
 	var sum, sum2, n float64
 	for _, at := range order {
-		e := left[at]
+		e := residuals[at]
 		if len(e) < 3 {
 			continue
 		}
@@ -41,13 +42,13 @@ func (g *Fit) ResidualDisparity() stat.Measurement {
 		s := mean*mean - variance
 		sum, sum2, n = sum+s, sum2+s*s, n+1
 	}
-	if n < leastTiles {
+	if n < minTiles {
 		return stat.Missing("too few parts of the picture have matched places")
 	}
 	square := max(sum/n, 0)
 	seSquare := math.Sqrt(max(sum2/n-stat.Sq(sum/n), 0) / n)
-	// The standard error of a root, as far as it is not near zero.
-	rest := math.Sqrt(square)
-	se := math.Sqrt(square+seSquare) - rest
-	return stat.Measured(100*rest, 100*math.Hypot(se, g.shared))
+	// The standard error of a square root, which stays finite near zero.
+	rms := math.Sqrt(square)
+	se := math.Sqrt(square+seSquare) - rms
+	return stat.Measured(100*rms, 100*math.Hypot(se, g.commonSE))
 }

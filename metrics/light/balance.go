@@ -230,7 +230,7 @@ func FitBalance(l *Overlap, t picture.Transfer, grains *[2]*raster.NoiseModel, p
 		f := balancer{spots: l.flatSpots(last.dark, last.places), balance: &Balance{Transfer: t}, pixels: pixels}
 		for i, g := range grains {
 			f.noise[i] = g.Curve()
-			f.drowned[i] = g.Drowned
+			f.drowned[i] = g.ClippedBelow
 		}
 		for c, k := range tried {
 			f.dim[c] = dimnesses[k].dimness
@@ -366,14 +366,14 @@ func (f *balancer) weigh(begin bool) {
 			b.Stops[c] = b.Stops[1]
 			continue
 		}
-		b.scale[c] = max(1.4826*stat.Median(sizes), 0.1)
+		b.scale[c] = max(stat.MADToSigma*stat.Median(sizes), 0.1)
 		for i := range rows {
 			r := &rows[i]
 			size := math.Abs(r.left) / (r.sigma * b.scale[c])
 			if begin {
 				r.w = 1 / max(size, 0.5)
 			} else {
-				r.w = stat.Sq(max(1-stat.Sq(size/stat.Tukey), 0))
+				r.w = stat.Sq(max(1-stat.Sq(size/stat.BiweightCutoff), 0))
 			}
 			r.w /= stat.Sq(r.sigma * b.scale[c])
 		}

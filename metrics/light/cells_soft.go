@@ -28,12 +28,12 @@ func (c *Cells) Blurred(f *picture.Frame, sigma float64) *Cells {
 	rest := func(sigma float64) float64 {
 		return math.Sqrt(stat.Sq(sigma)-float64(bin*bin-1)/12) / float64(bin)
 	}
-	across, down := raster.Gaussian(rest(sigma)), raster.Gaussian(rest(sigma*f.Aspect()))
+	across, down := raster.GaussianKernel(rest(sigma)), raster.GaussianKernel(rest(sigma*f.Aspect()))
 	w, h := c.Width*raster.Quarter*nx/bin, c.height*raster.Quarter*ny/bin
-	_, codes := f.Colour.Transfer.Effective().Tables()
+	codes := f.Colour.Transfer.Effective().SignalTable()
 	out := newSamples(c.Width, c.height)
 	for k, light := range binnedLight(f, bin, w, h) {
-		soft := raster.Blurred(light, w, h, across, down)
+		soft := raster.Convolve(light, w, h, across, down)
 		for i, v := range soft {
 			soft[i] = codes.At(v)
 		}
@@ -49,7 +49,7 @@ func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 	for k := range light {
 		light[k] = make([]float32, w*h)
 	}
-	s, table := f.Signal(), f.Colour.Transfer.Effective().Table()
+	s, table := f.Signal(), f.Colour.Transfer.Effective().LightTable()
 	scale := 1 / float32(bin*bin)
 	add := func(k, at int, signal float32) { light[k][at] += scale * float32(table.At(float64(signal))) }
 	for y := range h * bin {
@@ -66,7 +66,7 @@ func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 		thinX, thinY := (f.Width()+cb.Width-1)/cb.Width, (f.Height()+cb.Height-1)/cb.Height
 		blue, red := cb.Row(y/thinY), cr.Row(y/thinY)
 		for x, v := range f.Planes[0].Row(y)[:w*bin] {
-			r, g, b := s.Rgb([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
+			r, g, b := s.RGB([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
 			at := to + x/bin
 			add(0, at, r)
 			add(1, at, g)

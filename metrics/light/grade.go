@@ -139,10 +139,10 @@ func robustLine(in, out []float64) (slope, offset float64) {
 		for i, x := range in {
 			sizes[i] = math.Abs(out[i] - slope*x - offset)
 		}
-		scale := max(1.4826*stat.Median(slices.Clone(sizes)), 1e-4)
+		scale := max(stat.MADToSigma*stat.Median(slices.Clone(sizes)), 1e-4)
 		var sw, wx, wy, xx, yy float64
 		for i, x := range in {
-			w[i] = stat.Sq(max(1-stat.Sq(sizes[i]/(stat.Tukey*scale)), 0))
+			w[i] = stat.Sq(max(1-stat.Sq(sizes[i]/(stat.BiweightCutoff*scale)), 0))
 			sw, wx, wy = sw+w[i], wx+w[i]*x, wy+w[i]*out[i]
 		}
 		wx, wy = wx/sw, wy/sw

@@ -36,7 +36,7 @@ type Cells struct {
 }
 
 // NewCells averages a frame over the pixels of its quarter raster.
-func NewCells(f *picture.Frame, l *raster.Level) *Cells {
+func NewCells(f *picture.Frame, l *raster.Pyramid) *Cells {
 	w, h := l.Quarter.Width, l.Quarter.Height
 	c := &Cells{Width: w, height: h, Peak: make([]float32, w*h)}
 	s := f.Signal()
@@ -61,7 +61,7 @@ func NewCells(f *picture.Frame, l *raster.Level) *Cells {
 		for k := range f.Planes {
 			v[k] = code[k][i]
 		}
-		c.Signal[0][i], c.Signal[1][i], c.Signal[2][i] = s.Rgb(v)
+		c.Signal[0][i], c.Signal[1][i], c.Signal[2][i] = s.RGB(v)
 	}
 	c.findPeaks(f, l.Full, s)
 	return c
@@ -166,7 +166,7 @@ func NewOverlap(from, to *Cells, right *raster.Raster, d *depth.Map, g *geometry
 				continue
 			}
 			at := float64(p) / raster.Quarter
-			down := g.DropAt(right, float64(x)+at, float64(y))
+			down := g.DisplacementAt(right, float64(x)+at, float64(y))
 			// Reading between cells blurs, so both eyes are read equally far
 			// between them: each takes half of what is left of whole cells.
 			u, v := (at-math.Round(at))/2, (down-math.Round(down))/2

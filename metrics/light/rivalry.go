@@ -223,7 +223,7 @@ func (c *comparison) at(x, y int, parallax float64) (rest float32, cut bool) {
 	l := c.lights
 	i := y*l.Width + x
 	rx := float64(x) + parallax
-	ry := float64(y) + c.geometry.DropAt(c.right, rx, float64(y))
+	ry := float64(y) + c.geometry.DisplacementAt(c.right, rx, float64(y))
 	col, row := int(math.Round(rx)), int(math.Round(ry))
 	if col < 1 || row < 1 || col >= l.Width-1 || row >= l.Height-1 {
 		return float32(math.NaN()), false
@@ -285,7 +285,7 @@ func (c *comparison) off(x, y int, parallax float64) float32 {
 	var sum, n float32
 	for v := max(y-1, 0); v <= min(y+1, l.Height-1); v++ {
 		rx := float64(x) + parallax
-		row := int(math.Round(float64(v) + c.geometry.DropAt(c.right, rx, float64(v))))
+		row := int(math.Round(float64(v) + c.geometry.DisplacementAt(c.right, rx, float64(v))))
 		col := int(math.Floor(rx))
 		if col < 0 || row < 0 || col+1 >= l.Width || row >= l.Height {
 			continue

@@ -38,7 +38,7 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 	if len(s.Places) == 0 {
 		return stat.Missing("no places that both eyes show")
 	}
-	light, toLab := s.Transfer.Table(), LabFrom(s.Primaries)
+	light, toLab := s.Transfer.LightTable(), LabFrom(s.Primaries)
 	all := make([]float64, len(s.Places))
 	for i := range s.Places {
 		l, r := s.Places[i].Left, g.Apply(s.Places[i].Right)
@@ -57,7 +57,7 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 // Exposure returns by how many stops the right eye is brighter when it is graded,
 // by the green of places neither black nor clipped; see the metric exposure.
 func (s Swatches) Exposure(g Grade) stat.Measurement {
-	light := s.Transfer.Table()
+	light := s.Transfer.LightTable()
 	var stops []float64
 	for i := range s.Places {
 		l, r := s.Places[i].Left[1], g.Apply(s.Places[i].Right)[1]
@@ -69,7 +69,7 @@ func (s Swatches) Exposure(g Grade) stat.Measurement {
 		return stat.Missing(TooFewPlaces)
 	}
 	centre, spread := middle(stops)
-	return stat.Measured(centre, 1.4826*spread*math.Sqrt(math.Pi/2/float64(len(stops))))
+	return stat.Measured(centre, stat.MADToSigma*spread*math.Sqrt(math.Pi/2/float64(len(stops))))
 }
 
 // Signals are kept as 16-bit numbers from −0.25 to 1.25.

@@ -1,6 +1,7 @@
 package picture
 
-// AddBoxes adds to each of the sums n more samples of a row of them.
+// AddBoxes adds n neighbouring samples to each of the sums: src[i·n] to src[i·n+n−1] to
+// sums[i]. Src must hold n samples for each sum.
 func AddBoxes(sums []uint32, src []uint16, n int) {
 	switch n {
 	case 1:
@@ -23,8 +24,8 @@ func AddBoxes(sums []uint32, src []uint16, n int) {
 	}
 }
 
-// Boxed returns the plane at another size, every sample the mean of the
-// samples that it covers, or the nearest one where it covers less than one.
+// Boxed returns the plane at another size, row by row, in code values: each sample is the
+// mean of the samples that it covers, or the nearest one where it covers less than one.
 func (p Plane) Boxed(width, height int) []float32 {
 	out := make([]float32, width*height)
 	sums := make([]uint64, p.Width)

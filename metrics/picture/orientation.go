@@ -1,7 +1,7 @@
 package picture
 
-// Orientation says how a picture is turned against the scene, as happens to
-// the eye that a mirror rig sees in its glass.
+// Orientation says how a picture is mirrored or turned against the scene, as happens
+// to the eye of a mirror rig that films the reflection.
 type Orientation uint8
 
 const (
@@ -13,23 +13,24 @@ const (
 
 var orientationNames = [...]string{"upright", "flop", "flip", "turn"}
 
-// Then returns what turning by o and then by p comes to.
+// Then returns the orientation that applying o and then p comes to.
 func (o Orientation) Then(p Orientation) Orientation { return o ^ p }
 
+// String returns the name in lower case, as in "flop".
 func (o Orientation) String() string { return orientationNames[o] }
 
 // Oriented returns the frame with o applied. Each orientation is its own
-// inverse, so applying what was found undoes it. Upright returns f itself.
+// inverse, so applying the one that was found undoes it. Upright returns f itself.
 func (f *Frame) Oriented(o Orientation) *Frame {
 	if o == Upright {
 		return f
 	}
-	turned := *f
-	turned.Planes = make([]Plane, len(f.Planes))
+	oriented := *f
+	oriented.Planes = make([]Plane, len(f.Planes))
 	for i, p := range f.Planes {
-		turned.Planes[i] = p.oriented(o)
+		oriented.Planes[i] = p.oriented(o)
 	}
-	return &turned
+	return &oriented
 }
 
 func (p Plane) oriented(o Orientation) Plane {
@@ -48,46 +49,5 @@ func (p Plane) oriented(o Orientation) Plane {
 			dst[p.Width-1-x] = v
 		}
 	}
-	return out
-}
-
-// Half names one half of a picture that carries both eyes.
-type Half uint8
-
-const (
-	LeftHalf Half = iota
-	RightHalf
-	TopHalf
-	BottomHalf
-)
-
-// Half returns one half of the frame, sharing its samples. An odd column or
-// row in the middle belongs to neither half. Where the halves were squeezed to
-// share one picture, the caller corrects PixelAspect.
-func (f *Frame) Half(h Half) *Frame {
-	half := *f
-	half.Planes = make([]Plane, len(f.Planes))
-	for i, p := range f.Planes {
-		half.Planes[i] = p.half(h)
-	}
-	return &half
-}
-
-func (p Plane) half(h Half) Plane {
-	out := p
-	start := 0
-	switch h {
-	case LeftHalf, RightHalf:
-		out.Width = p.Width / 2
-		if h == RightHalf {
-			start = p.Width - out.Width
-		}
-	case TopHalf, BottomHalf:
-		out.Height = p.Height / 2
-		if h == BottomHalf {
-			start = (p.Height - out.Height) * p.Stride
-		}
-	}
-	out.Pix = p.Pix[start:]
 	return out
 }

@@ -9,7 +9,7 @@ import (
 // Picture returns the frame as a small picture to look at on an ordinary
 // display, width pixels wide and as high as square pixels make it. Code values
 // become sRGB by the frame's own colour tags: range, matrix, transfer and
-// primaries. Light above reference white is cut off. A log curve keeps its
+// primaries. Light above reference white is clipped. A log curve keeps its
 // code values and looks as flat as it is. Each pixel averages the code values
 // of the part of the frame that it covers.
 func (f *Frame) Picture(width int) *image.RGBA {
@@ -26,7 +26,7 @@ func (f *Frame) Picture(width int) *image.RGBA {
 		for c, plane := range planes {
 			code[c] = plane[i]
 		}
-		r, g, b := screen.show(signal.Rgb(code))
+		r, g, b := screen.show(signal.RGB(code))
 		copy(out.Pix[4*i:], []uint8{r, g, b, 255})
 	}
 	return out
@@ -44,6 +44,7 @@ type screen struct {
 // step is a sixteenth of a code value of the 8-bit picture.
 const lightSteps = 16*255 + 1
 
+// screen returns what shows values of this colour on an ordinary display.
 func (c Colour) screen() screen {
 	if c.Transfer == LogCurve || c.Transfer == SRGB && c.Primaries <= PrimariesBT709 {
 		return screen{raw: true}
@@ -60,9 +61,10 @@ func (c Colour) screen() screen {
 	return s
 }
 
+// show returns the 8-bit values of non-linear red, green and blue.
 func (s screen) show(r, g, b float32) (r8, g8, b8 uint8) {
 	if s.raw {
-		return eight(r), eight(g), eight(b)
+		return to8Bit(r), to8Bit(g), to8Bit(b)
 	}
 	lit := func(v float32) float32 { return s.light[int(clamped(v)*(lightSteps-1)+0.5)] }
 	r, g, b = lit(r), lit(g), lit(b)
@@ -75,7 +77,7 @@ func (s screen) show(r, g, b float32) (r8, g8, b8 uint8) {
 
 func clamped(v float32) float32 { return min(max(v, 0), 1) }
 
-func eight(v float32) uint8 { return uint8(clamped(v)*255 + 0.5) }
+func to8Bit(v float32) uint8 { return uint8(clamped(v)*255 + 0.5) }
 
 // srgbCodes is the table from light to 8-bit sRGB. Its steps are a twentieth
 // of a code value where the curve is steepest.

@@ -2,11 +2,9 @@ package picture
 
 import (
 	"image/color"
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/mat"
 )
 
 // flat returns a frame of one colour, chroma halved in width.
@@ -94,69 +92,4 @@ func TestPictureKeepsPlacesAndShape(t *testing.T) {
 	f.PixelAspect = 2
 	require.Equal(t, 9, f.Picture(32).Bounds().Dy(), "wide pixels")
 	require.Equal(t, 1, flat(Grey, 8, Colour{}, 0).Picture(1).Bounds().Dy(), "never without a row")
-}
-
-func TestLight(t *testing.T) {
-	tests := []struct {
-		name      string
-		transfer  Transfer
-		v, light  float64
-		tolerance float64
-	}{
-		// Rec. ITU-R BT.709's curve takes 0.18 to 0.4090077; BT.1886 shows that as
-		// 0.1169919 (Colour Science library documentation).
-		{"BT.1886", BT1886, 0.4090077, 0.1169919, 1e-6},
-		{"not said", TransferUnspecified, 0.4090077, 0.1169919, 1e-6},
-		// IEC 61966-2-1: 0.5 is 0.2140411 (from memory).
-		{"sRGB", SRGB, 0.5, 0.2140411, 1e-6},
-		{"sRGB near black", SRGB, 0.04, 0.04 / 12.92, 1e-12},
-		// SMPTE ST 2084 (from memory): 100 cd/m² is 0.5080784, full scale 10000.
-		{"PQ at 100", PQ, 0.5080784, 100.0 / 203, 1e-5},
-		{"PQ at full scale", PQ, 1, 10000.0 / 203, 1e-9},
-		{"PQ at black", PQ, 0, 0, 1e-12},
-		// Rec. ITU-R BT.2100: full scale of HLG is the display's peak.
-		{"HLG at full scale", HLG, 1, 1000.0 / 203, 1e-4},
-		{"HLG at half", HLG, 0.5, 1000.0 / 203 * math.Pow(1.0/12, 1.2), 1e-9},
-		{"below black", BT1886, -0.1, 0, 0},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			require.InDelta(t, tt.light, tt.transfer.Light(tt.v), tt.tolerance)
-		})
-	}
-	for v := 0.0; v <= 1; v += 1.0 / 64 {
-		require.InDelta(t, v, encodeSRGB(SRGB.Light(v)), 1e-4, "there and back")
-	}
-}
-
-// The matrices between primaries, against the chromaticities they stand for
-// (Rec. ITU-R BT.709-6, BT.2020-2, SMPTE EG 432-1; white point D65).
-func TestPrimaries(t *testing.T) {
-	toXYZ := func(xy [3][2]float64) *mat.Dense {
-		const wx, wy = 0.3127, 0.3290
-		columns := mat.NewDense(3, 3, nil)
-		for i, c := range xy {
-			columns.SetCol(i, []float64{c[0] / c[1], 1, (1 - c[0] - c[1]) / c[1]})
-		}
-		var scale mat.VecDense
-		require.NoError(t, scale.SolveVec(columns, mat.NewVecDense(3, []float64{wx / wy, 1, (1 - wx - wy) / wy})))
-		var out mat.Dense
-		out.Mul(columns, mat.NewDiagDense(3, scale.RawVector().Data))
-		return &out
-	}
-	bt709 := toXYZ([3][2]float64{{0.640, 0.330}, {0.300, 0.600}, {0.150, 0.060}})
-	for primaries, xy := range map[Primaries][3][2]float64{
-		PrimariesUnspecified: {{0.640, 0.330}, {0.300, 0.600}, {0.150, 0.060}},
-		PrimariesBT709:       {{0.640, 0.330}, {0.300, 0.600}, {0.150, 0.060}},
-		PrimariesBT2020:      {{0.708, 0.292}, {0.170, 0.797}, {0.131, 0.046}},
-		PrimariesP3:          {{0.680, 0.320}, {0.265, 0.690}, {0.150, 0.060}},
-	} {
-		var want mat.Dense
-		require.NoError(t, want.Solve(bt709, toXYZ(xy)))
-		for y, row := range primaries.ToBT709() {
-			for x, v := range row {
-				require.InDelta(t, want.At(y, x), v, 2e-5, "primaries %d, row %d, column %d", primaries, y, x)
-			}
-		}
-	}
 }

@@ -1,15 +1,17 @@
 package picture
 
-// Signal turns the code values of a frame into non-linear red, green and blue
-// from 0 to 1.
+// Signal turns the code values of a frame into signals: non-linear red, green and blue,
+// 0 at black and 1 at white. Values outside are kept.
 type Signal struct {
 	layout           Layout
 	Black, White     float32 // code values of luma, or of each of R, G, B
-	neutral, chroma  float32 // code value of no colour, and the codes from −0.5 to +0.5
-	crRed, cbBlue    float32
-	crGreen, cbGreen float32
+	neutral, chroma  float32 // code value of no colour, and how many codes chroma ranges over
+	crRed, cbBlue    float32 // how much of Cr is in red, and of Cb in blue
+	crGreen, cbGreen float32 // how much of Cr and of Cb is taken from green
 }
 
+// Signal returns what turns the frame's code values into signals, by its layout, depth,
+// range and matrix.
 func (f *Frame) Signal() Signal {
 	kr, kg, kb := f.Colour.Luma(f.Height())
 	s := Signal{
@@ -31,7 +33,9 @@ func (f *Frame) Signal() Signal {
 	return s
 }
 
-func (s Signal) Rgb(code [3]float32) (r, g, b float32) {
+// RGB returns the signals of one pixel by the code values of the planes: Y, Cb, Cr, or R,
+// G, B, or grey in the first of them. Depth applies: codes are not scaled to 8 bits.
+func (s Signal) RGB(code [3]float32) (r, g, b float32) {
 	unit := func(v float32) float32 { return (v - s.Black) / (s.White - s.Black) }
 	switch s.layout {
 	case RGB:

@@ -1,19 +1,21 @@
 package picture
 
-// Signature is a frame reduced to what tells it from its neighbours in time: the
-// mean luma of a coarse grid, in 8-bit code values. Signatures are cheap enough
+// Signature is a frame reduced to what changes over time: the mean luma of the cells of a
+// coarse grid, in 8-bit code values, row by row from the top. Signatures are cheap enough
 // to be made of every frame of a clip.
 type Signature struct {
 	Luma [SignatureHeight][SignatureWidth]float32
 }
 
+// The cells of a signature, across and down.
 const (
 	SignatureWidth  = 64
 	SignatureHeight = 36
 )
 
-// Signature returns the frame's signature. Of an RGB frame it is that of green.
-// Samples beyond the last whole cell are left out.
+// Signature returns the frame's signature; of an RGB frame, that of green. Cells are of a whole
+// number of samples, centred in the picture, so that a rim of up to 32 samples is left out. A
+// picture smaller than the grid is enlarged to it.
 func (f *Frame) Signature() *Signature {
 	p := f.Planes[0]
 	if f.Layout == RGB {
@@ -49,7 +51,7 @@ func (s *Signature) Oriented(o Orientation) *Signature {
 	if o == Upright {
 		return s
 	}
-	turned := &Signature{}
+	oriented := &Signature{}
 	for j := range s.Luma {
 		from := j
 		if o == Flip || o == Turn {
@@ -60,8 +62,8 @@ func (s *Signature) Oriented(o Orientation) *Signature {
 			if o == Flop || o == Turn {
 				at = SignatureWidth - 1 - i
 			}
-			turned.Luma[j][i] = s.Luma[from][at]
+			oriented.Luma[j][i] = s.Luma[from][at]
 		}
 	}
-	return turned
+	return oriented
 }

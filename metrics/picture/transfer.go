@@ -18,10 +18,10 @@ const (
 	hlgC = 0.55991073
 )
 
-// Light returns the light that a non-linear value v asks of the display, as a
-// share of reference white: 0 is black, 1 is the white of a page or of a
-// standard-range picture. High-range curves go beyond 1. Values below 0 are
-// read as 0. A log curve of unknown shape is returned as it is.
+// Light returns the light that a display shows for a non-linear value v, as a share of
+// reference white: 0 is black, 1 is the white of a page or of a standard-range
+// picture. High-dynamic-range curves go beyond 1. Values below 0 are read as 0. Values of
+// a log curve of unknown shape are returned unchanged.
 func (t Transfer) Light(v float64) float64 {
 	v = max(v, 0)
 	switch t {
@@ -52,43 +52,8 @@ func (t Transfer) Light(v float64) float64 {
 	}
 }
 
-// referenceWhite is the luminance in cd/m² of reference white in high-range
-// pictures (Report ITU-R BT.2408).
-const referenceWhite = 203
-
-// encodeSRGB returns the non-linear sRGB value of light from 0 to 1 (IEC
-// 61966-2-1).
-func encodeSRGB(light float64) float64 {
-	if light <= 0.0031308 {
-		return 12.92 * light
-	}
-	return 1.055*math.Pow(light, 1/2.4) - 0.055
-}
-
-// ToBT709 returns the matrix that takes linear light in primaries p to linear
-// light in the primaries of BT.709, row by row.
-func (p Primaries) ToBT709() [3][3]float64 {
-	switch p {
-	case PrimariesBT2020:
-		// Rec. ITU-R BT.2407, by way of the chromaticities of BT.2020 and BT.709.
-		return [3][3]float64{
-			{1.660491, -0.587641, -0.072850},
-			{-0.124550, 1.132900, -0.008349},
-			{-0.018151, -0.100579, 1.118730},
-		}
-	case PrimariesP3:
-		// From the chromaticities of SMPTE EG 432-1 with the white point D65.
-		return [3][3]float64{
-			{1.224940, -0.224940, 0},
-			{-0.042057, 1.042057, 0},
-			{-0.019638, -0.078636, 1.098274},
-		}
-	default:
-		return [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-	}
-}
-
-// Encode returns the non-linear value of light, the inverse of light.
+// Encode returns the non-linear value of light, a share of reference white: the inverse of
+// Light. Light below 0 is read as 0.
 func (t Transfer) Encode(light float64) float64 {
 	light = max(light, 0)
 	switch t {
@@ -110,10 +75,23 @@ func (t Transfer) Encode(light float64) float64 {
 	}
 }
 
-// Effective returns the curve that holds, also where the file does not say.
+// Effective returns the curve as it is read: BT.1886 where the file does not say.
 func (t Transfer) Effective() Transfer {
 	if t == TransferUnspecified {
 		return BT1886
 	}
 	return t
+}
+
+// referenceWhite is the luminance in cd/m² of reference white in high-range
+// pictures (Report ITU-R BT.2408).
+const referenceWhite = 203
+
+// encodeSRGB returns the non-linear sRGB value of light from 0 to 1 (IEC
+// 61966-2-1).
+func encodeSRGB(light float64) float64 {
+	if light <= 0.0031308 {
+		return 12.92 * light
+	}
+	return 1.055*math.Pow(light, 1/2.4) - 0.055
 }

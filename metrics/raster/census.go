@@ -2,26 +2,28 @@ package raster
 
 import "math/bits"
 
-// Census holds, for each pixel of a raster, which of its 48 neighbours in a 7×7
-// window are darker than itself (R. Zabih, J. Woodfill, "Non-parametric local
-// transforms for computing visual correspondence", ECCV 1994; from memory). It
-// does not change under any rising curve of brightness, so the eyes may differ
-// in exposure, gamma and lift.
+// Census holds for each pixel of a raster which of its 48 neighbours in a 7×7 window are
+// darker than itself, a bit each: the census transform. The codes do not change under any
+// rising curve of brightness. Those of pixels without a whole window are 0.
 type Census struct {
 	Width, Height int
 	Codes         []uint64
 }
 
 const (
+	// CensusRadius is half the window of a code, in pixels.
 	CensusRadius = 3
-	// A place is compared by the codes of nine pixels, two apart, which together
-	// look at 11×11 pixels.
-	blockStep   = 2
-	BlockReach  = blockStep + CensusRadius
+	// Places are compared by the codes of nine pixels, blockStep apart, which together
+	// see 11×11 pixels. BlockReach is how far from the centre that is.
+	blockStep  = 2
+	BlockReach = blockStep + CensusRadius
+	// BlockBits is how many bits a Block has, and BlockRandom by how many those of two
+	// unrelated places differ in the mean.
 	BlockBits   = 9 * 48
-	BlockRandom = BlockBits / 2 // the distance of two places that have nothing in common
+	BlockRandom = BlockBits / 2
 )
 
+// NewCensus returns the census transform of r.
 func NewCensus(r *Raster) *Census {
 	c := &Census{Width: r.Width, Height: r.Height, Codes: make([]uint64, r.Width*r.Height)}
 	w := r.Width
@@ -58,10 +60,11 @@ func (c *Census) Inside(x, y int) bool {
 	return x >= BlockReach && y >= BlockReach && x < c.Width-BlockReach && y < c.Height-BlockReach
 }
 
-// block is the look of a place: the codes of its nine pixels.
-type block [9]uint64
+// Block describes a place by the codes of nine pixels.
+type Block [9]uint64
 
-func (c *Census) Block(x, y int) (b block) {
+// Block returns the block around a place that is Inside.
+func (c *Census) Block(x, y int) (b Block) {
 	i := 0
 	for dy := -blockStep; dy <= blockStep; dy += blockStep {
 		row := c.Codes[(y+dy)*c.Width:]
@@ -73,9 +76,9 @@ func (c *Census) Block(x, y int) (b block) {
 	return b
 }
 
-// Distances writes to dst how much b differs from the places of row y that
-// start at column x: the number of differing bits out of BlockBits.
-func (c *Census) Distances(dst []uint16, b *block, x, y int) {
+// Distances writes to dst the Hamming distances of b to the places of row y from column x on:
+// 0 to BlockBits differing bits. All these places must be Inside.
+func (c *Census) Distances(dst []uint16, b *Block, x, y int) {
 	n := len(dst)
 	up := c.Codes[(y-blockStep)*c.Width+x-blockStep:][:n+2*blockStep]
 	mid := c.Codes[y*c.Width+x-blockStep:][:n+2*blockStep]
@@ -88,9 +91,10 @@ func (c *Census) Distances(dst []uint16, b *block, x, y int) {
 	}
 }
 
-// Codes returns census codes of a padded raster for a grid of places, every
-// step across and every other one down.
-func (r *Raster) Codes(radius, step, columns, rows int) []uint64 {
+// CensusGrid returns census codes, of windows of the given radius up to 3, for a grid of
+// places: so many columns, step pixels apart, and so many rows, two apart. The raster is
+// padded by radius: the first place is at (radius, radius).
+func (r *Raster) CensusGrid(radius, step, columns, rows int) []uint64 {
 	codes := make([]uint64, columns*rows)
 	for y := range rows {
 		at := 2*y + radius

@@ -7,26 +7,27 @@ import (
 )
 
 const (
-	// CornerCell is the side of the cells, in raster pixels, of which each gives
-	// its best corner: some 1,300 over a picture, spread as evenly as it allows.
+	// CornerCell is the side, in pixels of the full raster, of the cells that each give at
+	// most one corner: some 1,300 in a picture with texture everywhere.
 	CornerCell = 10
-	// cornerMargin keeps the windows of matching inside the picture.
+	// cornerMargin, in pixels of the full raster, keeps the windows of matching inside
+	// the picture.
 	cornerMargin = 10
-	// cornerContrast is how many times the response of mere noise a corner must
-	// exceed: noise reaches twice its mean response now and then, not four times.
+	// cornerContrast is how many times the mean response of noise a corner must
+	// exceed: noise alone sometimes reaches twice that, but not four times.
 	cornerContrast = 4
 )
 
-// Corner is a place that can be told from its neighbours in both directions.
+// Corner is a place that differs from its neighbourhood in both directions.
 type Corner struct {
-	X, Y     int     // raster pixels
+	X, Y     int     // pixel of the full raster
 	Strength float32 // smaller eigenvalue of the structure tensor
 }
 
-// Corners finds well-spread corners by the smaller eigenvalue of the structure
-// tensor (J. Shi, C. Tomasi, "Good features to track", CVPR 1994; from memory)
-// on the half-size raster.
-func Corners(l *Level) []Corner {
+// Corners finds the best corner of each cell of the picture, in the order of the cells' rows, by
+// the smaller eigenvalue of the structure tensor on the half-size raster (Shi–Tomasi).
+// There are none in a picture without texture.
+func Corners(l *Pyramid) []Corner {
 	half := l.Half
 	w, h := half.Width, half.Height
 	const r = 2 // the tensor is summed over 5×5 pixels of half size
@@ -34,7 +35,7 @@ func Corners(l *Level) []Corner {
 		return nil
 	}
 	response := NewRaster(w, h)
-	// The last five rows of products of differences, and their sums by column.
+	// The products of differences in the last five rows, and their sums in each column.
 	type products struct{ xx, xy, yy float32 }
 	var rows [2*r + 1][]products
 	for i := range rows {
@@ -75,8 +76,8 @@ func Corners(l *Level) []Corner {
 	}
 
 	// Noise of variance σ² in the half-size raster gives each squared difference the
-	// mean 2σ². The twelfth stands for the steps of 8-bit code values.
-	noise := stat.Sq(l.Noise())*half.Thin/l.Full.Thin + 1.0/12
+	// mean 2σ². 1/12 is the variance of rounding to 8-bit code values.
+	noise := stat.Sq(l.Noise())*half.NoiseGain/l.Full.NoiseGain + 1.0/12
 	floor := float32(cornerContrast * 2 * noise * (2*r + 1) * (2*r + 1) / 2)
 
 	const cell, margin = CornerCell / 2, cornerMargin / 2

@@ -2,38 +2,35 @@ package raster
 
 import "nightpair/metrics/stat"
 
-// A blur widens edges. What the difference between neighbours is of that between places
-// finenessStep apart tells so of a whole picture, whatever its contrast and wherever things
-// stand in it: both eyes show nearly the same, and where one is far softer, its picture
-// differs in this. The other picture is then blurred for finding places in both, until
-// they are alike.
 const (
+	// finenessStep is how far apart, in pixels, the places are whose differences are
+	// compared with those of neighbours.
 	finenessStep = 4
-	// minEqualBlur and maxEqualBlur are the blurs, in pixels of the quarter raster, from which
-	// on the eyes are made alike, and which may be. What covers a third of one eye's
-	// picture may look like 0.7.
+	// minEqualBlur is the smallest difference of blur, in pixels, that is acted on: where one
+	// eye's picture is covered to a third, it may look like 0.7. maxEqualBlur is the largest.
 	minEqualBlur = 0.75
 	maxEqualBlur = 4.0
 )
 
-// fineness returns the mean square of the differences between neighbours down a
-// picture, as a share of that between places finenessStep apart: 1/finenessStep² where all is
-// smooth to 1/finenessStep where edges are sharp, and 0 where nothing differs. It looks
-// where that is more than usual.
+// fineness returns the mean square of the differences between vertical neighbours over that
+// between places finenessStep apart: from 1/finenessStep² in a smooth picture to
+// 1/finenessStep for sharp edges; 0 where nothing differs. Only places count where the
+// latter is above its mean. The ratio depends neither on contrast nor on where things
+// stand in the picture, so it can be compared between eyes that do not match.
 func (r *Raster) fineness() float64 {
 	if r.Height <= finenessStep {
 		return 0
 	}
 	far := r.Width * finenessStep
-	usual := 0.0
+	mean := 0.0
 	for i, v := range r.Pix[far:] {
-		usual += stat.Sq(float64(v - r.Pix[i]))
+		mean += stat.Sq(float64(v - r.Pix[i]))
 	}
-	usual /= float64(len(r.Pix) - far)
+	mean /= float64(len(r.Pix) - far)
 	var near, all float64
 	for i, v := range r.Pix[far:] {
 		d := stat.Sq(float64(v - r.Pix[i]))
-		if d <= usual {
+		if d <= mean {
 			continue
 		}
 		all += d
@@ -48,8 +45,10 @@ func (r *Raster) fineness() float64 {
 	return near / finenessStep / all
 }
 
-// SofterThan returns by how many of its pixels one raster is softer than another, as
-// the whole of them looks; negative where the other is, and 0 below minEqualBlur.
+// SofterThan returns by how much more r is blurred than the other raster: the sigma, in
+// pixels, of the Gaussian blur that gives the sharper one the fineness of the other.
+// Positive: r is softer. 0 below minEqualBlur or where a picture shows nothing; at most
+// maxEqualBlur.
 func (r *Raster) SofterThan(other *Raster) float64 {
 	a, b := r.fineness(), other.fineness()
 	if !(a > 0 && b > 0) {

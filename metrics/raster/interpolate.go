@@ -7,25 +7,26 @@ import (
 )
 
 const (
+	// PatchRadius is half the side of a Patch, in pixels; PatchSize is its number of pixels.
 	PatchRadius = 8
 	PatchSide   = 2*PatchRadius + 1
 	PatchSize   = PatchSide * PatchSide
-	TapCount    = 6
+	// TapCount is how many pixels along an axis a value between pixels is made of.
+	TapCount = 6
 )
 
-// tapBand is up to which frequency, in cycles per pixel, the taps are good.
+// tapBand is up to which frequency, in cycles per pixel, the filters are designed.
 const tapBand = 0.32
 
-// shades is how many fractions of a pixel filters are kept for, in phaseTaps.
+// phases is for how many fractions of a pixel filters are kept in phaseTaps.
 const (
 	phaseBits = 7
 	phases    = 1 << phaseBits
 )
 
-// phaseTaps holds the weights of the six pixels around a place that lies at a fraction
-// t = i/shades between the third and the fourth. They are those that shift waves of up to
-// tapBand most nearly by t, in the least-squares sense, sum to 1 and shift a slope
-// exactly. A sinc under a window shifts what is coarse by up to 0.02 pixels too little.
+// phaseTaps holds the weights of the six pixels around a place at the fraction t = i/phases
+// between the third and the fourth. They shift waves of up to tapBand by t with the least
+// mean square error, sum to 1, and shift a straight slope exactly.
 var phaseTaps = func() (taps [phases + 1][TapCount]float32) {
 	const n = TapCount + 2 // with a multiplier for each of the two conditions
 	wave := func(d float64) float64 {
@@ -64,7 +65,7 @@ var phaseTaps = func() (taps [phases + 1][TapCount]float32) {
 	return taps
 }()
 
-// sixTaps returns the weights for a fraction, 0 ≤ t < 1, between two shades.
+// sixTaps returns the weights for a fraction 0 ≤ t < 1, interpolated between two phases.
 func sixTaps(t float64) (taps [TapCount]float32) {
 	at := t * phases
 	k := int(at)
@@ -75,8 +76,8 @@ func sixTaps(t float64) (taps [TapCount]float32) {
 	return taps
 }
 
-// Patch samples the raster around a sub-pixel place into dst. It reports false
-// where the filter would leave the picture.
+// Patch samples the raster at the PatchSide by PatchSide places around (x, y), in pixels, by
+// six taps each way. It reports false where the filter would leave the picture.
 func (r *Raster) Patch(dst *[PatchSize]float32, x, y float64) bool {
 	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
 	const reach = PatchRadius + TapCount/2
@@ -104,8 +105,9 @@ func (r *Raster) Patch(dst *[PatchSize]float32, x, y float64) bool {
 	return true
 }
 
-// Linear samples like patch, but linearly between pixels.
-func (r *Raster) Linear(dst *[PatchSize]float32, x, y float64) bool {
+// BilinearPatch samples what Patch does, bilinearly: cheaper, and good to a few
+// hundredths of a pixel.
+func (r *Raster) BilinearPatch(dst *[PatchSize]float32, x, y float64) bool {
 	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
 	const reach = PatchRadius + TapCount/2
 	if x0 < reach || y0 < reach || x0 >= r.Width-reach-1 || y0 >= r.Height-reach-1 {
@@ -124,11 +126,23 @@ func (r *Raster) Linear(dst *[PatchSize]float32, x, y float64) bool {
 	return true
 }
 
-// Glide samples a row at places that are step apart. Beyond its ends the nearest pixel
-// stands in.
-func Glide(dst, row []float32, at, step fixed) {
+// Bilinear returns the value at (x, y), in pixels, interpolated bilinearly; false outside of
+// the raster.
+func (r *Raster) Bilinear(x, y float64) (float64, bool) {
+	i, j := int(math.Floor(x)), int(math.Floor(y))
+	if i < 0 || j < 0 || i+1 >= r.Width || j+1 >= r.Height {
+		return 0, false
+	}
+	s, t := float32(x-float64(i)), float32(y-float64(j))
+	up, down := r.Row(j)[i:i+2], r.Row(j + 1)[i:i+2]
+	return float64((1-t)*((1-s)*up[0]+s*up[1]) + t*((1-s)*down[0]+s*down[1])), true
+}
+
+// ResampleRow samples a row by six taps at places that are step apart, from at on. Beyond its
+// ends the nearest pixel stands in.
+func ResampleRow(dst, row []float32, at, step Fixed) {
 	for i := range dst {
-		x0, h := Split(at)
+		x0, h := TapsAt(at)
 		if x0 < 2 || x0 >= len(row)-3 {
 			dst[i] = row[min(max(x0, 0), len(row)-1)]
 		} else {
@@ -139,14 +153,15 @@ func Glide(dst, row []float32, at, step fixed) {
 	}
 }
 
-// fixed is a place along a row or a column of pixels, in units of 2^−32 pixels.
-type fixed int64
+// Fixed is a place along a row or a column of pixels, in units of 2^−32 pixels.
+type Fixed int64
 
-func ToFixed(v float64) fixed { return fixed(v * (1 << 32)) }
+// ToFixed returns the place of v pixels.
+func ToFixed(v float64) Fixed { return Fixed(v * (1 << 32)) }
 
-// Split returns the pixel before a place, to the nearest shade, and the filter for what
-// is left.
-func Split(at fixed) (pixel int, taps *[TapCount]float32) {
+// TapsAt returns the pixel at or before a place, which is rounded to the nearest phase, and the
+// weights of the six pixels from two before that one on.
+func TapsAt(at Fixed) (pixel int, taps *[TapCount]float32) {
 	at = (at + 1<<31/phases) >> (32 - phaseBits)
 	return int(at >> phaseBits), &phaseTaps[at&(phases-1)]
 }

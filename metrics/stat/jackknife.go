@@ -2,8 +2,10 @@ package stat
 
 import "math"
 
-// Jackknife returns the standard error of an estimate by what it becomes when one
-// of the pieces of the evidence at a time is left out (J. Tukey, 1958; from memory).
+// Jackknife returns the standard error of an estimate from what the estimate becomes
+// when one piece of the evidence after the other is left out (J. W. Tukey, "Bias and
+// confidence in not-quite large samples", Annals of Mathematical Statistics 29(2),
+// 1958; from memory). There must be at least one value; of one alone the result is 0.
 func Jackknife(without []float64) float64 {
 	var sum, square float64
 	for _, v := range without {

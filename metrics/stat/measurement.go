@@ -7,7 +7,7 @@ import (
 )
 
 // Measurement is a value with its standard error, or the reason why there is
-// none. The zero value is a measurement that was never tried.
+// none. The zero value, with neither, is a measurement that was never tried.
 type Measurement struct {
 	Value float64
 	SE    float64 // standard error, in the unit of the value
@@ -16,11 +16,11 @@ type Measurement struct {
 	measured bool
 }
 
-// Measured returns a measurement. Value and se must be finite and se must not
-// be negative: anything else is a mistake of the caller's, and panics.
+// Measured returns a measurement with a value. It panics unless value and se are finite
+// and se is not negative: anything else is a mistake in the program.
 func Measured(value, se float64) Measurement {
 	if math.IsNaN(value) || math.IsInf(value, 0) || math.IsNaN(se) || math.IsInf(se, 0) || se < 0 {
-		panic(fmt.Sprintf("metrics: measured %v ± %v", value, se))
+		panic(fmt.Sprintf("stat: measured %v ± %v", value, se))
 	}
 	return Measurement{Value: value, SE: se, measured: true}
 }

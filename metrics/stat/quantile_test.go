@@ -24,7 +24,7 @@ func TestMedianIsThatOfSorting(t *testing.T) {
 		}
 		sorted := slices.Clone(values)
 		for _, q := range []float64{0, 0.3, 0.85, 1} {
-			require.Equal(t, Quantile(sorted, q), Selected(slices.Clone(values), q), n)
+			require.Equal(t, Quantile(sorted, q), SelectQuantile(slices.Clone(values), q), n)
 		}
 		require.Equal(t, Quantile(sorted, 0.5), Median(values), n)
 		require.ElementsMatch(t, sorted, values)

@@ -6,37 +6,38 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Tukey is the constant of the biweight that is 95 % efficient on Gaussian
-// errors.
-const Tukey = 4.685
+// BiweightCutoff is the residual, in standard deviations, from which on Tukey's biweight
+// gives a value no weight. With 4.685 the fit is 95 % as efficient as least squares
+// where errors are Gaussian (from memory).
+const BiweightCutoff = 4.685
 
-func Sq(v float64) float64 { return v * v }
-
-// Regression explains values by a few columns, with Tukey's biweight against
-// values that belong to something else.
+// Regression explains values by a linear function of a few columns. Set the fields down
+// to Trust, call Fit, and read the others.
 type Regression struct {
 	Columns int
-	Rows    []float64 // a row of columns for each value
-	Y       []float64
-	Base    []float64 // weight of each value before any robustness
-	// Prior is how large each coefficient may well be before anything was seen,
-	// one standard deviation; infinite where nothing is known.
+	Rows    []float64 // Columns numbers for each value, one row after the other
+	Y       []float64 // the values
+	Base    []float64 // weight of each value before any robustness: inverse variance times a constant
+	// Prior is one standard deviation of each coefficient around zero as it is known
+	// before the values are; +Inf where nothing is known.
 	Prior []float64
-	Floor float64 // least scale of the residuals
-	// Trust is the share of its weight that each value has until it is clear which values
-	// belong, 0 to 1: less where a wrong one would pull the fit to itself. All of it if nil.
+	Floor float64 // smallest Scale, in the unit of Y
+	// Trust is the share, 0 to 1, of its weight that each value has while the fit is
+	// not yet close: less for a value that would pull the fit to itself if it is wrong.
+	// Nil is 1 for all.
 	Trust []float64
 
-	Coef  []float64
-	W     []float64 // weight of each value in the end, 0 where it does not belong
-	Scale float64   // robust standard deviation of the residuals
+	Coef  []float64 // coefficient of each column
+	W     []float64 // final weight of each value, 0 where it is an outlier
+	Scale float64   // robust standard deviation of the residuals at weight 1, in the unit of Y
 	chol  mat.Cholesky
 }
 
+// Row returns the columns of value i, sharing memory with Rows.
 func (r *Regression) Row(i int) []float64 { return r.Rows[i*r.Columns:][:r.Columns:r.Columns] }
 
-// Left returns what of value i is not explained.
-func (r *Regression) Left(i int) float64 {
+// Residual returns what the coefficients leave unexplained of value i, in the unit of Y.
+func (r *Regression) Residual(i int) float64 {
 	e := r.Y[i]
 	for j, v := range r.Row(i) {
 		e -= v * r.Coef[j]
@@ -44,15 +45,15 @@ func (r *Regression) Left(i int) float64 {
 	return e
 }
 
-// Fit finds the coefficients. Near says that they are small and the weights of
-// a fit before are good to start from; otherwise it finds its way with a kernel
-// that is convex. It reports false when the values do not fix the coefficients.
+// Fit finds the coefficients. Near says that they are close to zero, as when the values
+// are the residuals of an earlier fit: then the biweight is used from the first round on.
+// It reports false when the values do not determine the coefficients.
 func (r *Regression) Fit(near bool) bool {
-	const rounds, convex = 20, 7
+	const rounds, convex = 20, 7 // at most, and of these the ones with Huber's weights
 	r.Coef = make([]float64, r.Columns)
 	if !near {
 		r.W = append(r.W[:0], r.Base...)
-		r.Scale = r.Floor // no supposition stands in the way yet
+		r.Scale = r.Floor // small, so that priors weigh little in the first round
 	}
 	n := len(r.Y)
 	scaled, sorted := make([]float64, n), make([]float64, n)
@@ -60,10 +61,10 @@ func (r *Regression) Fit(near bool) bool {
 	for round := range rounds {
 		if near || round > 0 {
 			for i := range n {
-				scaled[i] = math.Abs(r.Left(i)) * math.Sqrt(r.Base[i])
+				scaled[i] = math.Abs(r.Residual(i)) * math.Sqrt(r.Base[i])
 			}
 			copy(sorted, scaled)
-			r.Scale = max(1.4826*Median(sorted), r.Floor)
+			r.Scale = max(MADToSigma*Median(sorted), r.Floor)
 			for i, e := range scaled {
 				if !near && round < convex {
 					r.W[i] = r.Base[i] * r.Scale / max(e, r.Scale)
@@ -71,7 +72,7 @@ func (r *Regression) Fit(near bool) bool {
 						r.W[i] *= r.Trust[i]
 					}
 				} else {
-					r.W[i] = r.Base[i] * Sq(max(1-Sq(e/(Tukey*r.Scale)), 0))
+					r.W[i] = r.Base[i] * Sq(max(1-Sq(e/(BiweightCutoff*r.Scale)), 0))
 				}
 			}
 		}
@@ -90,8 +91,8 @@ func (r *Regression) Fit(near bool) bool {
 	return true
 }
 
-// solve finds the weighted least-squares solution. The priors enter as
-// measurements of zero.
+// solve finds the weighted least-squares solution from the normal equations. The priors
+// enter as measurements of zero.
 func (r *Regression) solve() bool {
 	k := r.Columns
 	m, v := make([]float64, k*k), make([]float64, k)
@@ -122,19 +123,21 @@ func (r *Regression) solve() bool {
 	return r.chol.SolveVecTo(mat.NewVecDense(k, r.Coef), mat.NewVecDense(k, v)) == nil
 }
 
-// Inverse returns the inverse of the matrix of the normal equations: times the
-// square of the scale it is the usual covariance of the coefficients.
+// Inverse returns the inverse of the matrix of the normal equations after a Fit that
+// reported true. Times Scale² it is the covariance of the coefficients if the errors of
+// all values are independent.
 func (r *Regression) Inverse() *mat.SymDense {
 	var inverse mat.SymDense
 	if err := r.chol.InverseTo(&inverse); err != nil {
-		panic(err) // solve has seen to the condition
+		panic(err) // solve has checked the condition number
 	}
 	return &inverse
 }
 
-// Sandwich returns the covariance of the coefficients by clusters: values of a
-// cluster, numbered from 0, may share their errors (K.-Y. Liang, S. Zeger,
-// Biometrika 73(1), 1986; from memory). It is an underestimate for few clusters.
+// Sandwich returns the cluster-robust covariance of the coefficients: values of one
+// cluster, which are numbered from 0, may share their errors (K.-Y. Liang, S. L. Zeger,
+// "Longitudinal data analysis using generalized linear models", Biometrika 73(1), 1986;
+// from memory). It is too small where there are few clusters.
 func (r *Regression) Sandwich(inverse *mat.SymDense, cluster []int) *mat.SymDense {
 	k := r.Columns
 	var scores []float64
@@ -145,7 +148,7 @@ func (r *Regression) Sandwich(inverse *mat.SymDense, cluster []int) *mat.SymDens
 		if r.W[n] == 0 {
 			continue
 		}
-		e := r.W[n] * r.Left(n)
+		e := r.W[n] * r.Residual(n)
 		for j, v := range r.Row(n) {
 			scores[cluster[n]*k+j] += e * v
 		}

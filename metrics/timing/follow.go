@@ -21,7 +21,7 @@ type Burst struct {
 
 // NewBurst follows the matches of a moment at that time through the frames around it,
 // see follow; there are none where a reason is given.
-func NewBurst(at time.Duration, matches []geometry.Match, left, right [3]*raster.Level, reason string) *Burst {
+func NewBurst(at time.Duration, matches []geometry.Match, left, right [3]*raster.Pyramid, reason string) *Burst {
 	b := &Burst{Time: at, missing: reason}
 	if reason != "" {
 		return b
@@ -37,12 +37,12 @@ func NewBurst(at time.Duration, matches []geometry.Match, left, right [3]*raster
 // whether or not the place speeds up.
 type Moving struct {
 	geometry.Match
-	geometry.Motion
+	geometry.Velocity
 }
 
 // Follow returns the matches of a moment with how they move, or why there are none.
 // The levels are those of the frames before, at and after it, all of one size.
-func Follow(matches []geometry.Match, left, right [3]*raster.Level) ([]Moving, string) {
+func Follow(matches []geometry.Match, left, right [3]*raster.Pyramid) ([]Moving, string) {
 	l, r := left[1].Full, right[1].Full
 	leftTracker, rightTracker := geometry.NewTracker(left[0], left[1], left[2]), geometry.NewTracker(right[0], right[1], right[2])
 	var places []Moving
@@ -57,10 +57,10 @@ func Follow(matches []geometry.Match, left, right [3]*raster.Level) ([]Moving, s
 		if !ok || math.Abs(other.Vy-of.Vy) > trackUnlike*(l.Sy+math.Abs(of.Vy)) {
 			continue
 		}
-		places = append(places, Moving{Match: m, Motion: geometry.Motion{
+		places = append(places, Moving{Match: m, Velocity: geometry.Velocity{
 			Vx: (of.Vx + other.Vx) / 2,
 			Vy: (of.Vy + other.Vy) / 2,
-			Se: math.Hypot(of.Se, other.Se) / 2,
+			SE: math.Hypot(of.SE, other.SE) / 2,
 		}})
 	}
 	places = accompanied(places, trackUnlike*l.Sy)

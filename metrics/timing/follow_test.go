@@ -27,7 +27,7 @@ func TestPlacesThatMoveAloneAreLeftOut(t *testing.T) {
 	for _, i := range lost {
 		places[i].Vy += 2 * line
 	}
-	alone := Moving{Match: geometry.Match{LeftX: 0.8, LeftY: 0}, Motion: geometry.Motion{Vy: 3 * line}}
+	alone := Moving{Match: geometry.Match{LeftX: 0.8, LeftY: 0}, Velocity: geometry.Velocity{Vy: 3 * line}}
 	kept := accompanied(append(places, alone), trackUnlike*line)
 	var want []Moving
 	next := 0

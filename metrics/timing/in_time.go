@@ -15,7 +15,7 @@ func InTime(places []Moving, delay, skew float64) []geometry.Match {
 		late := delay + skew*p.RightY
 		m := p.Match
 		m.LeftX, m.LeftY = p.seenLate(late)
-		m.SE = math.Hypot(m.SE, late*p.Se)
+		m.VerticalSE = math.Hypot(m.VerticalSE, late*p.SE)
 		matches[i] = m
 	}
 	return matches

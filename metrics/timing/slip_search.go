@@ -150,7 +150,7 @@ func peak(curve []float64) (place float64, top int, ok bool) {
 	if top == 0 || top == len(curve)-1 || curve[top] <= 0 {
 		return 0, 0, false
 	}
-	return float64(top) + stat.Vertex(curve[top-1], curve[top], curve[top+1]), top, true
+	return float64(top) + stat.ParabolaPeak(curve[top-1], curve[top], curve[top+1]), top, true
 }
 
 // score gathers, for one slip, what the correlations of the changes need, part

@@ -78,5 +78,5 @@ func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement
 		return stat.Missing("the eyes' sounds have too little in common")
 	}
 	// A sample either way is as exact as a peak between samples is told.
-	return stat.Measured(float64(best)+stat.Vertex(at(best-1), at(best), at(best+1)), 0.5)
+	return stat.Measured(float64(best)+stat.ParabolaPeak(at(best-1), at(best), at(best+1)), 0.5)
 }

@@ -91,7 +91,7 @@ func newTimingFit(bursts []*Burst) *timingFit {
 	i := 0
 	for _, b := range bursts {
 		for _, p := range b.places {
-			f.Base[i] = 1 / (stat.Sq(p.SE) + stat.Sq(geometry.ResidualFloor))
+			f.Base[i] = 1 / (stat.Sq(p.VerticalSE) + stat.Sq(geometry.ResidualFloor))
 			i++
 		}
 	}
@@ -196,7 +196,7 @@ func (f *timingFit) speedNoise() (noise [3]float64) {
 	for k, b := range f.bursts {
 		for j := range b.places {
 			p := &b.places[j]
-			v := f.W[i] * (stat.Sq(p.Se) + stat.Sq(trackFloor*b.line))
+			v := f.W[i] * (stat.Sq(p.SE) + stat.Sq(trackFloor*b.line))
 			for c, times := range [3]float64{1, p.RightY, f.at[k]} {
 				noise[c] += v * stat.Sq(times)
 			}

@@ -2,15 +2,16 @@ package stat
 
 import "math"
 
-// Sorted returns values in ascending order as float64; there must be no NaN among
-// them. It sorts by parts of their bits, which takes a third of what comparing
-// takes for as many as a map holds.
+// Sorted returns values in ascending order as float64. There must be no NaN among
+// them. It is a radix sort by three groups of their bits, which takes a third of the
+// time of sorting by comparison for as many values as a dense map of parallax has.
 func Sorted(values []float32) []float64 {
-	const bits, parts = 11, 3 // which make 32 and one more
+	const bits, parts = 11, 3 // 33 bits, of which 32 are needed
 	keys, other := make([]uint32, len(values)), make([]uint32, len(values))
 	var counts [parts][1 << bits]int32
 	for i, v := range values {
-		// Floats sort as their bits do, once those of negative ones are turned.
+		// Floats are ordered as their bits are, once all bits of negative ones and the
+		// sign of the others are inverted.
 		k := math.Float32bits(v)
 		k ^= uint32(int32(k)>>31) | 1<<31
 		keys[i] = k

@@ -1,0 +1,73 @@
+package geometry
+
+import "math"
+
+// Indices into Terms. After the similarity is taken out, the vertical disparity between the
+// left picture's (x, y) and the right one's (x', y'), with the parallax p = x' − x, is
+//
+//	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
+//	       + barrel·y·p·(2x + p) + unlike·y·r²
+//
+// as the package comment derives. Barrel is the radial distortion that both lenses share,
+// unlike what the right lens has of it more than the left.
+const (
+	TermOffset   = iota
+	TermRoll     // clockwise
+	TermZoom     // the right picture is larger
+	TermKeystone // the right picture is taller at its right side
+	TermTilt     // the right picture sits lower at its top and bottom than in its middle
+	TermHeight   // what is farther away lies lower in the right picture
+	termForward
+	termBarrel
+	termUnlike
+	TermCount // how many terms there are
+)
+
+// Terms holds a number for each term: its coefficient in the model, or what the coefficient
+// is multiplied by. Lengths are in picture heights.
+type Terms [TermCount]float64
+
+// dot returns the sum of the products of both.
+func (t Terms) dot(d Terms) (sum float64) {
+	for i, v := range t {
+		sum += v * d[i]
+	}
+	return sum
+}
+
+// Factors returns what the coefficients are multiplied by at a place that the left eye sees at
+// (x, y) and the right eye, aligned, at (xr, yr).
+func (t *Terms) Factors(x, y, xr, yr float64) Terms {
+	return factors(x, y, xr, yr, t.depth(x, y, xr))
+}
+
+// depth returns the parallax that is due to depth alone, but for a constant: toe-in and tilt
+// also move the picture sideways, by more at the sides and in the corners than in the middle.
+func (t *Terms) depth(x, y, xr float64) float64 {
+	return xr - x - t[TermKeystone]*xr*xr - t[TermTilt]*xr*y
+}
+
+// factors returns what the coefficients are multiplied by, given the parallax due to depth.
+func factors(x, y, xr, yr, depth float64) Terms {
+	r := x*x + y*y
+	return Terms{
+		TermOffset: 1, TermRoll: xr, TermZoom: y,
+		TermKeystone: xr * y, TermTilt: y * yr,
+		TermHeight: depth, termForward: y * depth,
+		termBarrel: y * depth * (2*x + depth), termUnlike: y * r,
+	}
+}
+
+// PriorSE is one standard deviation of each coefficient around zero as it is known before
+// anything is seen: infinite for the terms that any picture shows; for the others a generous
+// guess, so that terms which a scene cannot tell apart get larger standard errors. The
+// project's own choice: with a lens as long as 1.5 picture heights, the keystone of 2.5° of
+// toe-in and the tilt keystone of 1.3° of tilt; for camera height and forward offset a
+// twentieth of the interaxial distance; for distortion 2 % at one picture height from the
+// centre, and a quarter of that between the lenses of a matched pair.
+var PriorSE = Terms{
+	TermOffset: math.Inf(1), TermRoll: math.Inf(1), TermZoom: math.Inf(1),
+	TermKeystone: 0.03, TermTilt: 0.015,
+	TermHeight: 0.05, termForward: 0.05,
+	termBarrel: 0.02, termUnlike: 0.005,
+}

@@ -1,3 +1,0 @@
-package stat
-
-func Abs(n int) int { return max(n, -n) }
