@@ -67,7 +67,7 @@ func (c trajectory) travel() float64 {
 	if len(c.focus) == 0 {
 		return 0
 	}
-	return quantile(c.focus, 0.95) - quantile(c.focus, 0.05)
+	return stat.Quantile(slices.Clone(c.focus), 0.95) - stat.Quantile(slices.Clone(c.focus), 0.05)
 }
 
 // common returns by how much the parallax of the whole scene has moved since
@@ -77,7 +77,7 @@ func common(parallax, since []float64) float64 {
 	for i, p := range parallax {
 		moves[i] = p - since[i]
 	}
-	return quantile(moves, 0.5)
+	return stat.Quantile(slices.Clone(moves), 0.5)
 }
 
 // momentTrajectory is the trajectory over the moments.
@@ -103,7 +103,7 @@ func momentTrajectory(r Record) trajectory {
 		se = append(se, v.SE)
 	}
 	if len(se) > 0 {
-		c.se = quantile(se, 0.5)
+		c.se = stat.Quantile(slices.Clone(se), 0.5)
 	}
 	return c
 }
@@ -146,9 +146,9 @@ func PullFocus(r Record) (pull FocusPull, reason string) {
 func (pull *FocusPull) follow(c trajectory) {
 	n := len(c.frame)
 	pull.Travel = c.travel()
-	centre := quantile(c.parallax, 0.5)
+	centre := stat.Quantile(slices.Clone(c.parallax), 0.5)
 	pull.Offset = stat.Measured(centre, math.Hypot(c.se, spread(c.parallax, centre))/math.Sqrt(float64(n)))
-	if way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05); way < minFollows*pull.Travel {
+	if way := stat.Quantile(slices.Clone(c.converge), 0.95) - stat.Quantile(slices.Clone(c.converge), 0.05); way < minFollows*pull.Travel {
 		pull.Follows = stat.Measured(way/pull.Travel, c.se/pull.Travel)
 		pull.Lag = stat.Missing("the convergence does not follow the focus")
 		return

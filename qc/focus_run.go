@@ -56,7 +56,7 @@ func pullRange(r Record) (from, to int, ok bool) {
 	n := len(c.frame)
 	first, last := n-1, 0 // moments next to the pull
 	for _, way := range [][]float64{c.focus, c.converge} {
-		reach := quantile(way, 0.95) - quantile(way, 0.05)
+		reach := stat.Quantile(slices.Clone(way), 0.95) - stat.Quantile(slices.Clone(way), 0.05)
 		if reach < minPull {
 			continue // it rests
 		}
@@ -141,7 +141,7 @@ func rightAxis(run []PullFrame, c trajectory) (share stat.Measurement, steady bo
 	if rest > restAcross {
 		return stat.Missing("the cameras move"), false
 	}
-	way := quantile(c.converge, 0.95) - quantile(c.converge, 0.05)
+	way := stat.Quantile(slices.Clone(c.converge), 0.95) - stat.Quantile(slices.Clone(c.converge), 0.05)
 	if way < minFollows*minPull {
 		return stat.Missing("the convergence does not move"), true
 	}

@@ -27,7 +27,7 @@ var lightNames = []string{metrics.Exposure, metrics.RedBalance, metrics.BlueBala
 // rangeSlip reports whether a clip looks as if one eye's file were read in the wrong
 // range: 1 when the right eye shows narrow values as full, or the left full ones as
 // narrow, −1 the other way round, 0 when it does not.
-func (r Record) rangeSlip() int {
+func rangeSlip(r Record) int {
 	exposure, lift := Median.Of(r, metrics.Exposure), Median.Of(r, metrics.BlackLift)
 	if !exposure.OK() || !lift.OK() {
 		return 0
@@ -54,7 +54,7 @@ var blurMakes = map[string]float64{metrics.BlackLift: 0.6, metrics.Exposure: -0.
 
 // foldRange names a range that was read wrongly for what it is.
 func foldRange(r Record, all found) found {
-	sign := r.rangeSlip()
+	sign := rangeSlip(r)
 	lift, lifted := firstAbout(all.exceeded, metrics.BlackLift)
 	if sign == 0 || !lifted {
 		return all

@@ -74,11 +74,11 @@ func TestJudgeLight(t *testing.T) {
 	}
 
 	r := recordOf(sound(set("exposure", 0.53, "black_lift", -6.2)))
-	require.Equal(t, -1, r.rangeSlip())
+	require.Equal(t, -1, rangeSlip(r))
 	v := Judge([]Record{r}, rig)[0]
 	require.Equal(t, "The range flag of one eye's file is wrong: the left eye shows narrow-range values as full range, or the right eye full-range values as narrow range. Correct the flag, not the picture.",
 		v.Findings[0].Detail)
-	require.Zero(t, recordOf(sound(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3))).rangeSlip(), "a range has no colour")
+	require.Zero(t, rangeSlip(recordOf(sound(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3)))), "a range has no colour")
 	require.InDelta(t, rangeExposure, 2.4*math.Log2(219.0/255), 1e-3)
 	require.InDelta(t, rangeLift, 100*16.0/255, 0.01)
 }
@@ -113,9 +113,9 @@ func TestRivalryCause(t *testing.T) {
 		{func(_, x, y int) byte { return in(y < 6) }, "Look for flare, or a reflection that the mirror shows one camera alone: it lies at the top."},
 		{func(int, int, int) byte { return 0 }, ""},
 	} {
-		require.Equal(t, c.want, mapped(c.share).rivalryCause())
+		require.Equal(t, c.want, rivalryCause(mapped(c.share)))
 	}
-	require.Empty(t, recordOf(sound(nil)).rivalryCause())
+	require.Empty(t, rivalryCause(recordOf(sound(nil))))
 }
 
 func TestColourDecision(t *testing.T) {

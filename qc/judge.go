@@ -72,21 +72,6 @@ type found struct{ exceeded, missing []Finding }
 // noLimit is the limit of findings that are about none.
 var noLimit = Limit{Low: math.Inf(-1), High: math.Inf(1)}
 
-// failure says why nothing was measured of a clip; empty when something was.
-func (r Record) failure() string {
-	switch {
-	case r.Header.Clip.Problem != "":
-		return r.Header.Clip.Problem
-	case r.Trailer.Failed != "":
-		return r.Trailer.Failed
-	case !r.Trailer.Done:
-		return "the measuring of the clip did not come to its end"
-	case len(r.Moments) == 0:
-		return "no moment of the clip was measured"
-	}
-	return ""
-}
-
 // grouped parts limits by metric, statistic and screen, in the order in which these
 // first come.
 func grouped(limits []Limit) [][]Limit {

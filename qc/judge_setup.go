@@ -28,7 +28,7 @@ func (c judgedClip) setup() []Finding {
 		})
 	}
 	h := c.record.Header
-	if turned := h.turnedUnasked(); turned > 0 {
+	if turned := turnedUnasked(h); turned > 0 {
 		add(orientationName, Warn, Warned, turned, "eyes")
 	}
 	if h.Setup.Order == Swapped {
@@ -84,7 +84,7 @@ func (c judgedClip) slipFrames(f Finding) string {
 
 // turnedUnasked returns how many eyes are turned other than as their files ask
 // a player to turn them.
-func (h Header) turnedUnasked() int {
+func turnedUnasked(h Header) int {
 	left, right := h.Left.Orientation, h.Right.Orientation
 	if h.Setup.Packing != Separate && h.Setup.Packing != "" {
 		left, right = picture.Upright, picture.Upright

@@ -2,6 +2,7 @@ package qc
 
 import (
 	"math"
+	"slices"
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
@@ -92,8 +93,10 @@ func PullLenses(r Record) (pull LensPull, reason string) {
 	if len(c.frame) < pullMoments {
 		return LensPull{}, "too few moments tell where the lenses are focused"
 	}
-	own := lensShare * quantile(se, 0.5)
-	turn := func(v []float64) float64 { return quantile(v, 0.9) - quantile(v, 0.1) }
+	own := lensShare * stat.Quantile(slices.Clone(se), 0.5)
+	turn := func(v []float64) float64 {
+		return stat.Quantile(slices.Clone(v), 0.9) - stat.Quantile(slices.Clone(v), 0.1)
+	}
 	if max(turn(c.left), turn(c.right)) < max(minTurn, 2*sure*own) {
 		return LensPull{}, "the focus does not move"
 	}

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"nightpair/metrics"
@@ -251,4 +252,44 @@ func ParseLine(line []byte, v any) error {
 		return errors.New("something follows the object")
 	}
 	return nil
+}
+
+// Extent returns how many pixels of one eye's picture are 100 % of a unit; 0 where it is no
+// part of the picture's width or height, or the picture's size is not known.
+func (h Header) Extent(unit string) int {
+	switch part, _, _ := strings.Cut(unit, ","); part {
+	case "% of picture height":
+		return h.EyeHeight
+	case parallaxUnit:
+		return h.EyeWidth
+	}
+	return 0
+}
+
+// aspect returns the width over the height of one eye's picture as it is meant
+// to be seen, 0 when unknown.
+func (h Header) aspect() float64 {
+	if h.EyeWidth <= 0 || h.EyeHeight <= 0 {
+		return 0
+	}
+	a := float64(h.EyeWidth) / float64(h.EyeHeight)
+	if h.PixelAspect > 0 {
+		a *= h.PixelAspect
+	}
+	return a
+}
+
+// failure says why nothing was measured of a clip; empty when something was.
+func (r Record) failure() string {
+	switch {
+	case r.Header.Clip.Problem != "":
+		return r.Header.Clip.Problem
+	case r.Trailer.Failed != "":
+		return r.Trailer.Failed
+	case !r.Trailer.Done:
+		return "the measuring of the clip did not come to its end"
+	case len(r.Moments) == 0:
+		return "no moment of the clip was measured"
+	}
+	return ""
 }

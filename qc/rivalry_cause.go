@@ -16,13 +16,13 @@ const (
 
 // mendRivalry says what to look for.
 func mendRivalry(c judgedClip, _ Finding) (Mend, string, bool) {
-	cause := c.record.rivalryCause()
+	cause := rivalryCause(c.record)
 	return Reshoot, cause, cause != ""
 }
 
 // rivalryCause says what to look for, guessed from where a rivalry lies, moment by moment;
 // empty where there is nothing to guess from.
-func (r Record) rivalryCause() string {
+func rivalryCause(r Record) string {
 	const columns, rows = metrics.RivalryColumns, metrics.RivalryRows
 	var often [columns * rows]int
 	var total [columns * rows]float64

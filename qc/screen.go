@@ -157,16 +157,3 @@ func (s Screen) Showing(records []Record) Screen {
 	}
 	return s
 }
-
-// aspect returns the width over the height of one eye's picture as it is meant
-// to be seen, 0 when unknown.
-func (h Header) aspect() float64 {
-	if h.EyeWidth <= 0 || h.EyeHeight <= 0 {
-		return 0
-	}
-	a := float64(h.EyeWidth) / float64(h.EyeHeight)
-	if h.PixelAspect > 0 {
-		a *= h.PixelAspect
-	}
-	return a
-}

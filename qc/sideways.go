@@ -85,7 +85,7 @@ func mendParallax(c judgedClip, f Finding) (Mend, string, bool) {
 func (c judgedClip) missingEnd(limits Limits) string {
 	for _, l := range limits {
 		if slices.Contains(depthEnds(), l.Metric) {
-			if _, missing := c.record.series(l.Metric); missing != "" {
+			if _, missing := seriesOf(c.record, l.Metric); missing != "" {
 				return l.Metric
 			}
 		}

@@ -177,7 +177,7 @@ var (
 // ofSeries makes a value of what is worked out from a metric's values over the clip.
 func ofSeries(work func(series) stat.Measurement) func(Record, string) stat.Measurement {
 	return func(r Record, metric string) stat.Measurement {
-		s, missing := r.series(metric)
+		s, missing := seriesOf(r, metric)
 		if missing != "" {
 			return stat.Missing(missing)
 		}
@@ -190,7 +190,7 @@ func never(Record, string) bool { return false }
 // lacksSeries reports whether a metric was measured too seldom for anything to be said
 // of it: that a clip is too short for a change is no lack.
 func lacksSeries(r Record, metric string) bool {
-	_, missing := r.series(metric)
+	_, missing := seriesOf(r, metric)
 	return missing != ""
 }
 
@@ -198,7 +198,7 @@ func lacksSeries(r Record, metric string) bool {
 // the frame where they are farthest out. Where none of them is, it is the one
 // that comes nearest to it. What takes the whole clip to be measured is nowhere in it.
 func placeOfValues(r Record, l Limit) Place {
-	s, missing := r.series(l.Metric)
+	s, missing := seriesOf(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
@@ -226,6 +226,6 @@ func placeOf(from, to Moment, worst int) Place {
 }
 
 // framePlace returns the place from one of the left eye's frames to another.
-func (r Record) framePlace(from, to, worst int) Place {
+func framePlace(r Record, from, to, worst int) Place {
 	return Place{From: r.FrameLabel(from), To: r.FrameLabel(to), FrameFrom: from, FrameTo: to, Worst: worst}
 }

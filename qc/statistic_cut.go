@@ -17,7 +17,7 @@ func acrossValue(r Record, metric string) stat.Measurement {
 
 func placeOfCut(r Record, l Limit) Place {
 	_, at := cutJump(r, l.Metric)
-	return r.framePlace(at.Frame-1, at.Frame, at.Frame)
+	return framePlace(r, at.Frame-1, at.Frame, at.Frame)
 }
 
 func sayAcross(_ judgedClip, f Finding) string {

@@ -13,7 +13,7 @@ func driftValue(r Record, metric string) stat.Measurement {
 // driftCounts reports whether a metric's change over the clip is more than chance. What
 // differs from shot to shot of a cut file is no drift.
 func driftCounts(r Record, metric string) bool {
-	s, missing := r.series(metric)
+	s, missing := seriesOf(r, metric)
 	return len(r.Header.Sync.Cuts) == 0 && missing == "" && s.drift(r).significant
 }
 

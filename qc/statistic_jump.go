@@ -9,7 +9,7 @@ import (
 
 // jump returns the largest change of a metric from one measured moment to the next
 // of the same shot, with its sign, and these two moments; or why there is none.
-func (r Record) jump(s series) (change stat.Measurement, from, to Moment) {
+func jumpOf(r Record, s series) (change stat.Measurement, from, to Moment) {
 	change = stat.Missing("no two moments are of one shot")
 	for i := 1; i < len(s.value); i++ {
 		before, after := r.Moments[s.moment[i-1]], r.Moments[s.moment[i]]
@@ -25,17 +25,17 @@ func (r Record) jump(s series) (change stat.Measurement, from, to Moment) {
 
 func jumpValue(r Record, metric string) stat.Measurement {
 	return ofSeries(func(s series) stat.Measurement {
-		change, _, _ := r.jump(s)
+		change, _, _ := jumpOf(r, s)
 		return change
 	})(r, metric)
 }
 
 func placeOfJump(r Record, l Limit) Place {
-	s, missing := r.series(l.Metric)
+	s, missing := seriesOf(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	change, from, to := r.jump(s)
+	change, from, to := jumpOf(r, s)
 	if !change.OK() {
 		return nowhere
 	}

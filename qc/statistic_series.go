@@ -24,7 +24,7 @@ type series struct {
 }
 
 // series gathers a metric's values, or says why they are too few.
-func (r Record) series(metric string) (series, string) {
+func seriesOf(r Record, metric string) (series, string) {
 	var s series
 	reasons := map[string]int{}
 	for i, m := range r.Moments {
@@ -87,9 +87,9 @@ func mostOften(reasons map[string]int) string {
 // theory, for a normal distribution). The second is for what the scatter does
 // not explain: an error that is common to all moments does not average out.
 func (s series) median() stat.Measurement {
-	centre := quantile(s.value, 0.5)
+	centre := stat.Quantile(slices.Clone(s.value), 0.5)
 	scatter := spread(s.value, centre)
-	own := quantile(s.err, 0.5)
+	own := stat.Quantile(slices.Clone(s.err), 0.5)
 	variance := math.Pi/2*scatter*scatter/float64(len(s.value)) + max(0, own*own-scatter*scatter)
 	return stat.Measured(centre, math.Sqrt(variance))
 }
@@ -175,30 +175,10 @@ func trend(time, value, err []float64, span float64) drift {
 	for _, t := range time {
 		about += (t - mean) * (t - mean)
 	}
-	propagated := quantile(err, 0.5) / math.Sqrt(about)
+	propagated := stat.Quantile(slices.Clone(err), 0.5) / math.Sqrt(about)
 	_, p := mannKendall(value)
 	return drift{
 		change:      stat.Measured(slope*span, max(slopeError, propagated)*span),
 		significant: p < trendChance,
 	}
-}
-
-// quantile returns the q-quantile of values, interpolated between neighbouring
-// order statistics. There must be one value at least.
-func quantile(values []float64, q float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
-	at := q * float64(len(sorted)-1)
-	i := int(at)
-	j := min(i+1, len(sorted)-1)
-	return sorted[i] + (at-float64(i))*(sorted[j]-sorted[i])
-}
-
-// spread returns the median distance from the centre, scaled to the standard
-// deviation of a normal distribution.
-func spread(values []float64, centre float64) float64 {
-	distances := make([]float64, len(values))
-	for i, v := range values {
-		distances[i] = math.Abs(v - centre)
-	}
-	return 1.4826 * quantile(distances, 0.5)
 }

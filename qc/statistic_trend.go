@@ -2,6 +2,7 @@ package qc
 
 import (
 	"math"
+	"nightpair/metrics/stat"
 	"slices"
 )
 
@@ -24,7 +25,7 @@ func theilSen(time, value []float64) (slope, se float64, ok bool) {
 	}
 	slices.Sort(slopes)
 	low, high := senInterval(slopes, value, 1)
-	return quantile(slopes, 0.5), (high - low) / 2, true
+	return stat.Quantile(slopes, 0.5), (high - low) / 2, true
 }
 
 // senInterval returns the range of the slopes, which are sorted, that holds the

@@ -94,18 +94,6 @@ func (f Finding) signedAmount(value float64) string {
 	return f.amount(value)
 }
 
-// Extent returns how many pixels of one eye's picture are 100 % of a unit; 0 where it is no
-// part of the picture's width or height, or the picture's size is not known.
-func (h Header) Extent(unit string) int {
-	switch part, _, _ := strings.Cut(unit, ","); part {
-	case "% of picture height":
-		return h.EyeHeight
-	case parallaxUnit:
-		return h.EyeWidth
-	}
-	return 0
-}
-
 // amount writes a value with its unit: what is a part of the picture in pixels and per
 // cent, where extent tells how many pixels are all of it.
 func amount(unit string, extent int, value float64) string {
