@@ -15,6 +15,9 @@ import (
 	"sync/atomic"
 	"syscall"
 	"time"
+
+	"nightpair/qc/measure"
+	"nightpair/qc/record"
 )
 
 // Footage is decoded and measured in child processes: whatever a broken file
@@ -31,8 +34,8 @@ func IsChild() bool { return os.Getenv(childVariable) != "" }
 var ErrChild = errors.New("a measuring process does not start others")
 
 // Serve is what a child does: it reads one job and writes the record.
-func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open OpenFunc) error {
-	var job Job
+func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open measure.OpenFunc) error {
+	var job measure.Job
 	if err := json.NewDecoder(jobs).Decode(&job); err != nil {
 		return fmt.Errorf("read the job: %w", err)
 	}
@@ -42,9 +45,9 @@ func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open OpenFunc
 			return err
 		}
 		defer reader.Close()
-		return WriteLine(records, reader.Source())
+		return record.WriteLine(records, reader.Source())
 	}
-	return Measure(ctx, records, job, open)
+	return measure.Measure(ctx, records, job, open)
 }
 
 // Child starts measuring processes.
@@ -62,11 +65,11 @@ type Child struct {
 const DefaultSilence = 10 * time.Minute
 
 // Tag asks a file what its own stereo tags say, as Pairing wants to know.
-func (c Child) Tag(ctx context.Context, path string) (Packing, bool) {
-	var packing Packing
-	err := c.run(ctx, Job{Clip: Clip{Left: path}, Ask: true}, func(line []byte) error {
-		var source Source
-		err := ParseLine(line, &source)
+func (c Child) Tag(ctx context.Context, path string) (record.Packing, bool) {
+	var packing record.Packing
+	err := c.run(ctx, measure.Job{Clip: record.Clip{Left: path}, Ask: true}, func(line []byte) error {
+		var source record.Source
+		err := record.ParseLine(line, &source)
 		packing = source.Packing
 		return err
 	})
@@ -81,7 +84,7 @@ func (b brokenChild) Error() string { return b.reason }
 
 // run starts a child for a job and passes on its lines. It returns ctx's error
 // when ctx ended, a brokenChild, or what take returned.
-func (c Child) run(ctx context.Context, job Job, take func(line []byte) error) error {
+func (c Child) run(ctx context.Context, job measure.Job, take func(line []byte) error) error {
 	if IsChild() {
 		return ErrChild
 	}
@@ -126,7 +129,7 @@ func (c Child) run(ctx context.Context, job Job, take func(line []byte) error) e
 	lines := bufio.NewReaderSize(out, 64<<10)
 	var takeErr error
 	for takeErr == nil {
-		line, err := ReadLine(lines)
+		line, err := record.ReadLine(lines)
 		if err != nil {
 			if !errors.Is(err, io.EOF) && !hung.Load() && ctx.Err() == nil {
 				takeErr = brokenChild{"the measuring process wrote what is no record: " + err.Error()}

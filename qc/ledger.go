@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"nightpair/qc/record"
 )
 
 // Ledger is the folder of records of a report: what was measured, and with
@@ -60,13 +62,13 @@ func (l *Ledger) Close() error { return l.lock.Close() }
 
 // ReadRecords reads the records of the report in the folder out, in the order
 // of the clips' names. A file that is not a whole record is an error.
-func ReadRecords(out string) ([]Record, error) {
+func ReadRecords(out string) ([]record.Record, error) {
 	l := Ledger{dir: filepath.Join(out, recordsFolder)}
 	paths, err := l.files(recordEnding)
 	if err != nil {
 		return nil, err
 	}
-	var records []Record
+	var records []record.Record
 	for _, path := range paths {
 		record, err := readRecordFile(path)
 		if err != nil {
@@ -74,23 +76,23 @@ func ReadRecords(out string) ([]Record, error) {
 		}
 		records = append(records, record)
 	}
-	slices.SortFunc(records, func(a, b Record) int {
+	slices.SortFunc(records, func(a, b record.Record) int {
 		return strings.Compare(a.Header.Clip.Name, b.Header.Clip.Name)
 	})
 	return records, nil
 }
 
-func readRecordFile(path string) (Record, error) {
+func readRecordFile(path string) (record.Record, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return Record{}, err
+		return record.Record{}, err
 	}
 	defer f.Close()
-	record, err := ReadRecord(f)
+	rec, err := record.ReadRecord(f)
 	if err != nil {
-		return Record{}, &RecordError{Path: path, Err: err}
+		return record.Record{}, &RecordError{Path: path, Err: err}
 	}
-	return record, nil
+	return rec, nil
 }
 
 // RecordError says that a file among the records is none. Deleting the file
@@ -118,7 +120,7 @@ func (l *Ledger) files(ending string) ([]string, error) {
 	return paths, nil
 }
 
-func (l *Ledger) path(clip Clip) string { return filepath.Join(l.dir, clip.Key()+recordEnding) }
+func (l *Ledger) path(clip record.Clip) string { return filepath.Join(l.dir, clip.Key()+recordEnding) }
 
 // standing says what the ledger holds of a clip.
 type standing uint8
@@ -131,7 +133,7 @@ const (
 
 // holds reports what there is of a clip with that fingerprint. A record that
 // failed, or cannot be read, is to be measured again.
-func (l *Ledger) holds(clip Clip, fingerprint string) standing {
+func (l *Ledger) holds(clip record.Clip, fingerprint string) standing {
 	record, err := readRecordFile(l.path(clip))
 	if err != nil || record.Header.Fingerprint != fingerprint || record.Trailer.Failed != "" {
 		return absent
@@ -150,7 +152,7 @@ type recordFile struct {
 
 // begin opens the record of a clip for writing. It does not count before it
 // is kept.
-func (l *Ledger) begin(clip Clip) (*recordFile, error) {
+func (l *Ledger) begin(clip record.Clip) (*recordFile, error) {
 	f, err := os.Create(filepath.Join(l.dir, clip.Key()+partialEnding))
 	if err != nil {
 		return nil, err
@@ -177,7 +179,7 @@ func (r *recordFile) drop() error {
 }
 
 // write puts a record into the ledger in one go.
-func (l *Ledger) write(record Record) error {
+func (l *Ledger) write(record record.Record) error {
 	f, err := l.begin(record.Header.Clip)
 	if err != nil {
 		return err
@@ -194,8 +196,8 @@ func (l *Ledger) write(record Record) error {
 // no file. A file that is no record, and that no clip will replace, is a
 // RecordError, and a record that a clip would replace although it is of other
 // footage a TakenError.
-func (l *Ledger) prune(clips []Clip, within []string) error {
-	current := map[string]Clip{}
+func (l *Ledger) prune(clips []record.Clip, within []string) error {
+	current := map[string]record.Clip{}
 	used := map[string]bool{}
 	for _, c := range clips {
 		current[l.path(c)] = c
@@ -254,7 +256,7 @@ func (e *TakenError) Error() string {
 // isOfOther reports whether a clip of a record is of other footage than one that has
 // its name: of none within the searched paths. The record may tell the paths of
 // the clip's files from another working folder.
-func isOfOther(held, clip Clip, within []string) bool {
+func isOfOther(held, clip record.Clip, within []string) bool {
 	for _, p := range [][2]string{{held.Left, clip.Left}, {held.Right, clip.Right}} {
 		if p[0] == "" {
 			continue

@@ -10,19 +10,21 @@ import (
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/qc/measure"
+	"nightpair/qc/record"
 )
 
 // Night measures the clips of a shooting day into a ledger. What the ledger
 // holds already is left alone.
 type Night struct {
-	Clips []Clip
+	Clips []record.Clip
 	// Within are the paths that were searched for the clips: see Ledger.prune.
 	Within   []string
-	Plan     Plan
-	Mirrored Mirrored
+	Plan     measure.Plan
+	Mirrored record.Mirrored
 	// Files lists the files of a clip, whose sizes and times tell whether it was
 	// measured before.
-	Files FilesFunc
+	Files measure.FilesFunc
 	Child Child
 	// Workers is how many clips are measured at a time; 0 means one for every
 	// two processors, since each decodes two files at a time.
@@ -124,7 +126,7 @@ type run struct {
 
 // task is a clip with what is known of it before it is measured.
 type task struct {
-	clip        Clip
+	clip        record.Clip
 	fingerprint string
 	problem     string // why there is nothing to measure
 	held        standing
@@ -132,10 +134,10 @@ type task struct {
 }
 
 // look finds out whether a clip needs measuring.
-func (r *run) look(clip Clip) (task, error) {
+func (r *run) look(clip record.Clip) (task, error) {
 	t := task{clip: clip, problem: clip.Problem, needed: true}
 	var err error
-	t.fingerprint, err = Fingerprint(clip, r.Files, r.Plan, r.Mirrored, metrics.All)
+	t.fingerprint, err = measure.Fingerprint(clip, r.Files, r.Plan, r.Mirrored, metrics.All)
 	switch {
 	case err != nil && t.problem == "":
 		t.problem = err.Error()
@@ -149,7 +151,7 @@ func (r *run) look(clip Clip) (task, error) {
 	}
 	if t.problem != "" {
 		t.needed = false
-		return t, r.fail(Header{Fingerprint: t.fingerprint, Clip: clip}, ClipFailed, t.problem, 0)
+		return t, r.fail(record.Header{Fingerprint: t.fingerprint, Clip: clip}, ClipFailed, t.problem, 0)
 	}
 	r.mu.Lock()
 	r.progress.Planned += r.Plan.Count()
@@ -168,13 +170,13 @@ func (r *run) measure(ctx context.Context, t task) error {
 		return err
 	}
 	var (
-		stream  Stream
-		record  = &stream.Record
+		stream  record.Stream
+		rec     = &stream.Record
 		planned = r.Plan.Count() // as counted into the progress
 	)
-	job := Job{Clip: t.clip, Fingerprint: t.fingerprint, Plan: r.Plan, Mirrored: r.Mirrored, Until: r.Until}
+	job := measure.Job{Clip: t.clip, Fingerprint: t.fingerprint, Plan: r.Plan, Mirrored: r.Mirrored, Until: r.Until}
 	err = r.Child.run(ctx, job, func(line []byte) error {
-		moments := len(record.Moments)
+		moments := len(rec.Moments)
 		if err := stream.Add(line); err != nil {
 			return brokenChild{"the measuring process wrote what is no record: " + err.Error()}
 		}
@@ -182,13 +184,13 @@ func (r *run) measure(ctx context.Context, t task) error {
 			return err
 		}
 		switch {
-		case stream.Closed || record.Header.Early:
-		case len(record.Moments) == moments:
-			r.count(func(p *Progress) { p.Planned += record.Header.Planned - planned })
-			planned = record.Header.Planned
+		case stream.Closed || rec.Header.Early:
+		case len(rec.Moments) == moments:
+			r.count(func(p *Progress) { p.Planned += rec.Header.Planned - planned })
+			planned = rec.Header.Planned
 		default:
-			last := &record.Moments[len(record.Moments)-1]
-			*last = Moment{Frame: last.Frame} // the rest is in the file
+			last := &rec.Moments[len(rec.Moments)-1]
+			*last = record.Moment{Frame: last.Frame} // the rest is in the file
 			r.tell(ClipMoment, t.clip, func(p *Progress) { p.Moments++ })
 		}
 		return nil
@@ -201,12 +203,12 @@ func (r *run) measure(ctx context.Context, t task) error {
 			err = brokenChild{"the measuring process wrote what is no record: " + wrong.Error()}
 		}
 	}
-	unmeasured := planned - len(record.Moments)
+	unmeasured := planned - len(rec.Moments)
 	if broken, ok := errors.AsType[brokenChild](err); ok {
 		if err := file.drop(); err != nil {
 			return err
 		}
-		header := record.Header
+		header := rec.Header
 		header.Fingerprint, header.Clip = t.fingerprint, t.clip
 		return r.fail(header, ClipFailed, broken.reason, unmeasured)
 	}
@@ -217,13 +219,13 @@ func (r *run) measure(ctx context.Context, t task) error {
 		return err
 	}
 	event := ClipMeasured
-	if record.Trailer.Failed != "" {
+	if rec.Trailer.Failed != "" {
 		event = ClipFailed
 	}
 	r.tell(event, t.clip, func(p *Progress) {
 		p.Done++
 		p.Planned -= unmeasured
-		p.Problem = record.Trailer.Failed
+		p.Problem = rec.Trailer.Failed
 		if event == ClipFailed {
 			p.Failed++
 		}
@@ -246,11 +248,11 @@ func (r *run) late(t task) error {
 		})
 		return nil
 	}
-	return r.fail(Header{Fingerprint: t.fingerprint, Clip: t.clip}, ClipLate, reason, r.Plan.Count())
+	return r.fail(record.Header{Fingerprint: t.fingerprint, Clip: t.clip}, ClipLate, reason, r.Plan.Count())
 }
 
 // fail writes the record of a clip that could not be measured.
-func (r *run) fail(header Header, event Event, reason string, unmeasured int) error {
+func (r *run) fail(header record.Header, event Event, reason string, unmeasured int) error {
 	header.Early = false
 	if header.Left.Path == "" {
 		header.Left.Path = header.Clip.Left
@@ -258,7 +260,7 @@ func (r *run) fail(header Header, event Event, reason string, unmeasured int) er
 	if header.Right.Path == "" {
 		header.Right.Path = header.Clip.Right
 	}
-	if err := r.ledger.write(Record{Header: header, Trailer: Trailer{Failed: reason}}); err != nil {
+	if err := r.ledger.write(record.Record{Header: header, Trailer: record.Trailer{Failed: reason}}); err != nil {
 		return err
 	}
 	r.tell(event, header.Clip, func(p *Progress) {
@@ -277,7 +279,7 @@ func (r *run) count(change func(*Progress)) {
 }
 
 // tell reports an event after the change that it makes.
-func (r *run) tell(event Event, clip Clip, change func(*Progress)) {
+func (r *run) tell(event Event, clip record.Clip, change func(*Progress)) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.progress.Problem = ""

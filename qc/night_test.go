@@ -23,6 +23,9 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/picture"
+	"nightpair/qc/measure"
+	"nightpair/qc/pairing"
+	"nightpair/qc/record"
 )
 
 // The children of these tests are this test binary again: as a child it serves
@@ -56,15 +59,15 @@ type script struct {
 
 // scripted is a grey file that does what its script asks for.
 type scripted struct {
-	source Source
+	source record.Source
 	script script
 }
 
-func (s *scripted) Source() Source { return s.source }
-func (s *scripted) Notes() []Note  { return nil }
-func (s *scripted) Close() error   { return nil }
+func (s *scripted) Source() record.Source { return s.source }
+func (s *scripted) Notes() []record.Note  { return nil }
+func (s *scripted) Close() error          { return nil }
 
-func openScripted(ctx context.Context, path string) (Reader, error) {
+func openScripted(ctx context.Context, path string) (measure.Reader, error) {
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return nil, err
@@ -73,7 +76,7 @@ func openScripted(ctx context.Context, path string) (Reader, error) {
 	if err := json.Unmarshal(text, &s); err != nil {
 		return nil, fmt.Errorf("open %s: not a video", path)
 	}
-	source := Source{Path: path, Codec: "drawn", Width: 64, Height: 36, Frames: s.Frames, RateNum: 25, RateDen: 1}
+	source := record.Source{Path: path, Codec: "drawn", Width: 64, Height: 36, Frames: s.Frames, RateNum: 25, RateDen: 1}
 	return &scripted{source, s}, nil
 }
 
@@ -105,11 +108,11 @@ func (s *scripted) Frame(ctx context.Context, index int) (*picture.Frame, error)
 			os.Stdout.WriteString("what?\n")
 			time.Sleep(time.Hour)
 		case "start children":
-			night := Night{Clips: []Clip{{Name: "x", Left: "l", Right: "r"}}}
+			night := Night{Clips: []record.Clip{{Name: "x", Left: "l", Right: "r"}}}
 			if err := night.Run(ctx, nil); !errors.Is(err, ErrChild) {
 				panic("a child may start a night")
 			}
-			if err := (Child{Command: []string{"true"}}).run(ctx, Job{}, nil); !errors.Is(err, ErrChild) {
+			if err := (Child{Command: []string{"true"}}).run(ctx, measure.Job{}, nil); !errors.Is(err, ErrChild) {
 				panic("a child may start children")
 			}
 			os.Stderr.WriteString("refused as it should be\n")
@@ -153,8 +156,8 @@ func nightForTest(footage, out string) int {
 	defer stop()
 	ledger, err := OpenLedger(out)
 	if err == nil {
-		var clips []Clip
-		if clips, err = (Pairing{}).Search(footage); err == nil {
+		var clips []record.Clip
+		if clips, err = (pairing.Pairing{}).Search(footage); err == nil {
 			err = Night{Clips: clips, Within: []string{footage}, Files: oneFile, Child: testChild(), Workers: 2}.Run(ctx, ledger)
 		}
 	}
@@ -210,7 +213,7 @@ func watch(t *testing.T, footage string) *watched {
 // run runs a night and returns its events by clip.
 func (w *watched) run(ctx context.Context) (map[string][]Event, error) {
 	w.t.Helper()
-	clips, err := Pairing{}.Search(w.footage)
+	clips, err := pairing.Pairing{}.Search(w.footage)
 	require.NoError(w.t, err)
 	night := w.night
 	night.Clips, night.Within = clips, []string{w.footage}
@@ -227,11 +230,11 @@ func (w *watched) run(ctx context.Context) (map[string][]Event, error) {
 	return events, err
 }
 
-func (w *watched) records() map[string]Record {
+func (w *watched) records() map[string]record.Record {
 	w.t.Helper()
 	records, err := ReadRecords(w.out)
 	require.NoError(w.t, err)
-	byName := map[string]Record{}
+	byName := map[string]record.Record{}
 	for _, r := range records {
 		byName[r.Header.Clip.Name] = r
 	}
@@ -332,7 +335,7 @@ func TestNightMeasuresAndResumes(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, w.starts(), 2)
 	require.Len(t, w.records()["B"].Moments, 5)
-	w.night.Mirrored = MirroredLeft
+	w.night.Mirrored = record.MirroredLeft
 	_, err = w.run(t.Context())
 	require.NoError(t, err)
 	require.Len(t, w.starts(), 2)
@@ -440,7 +443,7 @@ func TestNightIsInterrupted(t *testing.T) {
 	})
 	w := watch(t, footage)
 	ctx, cancel := context.WithCancel(t.Context())
-	clips, err := Pairing{}.Search(footage)
+	clips, err := pairing.Pairing{}.Search(footage)
 	require.NoError(t, err)
 	w.night.Clips = clips
 	seen := 0
@@ -568,7 +571,7 @@ func TestNightOnAFullDisk(t *testing.T) {
 	ledger, err := OpenLedger(w.out)
 	require.NoError(t, err)
 	require.NoError(t, os.Symlink("/dev/full", filepath.Join(w.out, recordsFolder, "B.partial")))
-	clips, err := Pairing{}.Search(footage)
+	clips, err := pairing.Pairing{}.Search(footage)
 	require.NoError(t, err)
 	w.night.Clips = clips
 	err = w.night.Run(t.Context(), ledger)
@@ -597,7 +600,7 @@ func TestNightRefusesTwoClipsOfOneName(t *testing.T) {
 	ledger, err := OpenLedger(t.TempDir())
 	require.NoError(t, err)
 	defer ledger.Close()
-	err = Night{Clips: []Clip{{Name: "A"}, {Name: "A"}}}.Run(t.Context(), ledger)
+	err = Night{Clips: []record.Clip{{Name: "A"}, {Name: "A"}}}.Run(t.Context(), ledger)
 	require.ErrorContains(t, err, "two clips")
 }
 
@@ -635,7 +638,7 @@ func TestReadRecordsNamesTheBrokenOne(t *testing.T) {
 	broken, ok := errors.AsType[*RecordError](err)
 	require.True(t, ok)
 	require.Equal(t, path, broken.Path)
-	require.ErrorIs(t, err, ErrTruncated)
+	require.ErrorIs(t, err, record.ErrTruncated)
 }
 
 func TestChildTag(t *testing.T) {

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
 )
 
@@ -47,7 +47,7 @@ type chartBound struct {
 	At, From, Extent string // the line; top and height of the area
 	TextAt           string
 	Text             string
-	Severity         qc.Severity
+	Severity         judge.Severity
 }
 
 type chartPoint struct{ X, Y, Low, High, Text string }
@@ -65,8 +65,8 @@ const (
 
 // newChart lays out the chart of a metric. It reports false where no moment
 // has a value.
-func newChart(c *clip, m metrics.Metric, limits []qc.Limit) (chart, bool) {
-	ch := chart{Metric: m.Name, Title: qc.Label(m.Name), Unit: m.Unit,
+func newChart(c *clip, m metrics.Metric, limits []judge.Limit) (chart, bool) {
+	ch := chart{Metric: m.Name, Title: judge.Label(m.Name), Unit: m.Unit,
 		Width: chartWidth, Height: chartHeight,
 		Left: chartLeft, Right: chartWidth - chartRight, Top: chartTop, Bottom: chartHeight - chartBottom}
 	low, high := math.Inf(1), math.Inf(-1) // of the values with their bars
@@ -182,7 +182,7 @@ func place(v float64) string { return number.Cell(v, 1) }
 
 // limitWords tells the limits on single values, which the chart itself leaves
 // out where they are far off.
-func limitWords(metric string, limits []qc.Limit) string {
+func limitWords(metric string, limits []judge.Limit) string {
 	var words []string
 	for _, l := range limits {
 		if l.Metric != metric || !l.Statistic.Level {
@@ -202,12 +202,12 @@ func limitWords(metric string, limits []qc.Limit) string {
 type chartLimit struct {
 	value    float64
 	upper    bool
-	severity qc.Severity
+	severity judge.Severity
 }
 
 // boundsOf lists the bounds on single values of a metric. Bounds on a drift
 // say nothing about a value.
-func boundsOf(metric string, limits []qc.Limit) []chartLimit {
+func boundsOf(metric string, limits []judge.Limit) []chartLimit {
 	var bounds []chartLimit
 	add := func(b chartLimit) {
 		if open(b.value) {

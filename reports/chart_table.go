@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
 )
 
@@ -63,7 +63,7 @@ func (r *report) chartTables() []chartTable {
 }
 
 // chartLead says what the charts come to.
-func chartLead(f qc.ChartFit) string {
+func chartLead(f judge.ChartFit) string {
 	parts := []string{"Parallax has to be b·f·(1/Zc − 1/Z) at the distance Z, with the interaxial b, the focal length f in picture widths and the distance Zc of the convergence. ± is two standard errors."}
 	if f.Strength.OK() {
 		parts = append(parts, fmt.Sprintf("By these charts b·f is %s %% of the width × m.", measured(f.Strength, 2, false)))

@@ -10,27 +10,28 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func TestChartTables(t *testing.T) {
-	n := Night{Screens: []qc.Screen{{}}}
-	var charts []qc.Chart
+	n := Night{Screens: []judge.Screen{{}}}
+	var charts []judge.Chart
 	for i, z := range []float64{0.9, 1.4, 1.5, 2.4} {
-		r := qc.Record{Header: qc.Header{Clip: qc.Clip{Name: fmt.Sprint("c", i)}, EyeWidth: 1920, EyeHeight: 1080}, Trailer: qc.Trailer{Done: true}}
+		r := record.Record{Header: record.Header{Clip: record.Clip{Name: fmt.Sprint("c", i)}, EyeWidth: 1920, EyeHeight: 1080}, Trailer: record.Trailer{Done: true}}
 		v := 7.15 * (1/2.0 - 1/z)
 		if i == 2 {
 			v += 0.2
 		}
 		for range 3 {
-			r.Moments = append(r.Moments, qc.Moment{Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(v, 0.02)}})
+			r.Moments = append(r.Moments, record.Moment{Values: map[string]stat.Measurement{"focus_parallax": stat.Measured(v, 0.02)}})
 		}
 		n.Records = append(n.Records, r)
-		n.Verdicts = append(n.Verdicts, qc.Verdict{Clip: r.Header.Clip.Name, Status: qc.Passed})
-		charts = append(charts, qc.Chart{Clip: r.Header.Clip.Name, Metres: z, Setup: "35 mm"})
+		n.Verdicts = append(n.Verdicts, judge.Verdict{Clip: r.Header.Clip.Name, Status: judge.Passed})
+		charts = append(charts, judge.Chart{Clip: r.Header.Clip.Name, Metres: z, Setup: "35 mm"})
 	}
-	charts = append(charts, qc.Chart{Clip: "lost", Metres: 3, Setup: "35 mm"}, qc.Chart{Clip: "c0", Metres: 0.9, Converged: math.Inf(1), Setup: "zoom"})
-	n.Charts = qc.FitCharts(n.Records, charts)
+	charts = append(charts, judge.Chart{Clip: "lost", Metres: 3, Setup: "35 mm"}, judge.Chart{Clip: "c0", Metres: 0.9, Converged: math.Inf(1), Setup: "zoom"})
+	n.Charts = judge.FitCharts(n.Records, charts)
 	r, err := newReport(n, metrics.All)
 	require.NoError(t, err)
 	tables := r.chartTables()
@@ -51,8 +52,8 @@ func TestChartTables(t *testing.T) {
 	require.NoError(t, parsePages().ExecuteTemplate(&page, "morning", r.morningPage()))
 	require.Contains(t, page.String(), "Charts at known distances: 35 mm")
 	require.Contains(t, page.String(), "<th scope=\"col\" class=\"number\">converged<br/>m</th>")
-	limits := []qc.Limit{{Metric: "focus_parallax", Statistic: qc.OnCharts, Low: -0.1, High: 0.1, Severity: qc.Warn}}
-	n.Day = qc.JudgeDay(nil, n.Charts, limits)
+	limits := []judge.Limit{{Metric: "focus_parallax", Statistic: judge.OnCharts, Low: -0.1, High: 0.1, Severity: judge.Warn}}
+	n.Day = judge.JudgeDay(nil, n.Charts, limits)
 	r, err = newReport(n, metrics.All)
 	require.NoError(t, err)
 	work := r.workOnRig()

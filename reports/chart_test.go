@@ -11,23 +11,24 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func TestChart(t *testing.T) {
 	m := metrics.Metric{Name: "roll", Unit: "°", Decimals: 3, Swap: metrics.SwapNegate}
-	c := &clip{Record: &qc.Record{Header: qc.Header{Left: qc.Source{Frames: 100, RateNum: 25, RateDen: 1}}}}
+	c := &clip{Record: &record.Record{Header: record.Header{Left: record.Source{Frames: 100, RateNum: 25, RateDen: 1}}}}
 	for i, v := range []stat.Measurement{stat.Measured(0.1, 0.05), stat.Measured(0.2, 0.05), stat.Missing("too dark"),
 		stat.Missing("too dark"), stat.Measured(0.4, 0.05)} {
-		c.Moments = append(c.Moments, qc.Moment{Frame: 20 * i, Time: time.Duration(i) * 800 * time.Millisecond,
+		c.Moments = append(c.Moments, record.Moment{Frame: 20 * i, Time: time.Duration(i) * 800 * time.Millisecond,
 			Values: map[string]stat.Measurement{"roll": v}})
 	}
-	limits := qc.Limits{
-		limit("roll", qc.Median, -0.5, 0.5, qc.Warn, ""),
-		limit("roll", qc.Top, math.Inf(-1), 0.5, qc.Warn, ""),
-		limit("roll", qc.Median, -100, 100, qc.Fail, ""),
-		limit("roll", qc.Drift, -0.3, 0.3, qc.Warn, ""),
-		limit("zoom", qc.Median, -0.31, 0.31, qc.Warn, ""),
+	limits := judge.Limits{
+		limit("roll", judge.Median, -0.5, 0.5, judge.Warn, ""),
+		limit("roll", judge.Top, math.Inf(-1), 0.5, judge.Warn, ""),
+		limit("roll", judge.Median, -100, 100, judge.Fail, ""),
+		limit("roll", judge.Drift, -0.3, 0.3, judge.Warn, ""),
+		limit("zoom", judge.Median, -0.31, 0.31, judge.Warn, ""),
 	}
 	ch, ok := newChart(c, m, limits)
 	require.True(t, ok)
@@ -69,12 +70,12 @@ func TestChart(t *testing.T) {
 // A limit that the values have passed stays on the chart.
 func TestChartShowsPassedLimits(t *testing.T) {
 	m := metrics.Metric{Name: "far_parallax", Decimals: 2, Ideal: math.NaN()}
-	c := &clip{Record: &qc.Record{Moments: []qc.Moment{
+	c := &clip{Record: &record.Record{Moments: []record.Moment{
 		{Values: map[string]stat.Measurement{m.Name: stat.Measured(3, 0.01)}},
 		{Time: time.Second, Values: map[string]stat.Measurement{m.Name: stat.Measured(3.1, 0.01)}},
 	}}}
-	ch, ok := newChart(c, m, []qc.Limit{
-		limit(m.Name, qc.Top, math.Inf(-1), 0.5, qc.Warn, ""), limit(m.Name, qc.Top, math.Inf(-1), 1, qc.Fail, ""),
+	ch, ok := newChart(c, m, []judge.Limit{
+		limit(m.Name, judge.Top, math.Inf(-1), 0.5, judge.Warn, ""), limit(m.Name, judge.Top, math.Inf(-1), 1, judge.Fail, ""),
 	})
 	require.True(t, ok)
 	require.Len(t, ch.Bounds, 2)

@@ -6,8 +6,9 @@ import (
 	"time"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/record"
 )
 
 // clipPage is what the page of one clip shows.
@@ -45,7 +46,7 @@ type setting struct{ Name, Value, Remark string }
 
 type eyeNotes struct {
 	Eye   string
-	Notes []qc.Note
+	Notes []record.Note
 }
 
 type momentRow struct {
@@ -61,7 +62,7 @@ func (r *report) clipPage(i int) clipPage {
 	p := clipPage{clipRow: r.row(c), Night: r.Title, Screen: r.screens(), LimitSet: r.LimitSet,
 		Place: i + 1, Of: len(r.worst), Why: h.Clip.Why, OneFile: h.Clip.Packing.OneFile(), Stills: c.stills, Rivalry: c.rivalry(), Log: c.LogCurve(),
 		Fix: r.fixPage(c), Files: facts(h), Columns: r.metrics}
-	for _, f := range qc.Facts {
+	for _, f := range judge.Facts {
 		p.Facts = append(p.Facts, c.figure(ofFact(f), f.Of(*c.Record)))
 	}
 	p.Here = true
@@ -83,7 +84,7 @@ func (r *report) clipPage(i int) clipPage {
 		if ch, ok := newChart(c, m, r.Limits); ok {
 			p.Charts = append(p.Charts, ch)
 		} else if median := c.median(m); len(c.Moments) > 0 && !median.OK() {
-			p.Unmeasured = append(p.Unmeasured, figure{Title: qc.Label(m.Name), Missing: median.Missing})
+			p.Unmeasured = append(p.Unmeasured, figure{Title: judge.Label(m.Name), Missing: median.Missing})
 		}
 	}
 	for _, n := range []eyeNotes{{"Left", c.Trailer.Left}, {"Right", c.Trailer.Right}} {
@@ -107,9 +108,9 @@ func (r *report) clipPage(i int) clipPage {
 }
 
 // facts sets what the two files say of themselves side by side.
-func facts(h qc.Header) []fact {
+func facts(h record.Header) []fact {
 	var all []fact
-	add := func(name string, write func(qc.Source) string) {
+	add := func(name string, write func(record.Source) string) {
 		f := fact{Name: name, Left: write(h.Left), Right: write(h.Right)}
 		if f.Left == "" && f.Right == "" {
 			return
@@ -118,28 +119,28 @@ func facts(h qc.Header) []fact {
 		all = append(all, f)
 	}
 	all = append(all, fact{Name: "File", Left: h.Clip.Left, Right: h.Clip.Right})
-	add("Codec", func(s qc.Source) string { return s.Codec })
-	add("Picture", func(s qc.Source) string {
+	add("Codec", func(s record.Source) string { return s.Codec })
+	add("Picture", func(s record.Source) string {
 		if s.Width == 0 {
 			return ""
 		}
 		return strconv.Itoa(s.Width) + " × " + strconv.Itoa(s.Height) + " px"
 	})
-	add("Shape of a pixel", func(s qc.Source) string {
+	add("Shape of a pixel", func(s record.Source) string {
 		if s.PixelAspect == 0 {
 			return ""
 		}
 		return number.Cell(s.PixelAspect, 4) + " wide to 1 high"
 	})
-	add("Depth", func(s qc.Source) string {
+	add("Depth", func(s record.Source) string {
 		if s.Depth == 0 {
 			return ""
 		}
 		return number.Counted(s.Depth, "bit", "bits")
 	})
-	add("Colour", func(s qc.Source) string { return s.Colour })
-	add("Frames", func(s qc.Source) string { return count(s.Frames) })
-	add("Frames per second", func(s qc.Source) string {
+	add("Colour", func(s record.Source) string { return s.Colour })
+	add("Frames", func(s record.Source) string { return count(s.Frames) })
+	add("Frames per second", func(s record.Source) string {
 		if s.Rate() == 0 {
 			return ""
 		}
@@ -152,8 +153,8 @@ func facts(h qc.Header) []fact {
 		}
 		return rate
 	})
-	add("Timecode of frame 0", func(s qc.Source) string { return s.Timecode })
-	add("Created", func(s qc.Source) string {
+	add("Timecode of frame 0", func(s record.Source) string { return s.Timecode })
+	add("Created", func(s record.Source) string {
 		if s.Created.IsZero() {
 			return ""
 		}
@@ -178,9 +179,9 @@ func settings(c *clip) []setting {
 		all[1].Remark = "The picture cannot tell which eye is turned."
 	}
 	switch s.Order {
-	case qc.Swapped:
+	case record.Swapped:
 		all[2].Remark = "The files are named the wrong way round. The figures are those of the exchanged eyes."
-	case qc.OrderUnknown:
+	case record.OrderUnknown:
 		all[2].Remark = "Nothing tells for sure; the names were believed."
 	}
 	slip := setting{Name: "Slip", Value: "none"}

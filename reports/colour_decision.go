@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
 )
 
@@ -40,7 +40,7 @@ type decisions struct {
 	All     []decision `xml:"ColorCorrection"`
 }
 
-func newDecision(key string, c qc.Correction) decision {
+func newDecision(key string, c judge.Correction) decision {
 	g := c.Colour.Grade
 	return decision{
 		ID: key,
@@ -76,7 +76,7 @@ func decisionName(key string) string { return "fixes/" + key + ".cc" }
 
 // writeDecisions writes the colour decision of each clip that has one, and all of
 // them in one collection.
-func writeDecisions(out *folder, keys []string, fixes []qc.Correction) error {
+func writeDecisions(out *folder, keys []string, fixes []judge.Correction) error {
 	night := decisions{Space: decisionSpace}
 	for i, fix := range fixes {
 		if fix.Colour.Missing != "" {
@@ -114,7 +114,7 @@ type colourFix struct {
 	WithPower, WithSaturated bool
 }
 
-func newColourFix(key string, c *clip, d qc.ColourDecision) *colourFix {
+func newColourFix(key string, c *clip, d judge.ColourDecision) *colourFix {
 	if d.Missing != "" {
 		return nil
 	}

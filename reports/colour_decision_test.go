@@ -20,7 +20,8 @@ import (
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 // applyDecision is the ASC CDL, version 1.2, in NumPy: it reads a .cc file and
@@ -62,19 +63,19 @@ func applied(t *testing.T, file string, rgb []float64) []float64 {
 }
 
 // corrected returns the clip's correction and the file that the report writes of it.
-func corrected(t *testing.T, rec qc.Record) (fix qc.Correction, file string) {
+func corrected(t *testing.T, rec record.Record) (fix judge.Correction, file string) {
 	t.Helper()
-	fix = qc.Correct(rec, nil)
+	fix = judge.Correct(rec, nil)
 	require.Empty(t, fix.Colour.Missing)
 	dir := t.TempDir()
 	out, err := openFolder(dir)
 	require.NoError(t, err)
-	require.NoError(t, writeDecisions(out, []string{"A001"}, []qc.Correction{fix}))
+	require.NoError(t, writeDecisions(out, []string{"A001"}, []judge.Correction{fix}))
 	return fix, filepath.Join(dir, "fixes", "A001.cc")
 }
 
 // graded is a clip whose right eye takes this decision to be like the left one's.
-func graded(g light.Grade) qc.Record {
+func graded(g light.Grade) record.Record {
 	rec := oneMoment("mill & wheel", nil)
 	var s light.Swatches
 	for i := range 300 {
@@ -136,8 +137,8 @@ func TestOutsideProgramAgrees(t *testing.T) {
 		dir := t.TempDir()
 		out, err := openFolder(dir)
 		require.NoError(t, err)
-		fix := qc.Correction{Clip: "a", Colour: qc.ColourDecision{Grade: c.g}}
-		require.NoError(t, writeDecisions(out, []string{"a"}, []qc.Correction{fix}))
+		fix := judge.Correction{Clip: "a", Colour: judge.ColourDecision{Grade: c.g}}
+		require.NoError(t, writeDecisions(out, []string{"a"}, []judge.Correction{fix}))
 		got := applied(t, filepath.Join(dir, "fixes", "a.cc"), c.in)
 		for i := range got {
 			require.InDelta(t, c.want[i], got[i], 1e-6)
@@ -282,7 +283,7 @@ func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
 func TestColourFixOnThePage(t *testing.T) {
 	g := light.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
 	rec := graded(g)
-	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: rec.Header.Clip.Name, Status: qc.Failed}}}
+	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: rec.Header.Clip.Name, Status: judge.Failed}}}
 	dir := t.TempDir()
 	require.NoError(t, Write(dir, n))
 	key := rec.Header.Clip.Key()
@@ -300,8 +301,8 @@ func TestColourFixOnThePage(t *testing.T) {
 	// findings do, which stand on the morning page too.
 	n.Records[0].Moments[0].Swatches.Transfer = picture.LogCurve
 	n.Records[0].Moments[0].Values = map[string]stat.Measurement{"exposure": stat.Measured(1, 0.01)}
-	limits := []qc.Limit{{Metric: "exposure", Statistic: qc.Median, Low: -0.5, High: 0.5, Severity: qc.Fail, Source: "of this test"}}
-	n.Limits, n.Verdicts = limits, qc.Judge(n.Records, limits)
+	limits := []judge.Limit{{Metric: "exposure", Statistic: judge.Median, Low: -0.5, High: 0.5, Severity: judge.Fail, Source: "of this test"}}
+	n.Limits, n.Verdicts = limits, judge.Judge(n.Records, limits)
 	require.NoError(t, Write(dir, n))
 	page, err = os.ReadFile(filepath.Join(dir, "clips", key+".html"))
 	require.NoError(t, err)

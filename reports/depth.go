@@ -9,8 +9,9 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/depth"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/record"
 )
 
 // depthTable tells what the parallax of a clip means on each screen.
@@ -48,7 +49,7 @@ const comfortArcmin = 60
 
 // depth lays out the depth of a clip, nil where parallax was not measured.
 func (r *report) depth(c *clip) *depthTable {
-	near, far := qc.DepthRange(*c.Record)
+	near, far := judge.DepthRange(*c.Record)
 	if !near.OK() || !far.OK() || len(r.Screens) == 0 {
 		return nil
 	}
@@ -103,7 +104,7 @@ func (r *report) depth(c *clip) *depthTable {
 // follows it.
 func (r *report) jumps(c *clip) []jumpRow {
 	var rows []jumpRow
-	row := func(from, to string, before, after *qc.Depths) jumpRow {
+	row := func(from, to string, before, after *record.Depths) jumpRow {
 		near, far := after.Near.Value-before.Near.Value, after.Far.Value-before.Far.Value
 		largest := near
 		if math.Abs(far) > math.Abs(near) {
@@ -153,7 +154,7 @@ func whereabouts(c *clip) string {
 	if nearest < 0 {
 		return ""
 	}
-	place := func(what string, m qc.Moment, p depth.Place) string {
+	place := func(what string, m record.Moment, p depth.Place) string {
 		return fmt.Sprintf("The %s things are at %s %% of the width and %s %% of the height from the top left, in frame %d.",
 			what, number.Plain(p.X, 0), number.Plain(p.Y, 0), m.Frame)
 	}

@@ -8,22 +8,23 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/depth"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func TestDepthOfAClip(t *testing.T) {
-	record := qc.Record{Header: qc.Header{EyeWidth: 1920, EyeHeight: 1080}, Trailer: qc.Trailer{Done: true}}
+	rec := record.Record{Header: record.Header{EyeWidth: 1920, EyeHeight: 1080}, Trailer: record.Trailer{Done: true}}
 	for i := range 24 {
-		record.Moments = append(record.Moments, qc.Moment{Frame: 10 * i, Values: map[string]stat.Measurement{
+		rec.Moments = append(rec.Moments, record.Moment{Frame: 10 * i, Values: map[string]stat.Measurement{
 			"near_parallax": stat.Measured(-1.5, 0.03), "far_parallax": stat.Measured(0.6, 0.03),
 		}})
 	}
-	record.Moments[7].Values["near_parallax"] = stat.Measured(-1.6, 0.03)
-	for i := range record.Moments {
-		record.Moments[i].Parallax = &depth.Spread{Near: depth.Place{X: 20, Y: 80}, Far: depth.Place{X: 55, Y: 10}}
+	rec.Moments[7].Values["near_parallax"] = stat.Measured(-1.6, 0.03)
+	for i := range rec.Moments {
+		rec.Moments[i].Parallax = &depth.Spread{Near: depth.Place{X: 20, Y: 80}, Far: depth.Place{X: 55, Y: 10}}
 	}
-	r := &report{Night: Night{Screens: []qc.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
-	d := r.depth(&clip{Record: &record})
+	r := &report{Night: Night{Screens: []judge.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
+	d := r.depth(&clip{Record: &rec})
 	require.NotNil(t, d)
 	require.Len(t, d.Rows, 6)
 	// A picture of 16:9 at three heights: 20.372′ for 1 % of the width.
@@ -41,23 +42,23 @@ func TestDepthOfAClip(t *testing.T) {
 	require.Contains(t, d.Caution, "qualified stereographer")
 	require.Contains(t, d.Where, "The nearest things are at 20 % of the width and 80 % of the height from the top left, in frame 70.")
 
-	r.Screens = []qc.Screen{{Width: 2}}
-	require.Empty(t, r.depth(&clip{Record: &record}).Caution)
-	r.Screens = []qc.Screen{{Width: 10}}
-	require.Equal(t, "the eyes of children would turn outwards", r.depth(&clip{Record: &record}).Rows[1].Remark, "60 mm")
-	for i := range record.Moments {
-		record.Moments[i].Values["near_parallax"] = stat.Missing("dark")
+	r.Screens = []judge.Screen{{Width: 2}}
+	require.Empty(t, r.depth(&clip{Record: &rec}).Caution)
+	r.Screens = []judge.Screen{{Width: 10}}
+	require.Equal(t, "the eyes of children would turn outwards", r.depth(&clip{Record: &rec}).Rows[1].Remark, "60 mm")
+	for i := range rec.Moments {
+		rec.Moments[i].Values["near_parallax"] = stat.Missing("dark")
 	}
-	require.Nil(t, r.depth(&clip{Record: &record}))
+	require.Nil(t, r.depth(&clip{Record: &rec}))
 }
 
 func TestJumpsOfDepth(t *testing.T) {
-	record := func(name string, near, far float64) qc.Record {
-		r := qc.Record{Trailer: qc.Trailer{Done: true}, Header: qc.Header{
-			Clip: qc.Clip{Name: name, Left: "/day/" + name + ".mov"}, EyeWidth: 1920, EyeHeight: 1080, Left: qc.Source{RateNum: 24, RateDen: 1},
+	rec := func(name string, near, far float64) record.Record {
+		r := record.Record{Trailer: record.Trailer{Done: true}, Header: record.Header{
+			Clip: record.Clip{Name: name, Left: "/day/" + name + ".mov"}, EyeWidth: 1920, EyeHeight: 1080, Left: record.Source{RateNum: 24, RateDen: 1},
 		}}
 		for i := range 3 {
-			m := qc.Moment{Frame: 10 * i, Parallax: &depth.Spread{}, Values: map[string]stat.Measurement{
+			m := record.Moment{Frame: 10 * i, Parallax: &depth.Spread{}, Values: map[string]stat.Measurement{
 				"near_parallax": stat.Measured(near, 0.03), "far_parallax": stat.Measured(far, 0.03),
 			}}
 			for range depth.SpreadPercentiles {
@@ -67,12 +68,12 @@ func TestJumpsOfDepth(t *testing.T) {
 		}
 		return r
 	}
-	first, second := record("T1", -1, 1), record("T2", -1, 3)
-	first.Header.Sync.Cuts = []qc.Cut{
-		{Frame: 12, Before: &qc.Depths{Near: stat.Measured(-1, 0.1), Far: stat.Measured(1, 0.1)}, After: &qc.Depths{Near: stat.Measured(-3, 0.1), Far: stat.Measured(1.5, 0.1), Middle: -0.5}},
+	first, second := rec("T1", -1, 1), rec("T2", -1, 3)
+	first.Header.Sync.Cuts = []record.Cut{
+		{Frame: 12, Before: &record.Depths{Near: stat.Measured(-1, 0.1), Far: stat.Measured(1, 0.1)}, After: &record.Depths{Near: stat.Measured(-3, 0.1), Far: stat.Measured(1.5, 0.1), Middle: -0.5}},
 		{Frame: 24},
 	}
-	n := Night{Records: []qc.Record{first, second}, Verdicts: []qc.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []qc.Screen{{Width: 2}, {View: 100}}}
+	n := Night{Records: []record.Record{first, second}, Verdicts: []judge.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []judge.Screen{{Width: 2}, {View: 100}}}
 	r, err := newReport(n, metrics.All)
 	require.NoError(t, err)
 	require.Equal(t, []jumpRow{

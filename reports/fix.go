@@ -5,23 +5,23 @@ import (
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
 )
 
 // correction gives what would mend the clip. It reports false where nothing
 // was measured to correct by.
-func (r *report) correction(c *clip) (qc.Correction, bool) {
+func (r *report) correction(c *clip) (judge.Correction, bool) {
 	if c.failure() != "" || len(c.Moments) == 0 {
-		return qc.Correction{}, false
+		return judge.Correction{}, false
 	}
-	return qc.Correct(*c.Record, r.Limits), true
+	return judge.Correct(*c.Record, r.Limits), true
 }
 
 // writeFixes writes the table of all corrections, by the clips' names, and the colour
 // decisions.
 func (r *report) writeFixes(out *folder) error {
-	var all []qc.Correction
+	var all []judge.Correction
 	var keys []string
 	for _, c := range r.clips {
 		if fix, ok := r.correction(c); ok {
@@ -31,7 +31,7 @@ func (r *report) writeFixes(out *folder) error {
 	}
 	var b bytes.Buffer
 	w := &csvWriter{dst: &b}
-	for _, row := range qc.TransformTable(all) {
+	for _, row := range judge.TransformTable(all) {
 		w.row(row)
 	}
 	if err := out.write("fixes/transforms.csv", b.Bytes()); err != nil {
@@ -62,7 +62,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 	if !ok {
 		return nil
 	}
-	p := &fixPage{Needed: c.verdict.Status != qc.Passed, Crop: number.Plain(fix.Crop, 2)}
+	p := &fixPage{Needed: c.verdict.Status != judge.Passed, Crop: number.Plain(fix.Crop, 2)}
 	step := func(do, amount, unit string) {
 		p.Steps = append(p.Steps, fixStep{Do: do, Amount: amount, Unit: unit})
 	}

@@ -9,7 +9,8 @@ import (
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func TestFixInWords(t *testing.T) {
@@ -20,8 +21,8 @@ func TestFixInWords(t *testing.T) {
 		"keystone":        stat.Measured(0.02, 0.02),
 		"exposure":        stat.Missing("too dark"),
 	})
-	rec.Header.Setup = qc.Setup{Packing: qc.Separate, Left: picture.Flop, Order: qc.Swapped, Slip: 1}
-	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: "a", Status: qc.Failed}}}
+	rec.Header.Setup = record.Setup{Packing: record.Separate, Left: picture.Flop, Order: record.Swapped, Slip: 1}
+	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Failed}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
 	p := r.fixPage(r.clips[0])
@@ -46,7 +47,7 @@ func TestFixInWords(t *testing.T) {
 	}, steps)
 	require.Len(t, p.Corners, 4)
 
-	n.Verdicts[0].Status = qc.Passed
+	n.Verdicts[0].Status = judge.Passed
 	r, err = newReport(n, columns)
 	require.NoError(t, err)
 	require.False(t, r.fixPage(r.clips[0]).Needed)

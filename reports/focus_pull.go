@@ -5,8 +5,9 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/pull"
 )
 
 // pullTable tells how the convergence follows a pull of focus.
@@ -17,7 +18,7 @@ type pullTable struct {
 
 // pull lays out the pull of focus in a clip, nil where there is none.
 func (c *clip) pull() *pullTable {
-	p, reason := qc.PullFocus(*c.Record)
+	p, reason := pull.PullFocus(*c.Record)
 	if reason != "" {
 		return nil
 	}
@@ -34,7 +35,7 @@ func (c *clip) pull() *pullTable {
 		}
 		return stat.Measured(100*v.Value, 100*v.SE)
 	}
-	return &pullTable{Axes: qc.AxesPhrase(p), Figures: []figure{
+	return &pullTable{Axes: judge.AxesPhrase(p), Figures: []figure{
 		{Title: "The focus moves, as parallax, by", Value: number.Plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", number.Plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
 		named("Parallax of what is in focus, over the pull", width, p.Offset),
 		named("The convergence goes of that way", share, percent(p.Follows)),

@@ -10,7 +10,8 @@ import (
 	"slices"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 // Night is what a report tells about: the clips of one run, measured and
@@ -19,14 +20,14 @@ type Night struct {
 	// Title says what was checked, such as the name of the day's folder; the
 	// morning page carries it as its heading. May be empty.
 	Title    string
-	Records  []qc.Record
-	Verdicts []qc.Verdict  // one for each record, in any order
-	Day      []qc.Finding  // what is about no single clip
-	Screens  []qc.Screen   // what the parallax was judged for
-	LimitSet string        // name of the limits file or built-in set
-	Limits   qc.Limits     // what was judged against, on those screens
-	Charts   []qc.ChartFit // what charts at known distances tell
-	Notes    []string      // what else there is to know of the judging, a sentence each
+	Records  []record.Record
+	Verdicts []judge.Verdict  // one for each record, in any order
+	Day      []judge.Finding  // what is about no single clip
+	Screens  []judge.Screen   // what the parallax was judged for
+	LimitSet string           // name of the limits file or built-in set
+	Limits   judge.Limits     // what was judged against, on those screens
+	Charts   []judge.ChartFit // what charts at known distances tell
+	Notes    []string         // what else there is to know of the judging, a sentence each
 }
 
 // Write writes the report of n into the folder dir, which it makes when it is
@@ -65,13 +66,13 @@ type report struct {
 	metrics []metrics.Metric // the columns
 	clips   []*clip          // by name
 	worst   []*clip          // the same, worst first
-	follows []qc.Follow
+	follows []judge.Follow
 }
 
 // clip is one clip of the night with all that is known of it.
 type clip struct {
-	*qc.Record
-	verdict qc.Verdict
+	*record.Record
+	verdict judge.Verdict
 	key     string // what its files are called
 	stills  []still
 	noStill string // why there is none
@@ -80,8 +81,8 @@ type clip struct {
 func (c *clip) name() string { return c.Header.Clip.Name }
 
 func newReport(n Night, columns []metrics.Metric) (*report, error) {
-	r := &report{Night: n, metrics: columns, follows: qc.Follows(n.Records)}
-	verdicts := make(map[string]qc.Verdict, len(n.Verdicts))
+	r := &report{Night: n, metrics: columns, follows: judge.Follows(n.Records)}
+	verdicts := make(map[string]judge.Verdict, len(n.Verdicts))
 	for _, v := range n.Verdicts {
 		verdicts[v.Clip] = v
 	}

@@ -16,7 +16,8 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 // hostile is a clip name with everything that must not reach a page, a path or
@@ -26,27 +27,27 @@ const hostile = "Take \"7\" <script>alert('x')</script> & ré/zo\n\u202eend%2F"
 // night invents a shooting day that has every kind of clip.
 func night(t testing.TB) Night {
 	t.Helper()
-	limits := qc.Limits{
-		limit("vertical_offset", qc.Median, -0.7, 0.7, qc.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
-		limit("vertical_offset", qc.Median, -1.5, 1.5, qc.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
-		limit("vertical_offset", qc.Drift, -0.3, 0.3, qc.Warn, "the project's own choice"),
-		limit("roll", qc.Median, -0.5, 0.5, qc.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
-		limit("roll", qc.Median, -1.1, 1.1, qc.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
-		limit("zoom", qc.Median, -1.2, 1.2, qc.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
-		limit("zoom", qc.Median, -2.9, 2.9, qc.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
-		limit("exposure", qc.Median, -0.5, 0.5, qc.Fail, "the project's own choice"),
-		limit("near_parallax", qc.Lowest, -2.94, math.Inf(1), qc.Fail, "Report ITU-R BT.2293-0, Table 9: 60 arc minutes, seen from 3 picture heights"),
-		limit("far_parallax", qc.Top, math.Inf(-1), 0.525, qc.Fail, "eyes 63 mm apart must not turn outwards"),
+	limits := judge.Limits{
+		limit("vertical_offset", judge.Median, -0.7, 0.7, judge.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
+		limit("vertical_offset", judge.Median, -1.5, 1.5, judge.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
+		limit("vertical_offset", judge.Drift, -0.3, 0.3, judge.Warn, "the project's own choice"),
+		limit("roll", judge.Median, -0.5, 0.5, judge.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
+		limit("roll", judge.Median, -1.1, 1.1, judge.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
+		limit("zoom", judge.Median, -1.2, 1.2, judge.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
+		limit("zoom", judge.Median, -2.9, 2.9, judge.Fail, "Report ITU-R BT.2293-0, Table 8: tolerable"),
+		limit("exposure", judge.Median, -0.5, 0.5, judge.Fail, "the project's own choice"),
+		limit("near_parallax", judge.Lowest, -2.94, math.Inf(1), judge.Fail, "Report ITU-R BT.2293-0, Table 9: 60 arc minutes, seen from 3 picture heights"),
+		limit("far_parallax", judge.Top, math.Inf(-1), 0.525, judge.Fail, "eyes 63 mm apart must not turn outwards"),
 	}
 	n := Night{
 		Title:    "Mill by the river, day 12",
-		Screens:  []qc.Screen{{Width: 12}},
+		Screens:  []judge.Screen{{Width: 12}},
 		LimitSet: "viewer",
 		Limits:   limits,
 		Notes:    []string{"far_parallax is not held against 65 mm: that needs the width of the screen (--screen)"},
 	}
-	add := func(name string, status qc.Status, truth map[string]float64, edit func(*qc.Record), findings ...qc.Finding) {
-		rec := record(t, name, truth)
+	add := func(name string, status judge.Status, truth map[string]float64, edit func(*record.Record), findings ...judge.Finding) {
+		rec := rec(t, name, truth)
 		if edit != nil {
 			edit(&rec)
 		}
@@ -59,35 +60,35 @@ func night(t testing.TB) Night {
 			findings[i].Extent = rec.Header.Extent(findings[i].Unit)
 		}
 		n.Records = append(n.Records, rec)
-		n.Verdicts = append(n.Verdicts, qc.Verdict{Clip: name, Status: status, Findings: findings})
+		n.Verdicts = append(n.Verdicts, judge.Verdict{Clip: name, Status: status, Findings: findings})
 	}
 
-	add("A003 weir, wide", qc.Passed, map[string]float64{"vertical_offset": 0.02, "near_parallax": -0.6, "far_parallax": 0.4}, func(rec *qc.Record) {
+	add("A003 weir, wide", judge.Passed, map[string]float64{"vertical_offset": 0.02, "near_parallax": -0.6, "far_parallax": 0.4}, func(rec *record.Record) {
 		rec.Header.Planned, rec.Trailer.Short, rec.Trailer.Lost = 48, true, []int{17, 90}
 	})
-	add("A001 mill wheel", qc.Failed, map[string]float64{"vertical_offset": 1.83, "near_parallax": -0.8, "far_parallax": 0.42}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, Place: qc.Place{From: "10:04:11:00", To: "10:04:15:23", Worst: 60}, Mend: qc.Post, Realign: true,
+	add("A001 mill wheel", judge.Failed, map[string]float64{"vertical_offset": 1.83, "near_parallax": -0.8, "far_parallax": 0.42}, nil,
+		judge.Finding{Status: judge.Failed, Limit: limits[1], Value: 1.832, SE: 0.012, Place: judge.Place{From: "10:04:11:00", To: "10:04:15:23", Worst: 60}, Mend: judge.Post, Realign: true,
 			Detail: "The right eye's picture sits lower: shift it up by 19.8 px."})
-	add("A002 mill wheel, closer", qc.Failed, map[string]float64{"vertical_offset": 0.9, "roll": 1.4, "zoom": 0.3, "near_parallax": -1.2, "far_parallax": 0.5}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[4], Value: 1.402, SE: 0.006, Place: qc.Place{From: "10:09:02:11", To: "10:09:07:05", Worst: 20}, Mend: qc.Post,
+	add("A002 mill wheel, closer", judge.Failed, map[string]float64{"vertical_offset": 0.9, "roll": 1.4, "zoom": 0.3, "near_parallax": -1.2, "far_parallax": 0.5}, nil,
+		judge.Finding{Status: judge.Failed, Limit: limits[4], Value: 1.402, SE: 0.006, Place: judge.Place{From: "10:09:02:11", To: "10:09:07:05", Worst: 20}, Mend: judge.Post,
 			Detail: "The right eye's picture is turned clockwise."},
-		qc.Finding{Status: qc.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Place: qc.Place{Worst: 119}, Mend: qc.Post, Realign: true})
-	add("A004 heron", qc.Failed, map[string]float64{"near_parallax": -4.8, "far_parallax": 2.9}, nil,
-		qc.Finding{Status: qc.Failed, Limit: limits[8], Value: -4.83, SE: 0.02, Place: qc.Place{From: "10:31:00:00", To: "10:31:04:23", Worst: 70}, Mend: qc.Reshoot,
+		judge.Finding{Status: judge.Warned, Limit: limits[0], Value: 0.9, SE: 0.013, Place: judge.Place{Worst: 119}, Mend: judge.Post, Realign: true})
+	add("A004 heron", judge.Failed, map[string]float64{"near_parallax": -4.8, "far_parallax": 2.9}, nil,
+		judge.Finding{Status: judge.Failed, Limit: limits[8], Value: -4.83, SE: 0.02, Place: judge.Place{From: "10:31:00:00", To: "10:31:04:23", Worst: 70}, Mend: judge.Reshoot,
 			Detail: "The depth is larger than the screen allows; no shift of the pictures can mend it."},
-		qc.Finding{Status: qc.Failed, Limit: limits[9], Value: 2.91, SE: 0.02, Place: qc.Place{Worst: 70}, Mend: qc.Reshoot,
+		judge.Finding{Status: judge.Failed, Limit: limits[9], Value: 2.91, SE: 0.02, Place: judge.Place{Worst: 70}, Mend: judge.Reshoot,
 			Detail: "The eyes of viewers would have to turn outwards."})
-	add("A005 miller, medium", qc.Warned, map[string]float64{"exposure": 0.46, "near_parallax": -0.9, "far_parallax": 0.31}, nil,
-		qc.Finding{Status: qc.Warned, Limit: limits[7], Value: 0.46, SE: 0.03, Place: qc.Place{Worst: 35}, Mend: qc.Post,
+	add("A005 miller, medium", judge.Warned, map[string]float64{"exposure": 0.46, "near_parallax": -0.9, "far_parallax": 0.31}, nil,
+		judge.Finding{Status: judge.Warned, Limit: limits[7], Value: 0.46, SE: 0.03, Place: judge.Place{Worst: 35}, Mend: judge.Post,
 			Detail: "It cannot be told from 0.5 stops."})
-	add("A006 crane down", qc.Warned, map[string]float64{"vertical_offset": 0.2, "near_parallax": -0.9, "far_parallax": 0.31}, func(rec *qc.Record) {
+	add("A006 crane down", judge.Warned, map[string]float64{"vertical_offset": 0.2, "near_parallax": -0.9, "far_parallax": 0.31}, func(rec *record.Record) {
 		for i := range rec.Moments {
 			v := rec.Moments[i].Values["vertical_offset"]
 			rec.Moments[i].Values["vertical_offset"] = stat.Measured(v.Value-0.4+0.8*float64(i)/23, v.SE)
 		}
-	}, qc.Finding{Status: qc.Warned, Limit: limits[2], Value: 0.81, SE: 0.05, Place: qc.Place{From: "10:44:00:00", To: "10:44:04:23", Worst: -1}, Mend: qc.Rig,
+	}, judge.Finding{Status: judge.Warned, Limit: limits[2], Value: 0.81, SE: 0.05, Place: judge.Place{From: "10:44:00:00", To: "10:44:04:23", Worst: -1}, Mend: judge.Rig,
 		Detail: "Something moved while the camera did."})
-	add("A007 night, lantern", qc.Unmeasured, nil, func(rec *qc.Record) {
+	add("A007 night, lantern", judge.Unmeasured, nil, func(rec *record.Record) {
 		for i := range rec.Moments {
 			if i%6 == 0 {
 				continue
@@ -96,31 +97,31 @@ func night(t testing.TB) Night {
 				rec.Moments[i].Values[name] = stat.Missing("too few matched places")
 			}
 		}
-	}, qc.Finding{Status: qc.Unmeasured, Limit: limits[1], Place: qc.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
-		qc.Finding{Status: qc.Unmeasured, Limit: limits[9], Place: qc.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."})
-	add("A008 card 2, cut off", qc.Unmeasured, nil, func(rec *qc.Record) {
-		rec.Moments, rec.Header.Setup = nil, qc.Setup{}
-		rec.Header.Right, rec.Header.EyeWidth, rec.Header.EyeHeight = qc.Source{Path: rec.Header.Clip.Right}, 0, 0
+	}, judge.Finding{Status: judge.Unmeasured, Limit: limits[1], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
+		judge.Finding{Status: judge.Unmeasured, Limit: limits[9], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."})
+	add("A008 card 2, cut off", judge.Unmeasured, nil, func(rec *record.Record) {
+		rec.Moments, rec.Header.Setup = nil, record.Setup{}
+		rec.Header.Right, rec.Header.EyeWidth, rec.Header.EyeHeight = record.Source{Path: rec.Header.Clip.Right}, 0, 0
 		rec.Trailer.Failed = "open A008 card 2, cut off_R.mov: the file is truncated"
-		rec.Trailer.Right = []qc.Note{{Text: "moov atom not found", Count: 1}}
+		rec.Trailer.Right = []record.Note{{Text: "moov atom not found", Count: 1}}
 	})
-	add("A009 orphan", qc.Unmeasured, nil, func(rec *qc.Record) {
-		clip := qc.Clip{Name: "A009 orphan", Left: "/day12/A009 orphan_L.mov", Problem: "no right eye found"}
-		*rec = qc.Record{Header: qc.Header{Clip: clip}, Trailer: qc.Trailer{Done: true}}
+	add("A009 orphan", judge.Unmeasured, nil, func(rec *record.Record) {
+		clip := record.Clip{Name: "A009 orphan", Left: "/day12/A009 orphan_L.mov", Problem: "no right eye found"}
+		*rec = record.Record{Header: record.Header{Clip: clip}, Trailer: record.Trailer{Done: true}}
 	})
-	add(hostile, qc.Failed, map[string]float64{"zoom": 3.4, "near_parallax": -0.2, "far_parallax": 0.3}, func(rec *qc.Record) {
-		rec.Header.Setup.Right, rec.Header.Setup.Order, rec.Header.Setup.Slip = picture.Flop, qc.Swapped, -2
+	add(hostile, judge.Failed, map[string]float64{"zoom": 3.4, "near_parallax": -0.2, "far_parallax": 0.3}, func(rec *record.Record) {
+		rec.Header.Setup.Right, rec.Header.Setup.Order, rec.Header.Setup.Slip = picture.Flop, record.Swapped, -2
 		rec.Header.Right.Timecode = "10:59:00;02"
 		rec.Header.Right.Codec = "<b>prores</b>"
-		rec.Trailer.Left = []qc.Note{{Text: "</ul><script>", Count: 12}}
-	}, qc.Finding{Status: qc.Failed, Limit: limits[6], Value: 3.4, SE: 0.002, Place: qc.Place{Worst: 5}, Mend: qc.Post, Detail: "Scale the right eye's picture by 0.967 <img src=x onerror=alert(1)>."},
-		qc.Finding{Status: qc.Failed, Limit: limit("orientation", qc.Fact, 0, 0, qc.Fail, "common practice"), Value: 1, Place: qc.Place{Worst: -1}, Mend: qc.Post, Detail: "The right eye is mirrored."})
-	add("A010 side by side", qc.Passed, map[string]float64{"near_parallax": -0.5, "far_parallax": 0.2}, func(rec *qc.Record) {
-		rec.Header.Clip.Packing, rec.Header.Setup.Packing = qc.SideBySide, qc.SideBySide
+		rec.Trailer.Left = []record.Note{{Text: "</ul><script>", Count: 12}}
+	}, judge.Finding{Status: judge.Failed, Limit: limits[6], Value: 3.4, SE: 0.002, Place: judge.Place{Worst: 5}, Mend: judge.Post, Detail: "Scale the right eye's picture by 0.967 <img src=x onerror=alert(1)>."},
+		judge.Finding{Status: judge.Failed, Limit: limit("orientation", judge.Fact, 0, 0, judge.Fail, "common practice"), Value: 1, Place: judge.Place{Worst: -1}, Mend: judge.Post, Detail: "The right eye is mirrored."})
+	add("A010 side by side", judge.Passed, map[string]float64{"near_parallax": -0.5, "far_parallax": 0.2}, func(rec *record.Record) {
+		rec.Header.Clip.Packing, rec.Header.Setup.Packing = record.SideBySide, record.SideBySide
 		rec.Header.Clip.Left = "/day12/A010 side by side.mp4"
 		rec.Header.Clip.Right = rec.Header.Clip.Left
 		rec.Header.Left.Timecode, rec.Header.Right.Timecode = "", ""
-		rec.Header.Setup.Order = qc.OrderUnknown
+		rec.Header.Setup.Order = record.OrderUnknown
 		for i := range rec.Moments {
 			rec.Moments[i].Timecode = ""
 		}
@@ -136,28 +137,28 @@ var columns = []metrics.Metric{
 	{Name: "far_parallax", Unit: "% of picture width", Decimals: 2, Ideal: math.NaN(), Swap: metrics.SwapPartner},
 }
 
-func limit(metric string, s *qc.Statistic, low, high float64, severity qc.Severity, source string) qc.Limit {
-	return qc.Limit{Metric: metric, Statistic: s, Low: low, High: high, Severity: severity, Source: source}
+func limit(metric string, s *judge.Statistic, low, high float64, severity judge.Severity, source string) judge.Limit {
+	return judge.Limit{Metric: metric, Statistic: s, Low: low, High: high, Severity: severity, Source: source}
 }
 
-// record invents a measured clip of 5 seconds around the given values.
-func record(t testing.TB, name string, truth map[string]float64) qc.Record {
+// rec invents a measured clip of 5 seconds around the given values.
+func rec(t testing.TB, name string, truth map[string]float64) record.Record {
 	const frames, moments = 120, 24
-	source := qc.Source{Path: "/day12/" + name + "_L.mov", Codec: "prores", Width: 1920, Height: 1080, Depth: 10, PixelAspect: 1,
+	source := record.Source{Path: "/day12/" + name + "_L.mov", Codec: "prores", Width: 1920, Height: 1080, Depth: 10, PixelAspect: 1,
 		Frames: frames, RateNum: 24000, RateDen: 1001, Timecode: "10:04:11:00", Created: time.Date(2031, 3, 4, 9, 4, 11, 0, time.UTC),
 		Camera: "left body 0417", Colour: "BT.709, narrow range"}
 	right := source
 	right.Path, right.Camera = "/day12/"+name+"_R.mov", "right body 0418"
-	rec := qc.Record{
-		Header: qc.Header{Clip: qc.Clip{Name: name, Left: source.Path, Right: right.Path, Packing: qc.Separate, Why: "names end in _L and _R"},
-			Left: source, Right: right, Setup: qc.Setup{Packing: qc.Separate, Order: qc.AsNamed}, EyeWidth: 1920, EyeHeight: 1080, Planned: moments},
-		Trailer: qc.Trailer{Done: true},
+	rec := record.Record{
+		Header: record.Header{Clip: record.Clip{Name: name, Left: source.Path, Right: right.Path, Packing: record.Separate, Why: "names end in _L and _R"},
+			Left: source, Right: right, Setup: record.Setup{Packing: record.Separate, Order: record.AsNamed}, EyeWidth: 1920, EyeHeight: 1080, Planned: moments},
+		Trailer: record.Trailer{Done: true},
 	}
 	rng := rand.New(rand.NewPCG(1, uint64(len(name))))
 	left, rightPicture := scene(t, 0), scene(t, int(truth["near_parallax"]/100*480))
 	for i := range moments {
 		frame := i * frames / moments
-		m := qc.Moment{Frame: frame, Time: time.Duration(frame) * 1001 * time.Second / 24000,
+		m := record.Moment{Frame: frame, Time: time.Duration(frame) * 1001 * time.Second / 24000,
 			Timecode: fmt.Sprintf("10:04:%02d:%02d", 11+frame/24, frame%24), Values: map[string]stat.Measurement{},
 			Left: left, Right: rightPicture}
 		for _, metric := range metrics.All {

@@ -10,7 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 // tree reads all files under dir.
@@ -134,7 +134,7 @@ func TestWriteNothing(t *testing.T) {
 
 func TestLead(t *testing.T) {
 	night := func(failed, unmeasured, warned, passed int) []statusCount {
-		return []statusCount{{qc.Failed, failed}, {qc.Unmeasured, unmeasured}, {qc.Warned, warned}, {qc.Passed, passed}}
+		return []statusCount{{judge.Failed, failed}, {judge.Unmeasured, unmeasured}, {judge.Warned, warned}, {judge.Passed, passed}}
 	}
 	for want, counts := range map[string][]statusCount{
 		"The one clip is within all limits.":                                                            night(0, 0, 0, 1),

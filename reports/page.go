@@ -12,8 +12,9 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/record"
 )
 
 //go:embed pages
@@ -29,7 +30,7 @@ func parsePages() *template.Template {
 		"style":       func() template.CSS { return template.CSS(style) },
 		"mark":        func() string { return mark },
 		"visible":     visible,
-		"title":       qc.Label,
+		"title":       judge.Label,
 		"statusWord":  statusWord,
 		"statusGlyph": statusGlyph,
 		"short":       short,
@@ -81,23 +82,23 @@ type sign struct{ Title, Doc, Unit string }
 func (r *report) signs() []sign {
 	var all []sign
 	for _, m := range r.metrics {
-		all = append(all, sign{qc.Label(m.Name), m.Doc, m.Unit})
+		all = append(all, sign{judge.Label(m.Name), m.Doc, m.Unit})
 	}
-	for _, f := range qc.Facts {
-		all = append(all, sign{qc.Label(f.Name), f.Doc, f.Unit})
+	for _, f := range judge.Facts {
+		all = append(all, sign{judge.Label(f.Name), f.Doc, f.Unit})
 	}
 	return all
 }
 
 // statusCount is how many clips were judged so.
 type statusCount struct {
-	Status qc.Status
+	Status judge.Status
 	Count  int
 }
 
 // clipGroup is the clips of one judgement.
 type clipGroup struct {
-	Status  qc.Status
+	Status  judge.Status
 	Heading string
 	Clips   []clipRow
 }
@@ -106,7 +107,7 @@ type clipGroup struct {
 type clipRow struct {
 	Name, Anchor string
 	Page         template.URL
-	Status       qc.Status
+	Status       judge.Status
 	Timecode     string
 	Length       string
 	Still        *still
@@ -126,7 +127,7 @@ type figure struct {
 
 // findingRow is a finding in words.
 type findingRow struct {
-	Status                           qc.Status
+	Status                           judge.Status
 	Metric, Title, Statistic         string
 	Measured                         bool
 	Value, Uncertainty, Unit, Pixels string
@@ -142,7 +143,7 @@ func (r *report) morningPage() morningPage {
 	for _, f := range r.Day {
 		p.Day.Findings = append(p.Day.Findings, r.dayRow(f))
 	}
-	for _, s := range qc.Statuses {
+	for _, s := range judge.Statuses {
 		g := clipGroup{Status: s, Heading: groupHeading(s)}
 		for _, c := range r.worst {
 			if c.verdict.Status == s {
@@ -158,13 +159,13 @@ func (r *report) morningPage() morningPage {
 	return p
 }
 
-func groupHeading(s qc.Status) string {
+func groupHeading(s judge.Status) string {
 	switch s {
-	case qc.Failed:
+	case judge.Failed:
 		return "Outside the limits, worst first"
-	case qc.Unmeasured:
+	case judge.Unmeasured:
 		return "Not measured"
-	case qc.Warned:
+	case judge.Warned:
 		return "With warnings, worst first"
 	default:
 		return "Within all limits"
@@ -174,7 +175,7 @@ func groupHeading(s qc.Status) string {
 // lead tells how the night went.
 func lead(counts []statusCount) string {
 	total := 0
-	n := map[qc.Status]int{}
+	n := map[judge.Status]int{}
 	for _, c := range counts {
 		n[c.Status] = c.Count
 		total += c.Count
@@ -182,7 +183,7 @@ func lead(counts []statusCount) string {
 	if total == 0 {
 		return "No clips were checked."
 	}
-	if n[qc.Passed] == total {
+	if n[judge.Passed] == total {
 		if total == 1 {
 			return "The one clip is within all limits."
 		}
@@ -197,10 +198,10 @@ func lead(counts []statusCount) string {
 			parts = append(parts, fmt.Sprintf("%d %s", count, many))
 		}
 	}
-	add(n[qc.Failed], "is outside the limits", "are outside the limits")
-	add(n[qc.Unmeasured], "could not be measured", "could not be measured")
-	add(n[qc.Warned], "has warnings", "have warnings")
-	add(n[qc.Passed], "is clean", "are clean")
+	add(n[judge.Failed], "is outside the limits", "are outside the limits")
+	add(n[judge.Unmeasured], "could not be measured", "could not be measured")
+	add(n[judge.Warned], "has warnings", "have warnings")
+	add(n[judge.Passed], "is clean", "are clean")
 	last := len(parts) - 1
 	sentence := parts[last]
 	if last > 0 {
@@ -281,15 +282,15 @@ func (r *report) figures(c *clip) []figure {
 
 func (c *clip) figure(m metrics.Metric, v stat.Measurement) figure {
 	if !v.OK() {
-		return figure{Title: qc.Label(m.Name), Missing: v.Missing}
+		return figure{Title: judge.Label(m.Name), Missing: v.Missing}
 	}
-	return figure{Title: qc.Label(m.Name), Value: format(m, v.Value), Uncertainty: uncertain(v.SE, m.Decimals),
+	return figure{Title: judge.Label(m.Name), Value: format(m, v.Value), Uncertainty: uncertain(v.SE, m.Decimals),
 		Unit: m.Unit, Pixels: c.inPixels(m, v.Value)}
 }
 
 // median is what stands for a metric over the whole clip.
 func (c *clip) median(m metrics.Metric) stat.Measurement {
-	return qc.Median.Of(*c.Record, m.Name)
+	return judge.Median.Of(*c.Record, m.Name)
 }
 
 // inPixels writes a percentage of a picture's width or height in pixels of
@@ -308,9 +309,9 @@ func pixels(m metrics.Metric, v float64) string {
 }
 
 // dayRow is a finding about the day in words.
-func (r *report) dayRow(f qc.Finding) findingRow {
-	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: qc.Label(f.Limit.Metric),
-		Unit: f.Unit, Measured: f.Status != qc.Unmeasured,
+func (r *report) dayRow(f judge.Finding) findingRow {
+	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: judge.Label(f.Limit.Metric),
+		Unit: f.Unit, Measured: f.Status != judge.Unmeasured,
 		Limit: within(f.Limit), Source: source(f.Limit), Severity: string(f.Limit.Severity),
 		Mend: mendWords(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
 	if f.Limit.Statistic != nil {
@@ -327,7 +328,7 @@ func (r *report) dayRow(f qc.Finding) findingRow {
 }
 
 // findingRow is a finding about a clip in words.
-func (r *report) findingRow(c *clip, f qc.Finding) findingRow {
+func (r *report) findingRow(c *clip, f judge.Finding) findingRow {
 	row := r.dayRow(f)
 	m, known := r.lookup(f.Limit.Metric)
 	row.Charted = known && c.charted(m)
@@ -335,7 +336,7 @@ func (r *report) findingRow(c *clip, f qc.Finding) findingRow {
 }
 
 // source says who a limit is by, and how it was written where that took a screen.
-func source(l qc.Limit) string {
+func source(l judge.Limit) string {
 	if l.Written == "" {
 		return l.Source
 	}
@@ -344,11 +345,11 @@ func source(l qc.Limit) string {
 
 // charted reports whether the clip has a chart of the metric.
 func (c *clip) charted(m metrics.Metric) bool {
-	return slices.ContainsFunc(c.Moments, func(moment qc.Moment) bool { return moment.Values[m.Name].OK() })
+	return slices.ContainsFunc(c.Moments, func(moment record.Moment) bool { return moment.Values[m.Name].OK() })
 }
 
 // where says from when to when a finding holds.
-func where(f qc.Finding) string {
+func where(f judge.Finding) string {
 	switch {
 	case f.From == "":
 		return f.To
@@ -366,7 +367,7 @@ func (r *report) lookup(name string) (metrics.Metric, bool) {
 	if i >= 0 {
 		return r.metrics[i], true
 	}
-	if f, ok := qc.LookupFact(name); ok {
+	if f, ok := judge.LookupFact(name); ok {
 		return ofFact(f), false
 	}
 	return metrics.Metric{Name: name}, false
@@ -374,6 +375,6 @@ func (r *report) lookup(name string) (metrics.Metric, bool) {
 
 // ofFact gives a fact the form of a metric. Facts are differences, whose sign
 // says which eye has more.
-func ofFact(f qc.ClipFact) metrics.Metric {
+func ofFact(f judge.ClipFact) metrics.Metric {
 	return metrics.Metric{Name: f.Name, Unit: f.Unit, Doc: f.Doc, Decimals: f.Decimals, Swap: metrics.SwapNegate}
 }

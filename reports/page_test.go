@@ -16,7 +16,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 // element is a start tag of a page, or the text behind it.
@@ -187,8 +188,8 @@ func TestPagesAreAccessible(t *testing.T) {
 				glyph := page[i+1]
 				require.Equal(t, "true", glyph.attrs["aria-hidden"])
 				// The word follows the glyph's end tag.
-				require.Equal(t, words[status], strings.TrimSpace(glyph.text[len(statusGlyph(qc.Status(status))):len(statusGlyph(qc.Status(status)))+len(words[status])]))
-				glyphs[statusGlyph(qc.Status(status))] = true
+				require.Equal(t, words[status], strings.TrimSpace(glyph.text[len(statusGlyph(judge.Status(status))):len(statusGlyph(judge.Status(status)))+len(words[status])]))
+				glyphs[statusGlyph(judge.Status(status))] = true
 			case regexp.MustCompile(`^h[1-6]$`).MatchString(e.name):
 				level := int(e.name[1] - '0')
 				require.LessOrEqual(t, level, heading+1, "%s: %s skips a level", name, e.name)
@@ -257,7 +258,7 @@ func TestMorningPageTellsTheNight(t *testing.T) {
 
 func TestClipPageTellsTheClip(t *testing.T) {
 	files, _ := written(t)
-	clip := func(name string) string { return files["clips/"+qc.Clip{Name: name}.Key()+".html"] }
+	clip := func(name string) string { return files["clips/"+record.Clip{Name: name}.Key()+".html"] }
 	for name, wants := range map[string][]string{
 		hostile: {"right flop", "swapped", "right eye late by 2 frames", "10:59:00;02", "≠ differs", "12 times",
 			"+3.400 ± 0.004", "−2.9 to 2.9", "the matched places lie in one corner (2 moments)"},

@@ -9,12 +9,13 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func TestRivalryMap(t *testing.T) {
 	rec := oneMoment("pond", map[string]stat.Measurement{"rivalry": stat.Measured(2, 0.1)})
-	n := Night{Records: []qc.Record{rec}, Verdicts: []qc.Verdict{{Clip: "pond", Status: qc.Warned}}}
+	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "pond", Status: judge.Warned}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
 	require.Nil(t, r.clips[0].rivalry(), "no map")

@@ -10,7 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 // flat is a JPEG of one grey.
@@ -54,10 +55,10 @@ func TestMarkedJPEGStaysReadable(t *testing.T) {
 }
 
 func TestShownMoments(t *testing.T) {
-	moments := func(frames ...int) []qc.Moment {
-		var all []qc.Moment
+	moments := func(frames ...int) []record.Moment {
+		var all []record.Moment
 		for _, f := range frames {
-			all = append(all, qc.Moment{Frame: f, Left: []byte{1}, Right: []byte{1}})
+			all = append(all, record.Moment{Frame: f, Left: []byte{1}, Right: []byte{1}})
 		}
 		return all
 	}
@@ -65,7 +66,7 @@ func TestShownMoments(t *testing.T) {
 	bare[2].Right = nil
 	for _, c := range []struct {
 		name    string
-		moments []qc.Moment
+		moments []record.Moment
 		worst   []int // of the findings
 		want    []int
 	}{
@@ -78,11 +79,11 @@ func TestShownMoments(t *testing.T) {
 		{"no moments", nil, []int{3}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			var v qc.Verdict
+			var v judge.Verdict
 			for _, w := range c.worst {
-				v.Findings = append(v.Findings, qc.Finding{Place: qc.Place{Worst: w}})
+				v.Findings = append(v.Findings, judge.Finding{Place: judge.Place{Worst: w}})
 			}
-			cl := &clip{Record: &qc.Record{Moments: c.moments}, verdict: v}
+			cl := &clip{Record: &record.Record{Moments: c.moments}, verdict: v}
 			require.Equal(t, c.want, cl.shownMoments())
 		})
 	}

@@ -6,8 +6,9 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/record"
 )
 
 // csvDecimals is how many decimals more than those worth showing go into a
@@ -80,7 +81,7 @@ func (r *report) findingRows(w *csvWriter) {
 		"statistic", "low", "high", "pixels", "frame_from", "frame_to", "source"})
 	for _, f := range r.findings() {
 		value, se, pixels := "", "", ""
-		if f.Status != qc.Unmeasured {
+		if f.Status != judge.Unmeasured {
 			m, _ := r.lookup(f.Limit.Metric)
 			value, se = number.Cell(f.Value, m.Decimals+csvDecimals), number.CellSE(f.SE, m.Decimals+csvDecimals)
 		}
@@ -113,13 +114,13 @@ func boundCell(bound float64) string {
 }
 
 // findings lists the findings of all clips and of the day, worst first.
-func (r *report) findings() []qc.Finding {
-	var all []qc.Finding
+func (r *report) findings() []judge.Finding {
+	var all []judge.Finding
 	for _, c := range r.clips {
 		all = append(all, c.verdict.Findings...)
 	}
 	all = append(all, r.Day...)
-	slices.SortStableFunc(all, qc.Finding.Compare)
+	slices.SortStableFunc(all, judge.Finding.Compare)
 	return all
 }
 
@@ -150,7 +151,7 @@ func (c *clip) rate() string {
 
 // packing gives what was settled, or what was assumed where nothing was
 // measured.
-func (c *clip) packing() qc.Packing {
+func (c *clip) packing() record.Packing {
 	if p := c.Header.Setup.Packing; p != "" {
 		return p
 	}

@@ -12,7 +12,8 @@ import (
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/record"
 )
 
 func table(t *testing.T, n Night, rows func(*report, *csvWriter)) string {
@@ -26,15 +27,15 @@ func table(t *testing.T, n Night, rows func(*report, *csvWriter)) string {
 
 // oneMoment is a record with a single moment, whose values are therefore the
 // clip's medians.
-func oneMoment(name string, values map[string]stat.Measurement) qc.Record {
-	return qc.Record{
-		Header: qc.Header{
-			Clip:  qc.Clip{Name: name, Left: "/d/" + name + "_L.mov", Right: "/d/" + name + "_R.mov", Packing: qc.Separate},
-			Left:  qc.Source{Frames: 48, RateNum: 24000, RateDen: 1001, Timecode: "01:00:00:00", Width: 1998, Height: 1080},
-			Setup: qc.Setup{Packing: qc.Separate, Order: qc.AsNamed}, EyeWidth: 1998, EyeHeight: 1080, Planned: 1,
+func oneMoment(name string, values map[string]stat.Measurement) record.Record {
+	return record.Record{
+		Header: record.Header{
+			Clip:  record.Clip{Name: name, Left: "/d/" + name + "_L.mov", Right: "/d/" + name + "_R.mov", Packing: record.Separate},
+			Left:  record.Source{Frames: 48, RateNum: 24000, RateDen: 1001, Timecode: "01:00:00:00", Width: 1998, Height: 1080},
+			Setup: record.Setup{Packing: record.Separate, Order: record.AsNamed}, EyeWidth: 1998, EyeHeight: 1080, Planned: 1,
 		},
-		Moments: []qc.Moment{{Frame: 24, Time: 1001 * time.Millisecond, Timecode: "01:00:01:00", Values: values}},
-		Trailer: qc.Trailer{Done: true},
+		Moments: []record.Moment{{Frame: 24, Time: 1001 * time.Millisecond, Timecode: "01:00:01:00", Values: values}},
+		Trailer: record.Trailer{Done: true},
 	}
 }
 
@@ -45,14 +46,14 @@ func TestClipsTable(t *testing.T) {
 		"near_parallax":   stat.Missing("too few matched places"),
 		"far_parallax":    stat.Measured(-0.00001, 0.25),
 	})
-	turned.Header.Setup = qc.Setup{Packing: qc.Separate, Right: picture.Flip, Either: true, Order: qc.OrderUnknown}
-	failed := qc.Record{
-		Header:  qc.Header{Clip: qc.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: qc.SideBySide}},
-		Trailer: qc.Trailer{Done: true, Failed: "no moov atom"},
+	turned.Header.Setup = record.Setup{Packing: record.Separate, Right: picture.Flip, Either: true, Order: record.OrderUnknown}
+	failed := record.Record{
+		Header:  record.Header{Clip: record.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: record.SideBySide}},
+		Trailer: record.Trailer{Done: true, Failed: "no moov atom"},
 	}
 	n := Night{
-		Records:  []qc.Record{turned, failed},
-		Verdicts: []qc.Verdict{{Clip: failed.Header.Clip.Name, Status: qc.Unmeasured}, {Clip: "b", Status: qc.Passed}},
+		Records:  []record.Record{turned, failed},
+		Verdicts: []judge.Verdict{{Clip: failed.Header.Clip.Name, Status: judge.Unmeasured}, {Clip: "b", Status: judge.Passed}},
 	}
 	got := table(t, n, (*report).clipRows)
 	require.Equal(t, "clip,verdict,left,right,packing,orientation,eye_order,timecode,frames,fps,width,height,moments,"+
@@ -64,21 +65,21 @@ func TestClipsTable(t *testing.T) {
 }
 
 func TestFindingsTable(t *testing.T) {
-	offset := limit("vertical_offset", qc.Median, -1.5, 1.5, qc.Fail, "somebody")
-	n := Night{Records: []qc.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []qc.Verdict{
-		{Clip: "a", Status: qc.Failed, Findings: []qc.Finding{
-			{Clip: "a", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, Place: qc.Place{From: "01:00:00:00", To: "01:00:01:23", FrameFrom: 0, FrameTo: 47, Worst: 0}, Extent: 1080, Mend: qc.Post, Detail: "low, by 19 px"},
-			{Clip: "a", Status: qc.Warned, Limit: limit("far_parallax", qc.Top, math.Inf(-1), 0.525, qc.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Place: qc.Place{Worst: 24}, Mend: qc.Reshoot},
+	offset := limit("vertical_offset", judge.Median, -1.5, 1.5, judge.Fail, "somebody")
+	n := Night{Records: []record.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []judge.Verdict{
+		{Clip: "a", Status: judge.Failed, Findings: []judge.Finding{
+			{Clip: "a", Status: judge.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, Place: judge.Place{From: "01:00:00:00", To: "01:00:01:23", FrameFrom: 0, FrameTo: 47, Worst: 0}, Extent: 1080, Mend: judge.Post, Detail: "low, by 19 px"},
+			{Clip: "a", Status: judge.Warned, Limit: limit("far_parallax", judge.Top, math.Inf(-1), 0.525, judge.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Place: judge.Place{Worst: 24}, Mend: judge.Reshoot},
 		}},
-		{Clip: "b", Status: qc.Failed, Findings: []qc.Finding{
-			{Clip: "b", Status: qc.Failed, Limit: offset, Unit: "% of picture height", Value: 3, SE: 0.01, Place: qc.Place{Worst: 24}, Mend: qc.Rig},
-			{Clip: "b", Status: qc.Unmeasured, Limit: offset, Unit: "% of picture height", Value: 99, SE: 99, Place: qc.Place{Worst: -1}},
-			{Clip: "b", Status: qc.Unmeasured, Limit: limit("near_parallax", qc.Lowest, -2, 1, qc.Fail, ""), Place: qc.Place{Worst: -1}},
-			{Clip: "b", Status: qc.Failed, Limit: limit("orientation", qc.Fact, math.Inf(-1), math.Inf(1), qc.Fail, ""), Value: 1, Place: qc.Place{Worst: -1}},
+		{Clip: "b", Status: judge.Failed, Findings: []judge.Finding{
+			{Clip: "b", Status: judge.Failed, Limit: offset, Unit: "% of picture height", Value: 3, SE: 0.01, Place: judge.Place{Worst: 24}, Mend: judge.Rig},
+			{Clip: "b", Status: judge.Unmeasured, Limit: offset, Unit: "% of picture height", Value: 99, SE: 99, Place: judge.Place{Worst: -1}},
+			{Clip: "b", Status: judge.Unmeasured, Limit: limit("near_parallax", judge.Lowest, -2, 1, judge.Fail, ""), Place: judge.Place{Worst: -1}},
+			{Clip: "b", Status: judge.Failed, Limit: limit("orientation", judge.Fact, math.Inf(-1), math.Inf(1), judge.Fail, ""), Value: 1, Place: judge.Place{Worst: -1}},
 		}},
-	}, Day: []qc.Finding{
-		{Clips: []string{"a", "b"}, Status: qc.Warned, Limit: limit("far_parallax", qc.Next, -2, 2, qc.Warn, "us"), Unit: "% of picture width", Value: 3, SE: 0.1, Extent: 2000,
-			Place: qc.Place{From: "01:00:01:23", To: "01:00:00:00", FrameFrom: 47, Worst: -1}, Mend: qc.Post, Detail: "From a to b it would jump."},
+	}, Day: []judge.Finding{
+		{Clips: []string{"a", "b"}, Status: judge.Warned, Limit: limit("far_parallax", judge.Next, -2, 2, judge.Warn, "us"), Unit: "% of picture width", Value: 3, SE: 0.1, Extent: 2000,
+			Place: judge.Place{From: "01:00:01:23", To: "01:00:00:00", FrameFrom: 47, Worst: -1}, Mend: judge.Post, Detail: "From a to b it would jump."},
 	}}
 	got := table(t, n, (*report).findingRows)
 	require.Equal(t, "clip,status,metric,value,se,unit,limit,timecode_from,timecode_to,frame_worst,mend,detail,statistic,low,high,pixels,frame_from,frame_to,source\r\n"+
@@ -93,7 +94,7 @@ func TestFindingsTable(t *testing.T) {
 	// What is about the day is somebody's work too, with the clips that it lies between.
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
-	work := r.workOnClips(qc.Post)
+	work := r.workOnClips(judge.Post)
 	require.Equal(t, workItem{Fault: "far parallax would jump from clip to clip", Range: "+3.00 % of picture width", Clips: []workClip{{"a", "clips/a.html"}, {"b", "clips/b.html"}}}, work[len(work)-1])
 	page := r.morningPage()
 	require.Len(t, page.Day.Findings, 1)
@@ -106,8 +107,8 @@ func TestSamplesTable(t *testing.T) {
 		"vertical_offset": stat.Measured(-0.5, 0.004),
 		"far_parallax":    stat.Missing("flat"),
 	})
-	a.Moments = append(a.Moments, qc.Moment{Frame: 36, Time: 1501500 * time.Microsecond})
-	n := Night{Records: []qc.Record{a}, Verdicts: []qc.Verdict{{Clip: "a", Status: qc.Passed}}}
+	a.Moments = append(a.Moments, record.Moment{Frame: 36, Time: 1501500 * time.Microsecond})
+	n := Night{Records: []record.Record{a}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Passed}}}
 	got := table(t, n, (*report).sampleRows)
 	require.Equal(t, "clip,frame,time,timecode,vertical_offset,vertical_offset_se,near_parallax,near_parallax_se,far_parallax,far_parallax_se\r\n"+
 		"a,24,1.001,01:00:01:00,-0.5,0.004,,,,\r\n"+

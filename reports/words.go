@@ -8,7 +8,7 @@ import (
 	"unicode/utf8"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
 )
 
@@ -54,7 +54,7 @@ func uncertain(se float64, decimals int) string {
 }
 
 // within puts the range of a limit into words.
-func within(l qc.Limit) string {
+func within(l judge.Limit) string {
 	switch noLow, noHigh := open(l.Low), open(l.High); {
 	case noLow && noHigh:
 		return ""
@@ -70,7 +70,7 @@ func within(l qc.Limit) string {
 }
 
 // outside puts into words when a limit is exceeded.
-func outside(l qc.Limit) string {
+func outside(l judge.Limit) string {
 	switch noLow, noHigh := open(l.Low), open(l.High); {
 	case noLow && noHigh:
 		return ""
@@ -96,13 +96,13 @@ func bound(v float64) string {
 // mean the same pixel.
 const boundDecimals = 3
 
-func mendWords(m qc.Mend) string {
+func mendWords(m judge.Mend) string {
 	switch m {
-	case qc.Post:
+	case judge.Post:
 		return "Can be put right in the edit."
-	case qc.Reshoot:
+	case judge.Reshoot:
 		return "Has to be shot again."
-	case qc.Rig:
+	case judge.Rig:
 		return "The rig crew should realign."
 	default:
 		return ""
@@ -110,13 +110,13 @@ func mendWords(m qc.Mend) string {
 }
 
 // statusWord is the word of a judgement as the pages say it.
-func statusWord(s qc.Status) string {
+func statusWord(s judge.Status) string {
 	switch s {
-	case qc.Failed:
+	case judge.Failed:
 		return "fail"
-	case qc.Warned:
+	case judge.Warned:
 		return "warn"
-	case qc.Passed:
+	case judge.Passed:
 		return "pass"
 	default:
 		return "not measured"
@@ -125,13 +125,13 @@ func statusWord(s qc.Status) string {
 
 // statusGlyph is a second sign beside the word, of a different shape for each
 // judgement, for those who skim.
-func statusGlyph(s qc.Status) string {
+func statusGlyph(s judge.Status) string {
 	switch s {
-	case qc.Failed:
+	case judge.Failed:
 		return "\u00d7"
-	case qc.Warned:
+	case judge.Warned:
 		return "!"
-	case qc.Passed:
+	case judge.Passed:
 		return "\u2713"
 	default:
 		return "?"

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 func TestNumbersForReaders(t *testing.T) {
@@ -42,7 +42,7 @@ func TestLimitsInWords(t *testing.T) {
 		{0, 0, "exactly 0", "outside 0 to 0"},
 		{-inf, inf, "", ""},
 	} {
-		l := qc.Limit{Low: c.low, High: c.high}
+		l := judge.Limit{Low: c.low, High: c.high}
 		require.Equal(t, c.within, within(l))
 		require.Equal(t, c.outside, outside(l))
 	}

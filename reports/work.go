@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 // workList is what one of the crew has to do.
@@ -39,21 +39,21 @@ type workClip struct {
 func (r *report) workLists() []workList {
 	return []workList{
 		{Name: "For the edit", For: "Can be put right in post; each clip's page says how.",
-			Nothing: "Nothing to correct.", Items: r.workOnClips(qc.Post)},
+			Nothing: "Nothing to correct.", Items: r.workOnClips(judge.Post)},
 		{Name: "Shoot again", For: "No correction saves these.",
-			Nothing: "Nothing to repeat.", Items: r.workOnClips(qc.Reshoot)},
+			Nothing: "Nothing to repeat.", Items: r.workOnClips(judge.Reshoot)},
 		{Name: "For the rig crew", For: "Realign before the next shot.",
 			Nothing: "Nothing to realign.", Items: r.workOnRig()},
 		{Name: "Look at it", For: "The figures leave these open: somebody has to watch them.",
-			Nothing: "Nothing was left open.", Items: r.workOnClips(qc.NoMend)},
+			Nothing: "Nothing was left open.", Items: r.workOnClips(judge.NoMend)},
 	}
 }
 
 // mender gives whose work a finding is. One that could not be judged is
 // nobody's yet, whatever would mend it.
-func mender(f qc.Finding) qc.Mend {
-	if f.Status == qc.Unmeasured {
-		return qc.NoMend
+func mender(f judge.Finding) judge.Mend {
+	if f.Status == judge.Unmeasured {
+		return judge.NoMend
 	}
 	return f.Mend
 }
@@ -61,17 +61,17 @@ func mender(f qc.Finding) qc.Mend {
 // workOnClips lists what a mender has to see to: the clips that show the same
 // faults together, those with the worst clip first, then what is about the day, each
 // with the clips that it lies between.
-func (r *report) workOnClips(m qc.Mend) []workItem {
+func (r *report) workOnClips(m judge.Mend) []workItem {
 	var items []workItem
 	at := map[string]int{} // which item has the fault
 	for _, c := range r.worst {
 		var faults []string
 		for _, f := range c.verdict.Findings {
-			if fault := qc.Label(f.Limit.Metric); mender(f) == m && !slices.Contains(faults, fault) {
+			if fault := judge.Label(f.Limit.Metric); mender(f) == m && !slices.Contains(faults, fault) {
 				faults = append(faults, fault)
 			}
 		}
-		if m == qc.NoMend && len(faults) == 0 && c.verdict.Status == qc.Unmeasured {
+		if m == judge.NoMend && len(faults) == 0 && c.verdict.Status == judge.Unmeasured {
 			faults = append(faults, orElse(c.failure(), "not measured"))
 		}
 		if len(faults) == 0 {
@@ -88,7 +88,7 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 	}
 	for _, f := range r.Day {
 		if mender(f) == m {
-			items = append(items, workItem{Fault: faultOf(f), Range: r.valueRange([]qc.Finding{f}), Clips: r.workClips(f)})
+			items = append(items, workItem{Fault: faultOf(f), Range: r.valueRange([]judge.Finding{f}), Clips: r.workClips(f)})
 		}
 	}
 	return items
@@ -99,9 +99,9 @@ func (r *report) workOnClips(m qc.Mend) []workItem {
 // the editor can mend are there too, as the next ones would need the same.
 func (r *report) workOnRig() []workItem {
 	var faults []string
-	found := map[string][]qc.Finding{}
+	found := map[string][]judge.Finding{}
 	clips := map[string][]workClip{}
-	add := func(f qc.Finding, by ...workClip) {
+	add := func(f judge.Finding, by ...workClip) {
 		k := faultOf(f)
 		if found[k] == nil {
 			faults = append(faults, k)
@@ -115,13 +115,13 @@ func (r *report) workOnRig() []workItem {
 	}
 	for _, c := range r.worst {
 		for _, f := range c.verdict.Findings {
-			if mender(f) == qc.Rig || f.Realign {
+			if mender(f) == judge.Rig || f.Realign {
 				add(f, c.workClip())
 			}
 		}
 	}
 	for _, f := range r.Day {
-		if mender(f) == qc.Rig {
+		if mender(f) == judge.Rig {
 			add(f, r.workClips(f)...)
 		}
 	}
@@ -133,8 +133,8 @@ func (r *report) workOnRig() []workItem {
 }
 
 // faultOf names what a finding is about.
-func faultOf(f qc.Finding) string {
-	fault := qc.Label(f.Limit.Metric)
+func faultOf(f judge.Finding) string {
+	fault := judge.Label(f.Limit.Metric)
 	if f.Limit.Statistic != nil && f.Limit.Statistic.Fault != "" {
 		fault += " " + f.Limit.Statistic.Fault
 	}
@@ -142,7 +142,7 @@ func faultOf(f qc.Finding) string {
 }
 
 // workClips returns the clips that a finding about the day names.
-func (r *report) workClips(f qc.Finding) []workClip {
+func (r *report) workClips(f judge.Finding) []workClip {
 	var all []workClip
 	for _, name := range f.Clips {
 		for _, c := range r.clips {
@@ -156,7 +156,7 @@ func (r *report) workClips(f qc.Finding) []workClip {
 
 // valueRange writes the smallest and the largest value of findings on one
 // thing.
-func (r *report) valueRange(found []qc.Finding) string {
+func (r *report) valueRange(found []judge.Finding) string {
 	m, _ := r.lookup(found[0].Limit.Metric)
 	low, high := found[0].Value, found[0].Value
 	for _, f := range found {

@@ -13,6 +13,9 @@ import (
 
 	"nightpair/decode"
 	"nightpair/qc"
+	"nightpair/qc/measure"
+	"nightpair/qc/pairing"
+	"nightpair/qc/record"
 )
 
 func (a *app) check() *cobra.Command {
@@ -51,7 +54,7 @@ begun are reported as not reached. The next check finishes both.`,
 			if err != nil {
 				return err
 			}
-			night := qc.Night{Within: args, Files: decode.Files, Plan: qc.Plan{Samples: samples}, Workers: workers}
+			night := qc.Night{Within: args, Files: decode.Files, Plan: measure.Plan{Samples: samples}, Workers: workers}
 			for name, value := range map[string]int{"workers": workers, "samples": samples} {
 				if cmd.Flags().Changed(name) && value < 1 {
 					return usage(cmd, fmt.Errorf("--%s %d: it must be at least 1", name, value))
@@ -98,7 +101,7 @@ begun are reported as not reached. The next check finishes both.`,
 	flags.StringVar(&out, "out", defaultOut, "write the report to `DIR`")
 	flags.StringVar(&rig, "mirrored", "", "the camera, `left|right`, that looks at the mirror")
 	flags.IntVar(&workers, "workers", 0, "measure `N` clips at a time (default: half as many as there are processors)")
-	flags.IntVar(&samples, "samples", 0, fmt.Sprintf("measure `N` moments of each clip (default %d)", qc.DefaultSamples))
+	flags.IntVar(&samples, "samples", 0, fmt.Sprintf("measure `N` moments of each clip (default %d)", measure.DefaultSamples))
 	flags.StringVar(&doneBy, "done-by", "", "end measuring at `HH:MM` and report what there is")
 	judging.add(cmd)
 	searching.add(cmd)
@@ -106,13 +109,13 @@ begun are reported as not reached. The next check finishes both.`,
 }
 
 // search finds the clips, and is an error when there is none.
-func search(ctx context.Context, packing qc.Packing, out string, child qc.Child, paths []string) ([]qc.Clip, error) {
+func search(ctx context.Context, packing record.Packing, out string, child qc.Child, paths []string) ([]record.Clip, error) {
 	if slices.ContainsFunc(paths, func(path string) bool { return sameFolder(path, out) }) {
 		return nil, hinted(fmt.Errorf("%s holds the footage: the report needs a folder of its own", out), "name another one with --out")
 	}
-	pairing := qc.Pairing{
+	pairing := pairing.Pairing{
 		Packing: packing,
-		Tag:     func(path string) (qc.Packing, bool) { return child.Tag(ctx, path) },
+		Tag:     func(path string) (record.Packing, bool) { return child.Tag(ctx, path) },
 		Skip:    []string{out},
 	}
 	clips, err := pairing.Search(paths...)

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"nightpair/qc"
+	"nightpair/qc/nearest"
 )
 
 // run runs one command line and returns the exit code.
@@ -110,7 +111,7 @@ func flagError(cmd *cobra.Command, err error) error {
 			}
 		}
 		cmd.Flags().VisitAll(list)
-		near := qc.Nearest(unknown.GetSpecifiedName(), names)
+		near := nearest.Nearest(unknown.GetSpecifiedName(), names)
 		if near != "" {
 			near = "--" + near
 		}

@@ -9,6 +9,7 @@ import (
 	"syscall"
 
 	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 // Exit codes, on which scripts rely.
@@ -73,16 +74,16 @@ func hintFor(err error) string {
 }
 
 // exitFor returns the exit code for what was judged.
-func exitFor(verdicts []qc.Verdict, day []qc.Finding) int {
+func exitFor(verdicts []judge.Verdict, day []judge.Finding) int {
 	code := exitWithin
 	if len(day) > 0 {
 		code = exitExceeded
 	}
 	for _, v := range verdicts {
 		switch v.Status {
-		case qc.Unmeasured:
+		case judge.Unmeasured:
 			return exitUnmeasured
-		case qc.Failed, qc.Warned:
+		case judge.Failed, judge.Warned:
 			code = exitExceeded
 		}
 	}

@@ -11,7 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 func TestComplain(t *testing.T) {
@@ -42,17 +42,17 @@ func TestComplain(t *testing.T) {
 }
 
 func TestExitFor(t *testing.T) {
-	of := func(statuses ...qc.Status) int {
-		var verdicts []qc.Verdict
+	of := func(statuses ...judge.Status) int {
+		var verdicts []judge.Verdict
 		for _, s := range statuses {
-			verdicts = append(verdicts, qc.Verdict{Status: s})
+			verdicts = append(verdicts, judge.Verdict{Status: s})
 		}
 		return exitFor(verdicts, nil)
 	}
 	require.Equal(t, 0, of())
-	require.Equal(t, 0, of(qc.Passed, qc.Passed))
-	require.Equal(t, 1, of(qc.Passed, qc.Failed))
-	require.Equal(t, 1, of(qc.Warned, qc.Passed))
-	require.Equal(t, 1, exitFor(nil, []qc.Finding{{Status: qc.Warned}}))
-	require.Equal(t, 3, of(qc.Failed, qc.Unmeasured, qc.Passed))
+	require.Equal(t, 0, of(judge.Passed, judge.Passed))
+	require.Equal(t, 1, of(judge.Passed, judge.Failed))
+	require.Equal(t, 1, of(judge.Warned, judge.Passed))
+	require.Equal(t, 1, exitFor(nil, []judge.Finding{{Status: judge.Warned}}))
+	require.Equal(t, 3, of(judge.Failed, judge.Unmeasured, judge.Passed))
 }

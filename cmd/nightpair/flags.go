@@ -8,7 +8,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/nearest"
+	"nightpair/qc/pairing"
+	"nightpair/qc/record"
 )
 
 // judging are the flags that say what is judged and for whom.
@@ -17,13 +20,13 @@ type judging struct {
 	charts  string
 	widths  []float64 // of screens, metres
 	views   []float64 // degrees
-	screens []qc.Screen
-	known   []qc.Chart
+	screens []judge.Screen
+	known   []judge.Chart
 }
 
 func (j *judging) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+qc.LimitSets[0].Name+")")
+	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+judge.LimitSets[0].Name+")")
 	flags.Float64SliceVar(&j.widths, "screen", nil, "judge parallax for a screen `METRES` wide; may be given several times")
 	flags.Float64SliceVar(&j.views, "view", nil, "judge parallax for a picture that fills `DEGREES` of the view, in a headset or from a seat; may be given several times")
 	flags.StringVar(&j.charts, "charts", "", "hold chart clips at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
@@ -32,7 +35,7 @@ func (j *judging) add(cmd *cobra.Command) {
 
 // standard reads what the flags name: nothing is measured for a night whose
 // limits turn out to be unreadable.
-func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
+func (j *judging) standard(cmd *cobra.Command) (judge.Limits, error) {
 	for _, flag := range []struct {
 		name   string
 		values []float64
@@ -51,13 +54,13 @@ func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
 	}
 	if j.charts != "" {
 		var err error
-		if j.known, err = qc.OpenCharts(j.charts); err != nil {
+		if j.known, err = judge.OpenCharts(j.charts); err != nil {
 			return nil, hinted(err, "nightpair help judge says what is in that file")
 		}
 	}
-	limits, err := qc.OpenLimits(j.limits)
+	limits, err := judge.OpenLimits(j.limits)
 	if errors.Is(err, fs.ErrNotExist) {
-		err = meant(err, qc.Nearest(j.limits, limitSetNames()))
+		err = meant(err, nearest.Nearest(j.limits, limitSetNames()))
 	}
 	if err != nil {
 		return nil, hinted(err, "nightpair limits lists the built-in sets and prints one as a file to edit")
@@ -68,30 +71,30 @@ func (j *judging) standard(cmd *cobra.Command) (qc.Limits, error) {
 // screens returns what the flags describe: one width and one view are of the
 // same screen, more of either are each a screen of its own, and nothing is the
 // usual screen.
-func screens(widths, views []float64) []qc.Screen {
+func screens(widths, views []float64) []judge.Screen {
 	if len(widths) <= 1 && len(views) <= 1 {
-		var one qc.Screen
+		var one judge.Screen
 		if len(widths) == 1 {
 			one.Width = widths[0]
 		}
 		if len(views) == 1 {
 			one.View = views[0]
 		}
-		return []qc.Screen{one}
+		return []judge.Screen{one}
 	}
-	var all []qc.Screen
+	var all []judge.Screen
 	for _, width := range widths {
-		all = append(all, qc.Screen{Width: width})
+		all = append(all, judge.Screen{Width: width})
 	}
 	for _, view := range views {
-		all = append(all, qc.Screen{View: view})
+		all = append(all, judge.Screen{View: view})
 	}
 	return all
 }
 
 func (j *judging) set() string {
 	if j.limits == "" {
-		return qc.LimitSets[0].Name
+		return judge.LimitSets[0].Name
 	}
 	return j.limits
 }
@@ -102,15 +105,15 @@ type searching struct {
 }
 
 func (s *searching) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&s.packing, "packing", "", "take every file that "+qc.ManifestName+
-		" does not name as `HOW`: "+qc.PackingNames("-")+" (default: by names and tags)")
+	cmd.Flags().StringVar(&s.packing, "packing", "", "take every file that "+pairing.ManifestName+
+		" does not name as `HOW`: "+record.PackingNames("-")+" (default: by names and tags)")
 }
 
-func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {
+func (s *searching) parse(cmd *cobra.Command) (record.Packing, error) {
 	if s.packing == "" {
 		return "", nil
 	}
-	packing, err := qc.ParsePacking(s.packing)
+	packing, err := record.ParsePacking(s.packing)
 	if err != nil {
 		return "", usage(cmd, err)
 	}
@@ -118,9 +121,9 @@ func (s *searching) parse(cmd *cobra.Command) (qc.Packing, error) {
 }
 
 // mirrored parses --mirrored.
-func mirrored(word string) (qc.Mirrored, error) {
-	switch m := qc.Mirrored(word); m {
-	case qc.MirroredUnknown, qc.MirroredLeft, qc.MirroredRight:
+func mirrored(word string) (record.Mirrored, error) {
+	switch m := record.Mirrored(word); m {
+	case record.MirroredUnknown, record.MirroredLeft, record.MirroredRight:
 		return m, nil
 	}
 	return "", fmt.Errorf("--mirrored %s: it is left or right, the camera that looks at the mirror", word)

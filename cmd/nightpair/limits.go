@@ -9,7 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/nearest"
 )
 
 func (a *app) limits() *cobra.Command {
@@ -25,10 +26,10 @@ substitute for the eyes of a qualified stereographer on a screen of the real siz
 			if len(args) == 0 {
 				return listLimits(cmd.OutOrStdout())
 			}
-			set, ok := qc.LookupLimits(args[0])
+			set, ok := judge.LookupLimits(args[0])
 			if !ok {
 				err := errors.New("there is no built-in set of limits " + strconv.Quote(args[0]))
-				return hinted(meant(err, qc.Nearest(args[0], limitSetNames())), "nightpair limits lists them")
+				return hinted(meant(err, nearest.Nearest(args[0], limitSetNames())), "nightpair limits lists them")
 			}
 			_, err := io.WriteString(cmd.OutOrStdout(), set.CSV)
 			return err
@@ -39,7 +40,7 @@ substitute for the eyes of a qualified stereographer on a screen of the real siz
 func listLimits(w io.Writer) error {
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "NAME\tLIMITS\tMEANT FOR")
-	for _, set := range qc.LimitSets {
+	for _, set := range judge.LimitSets {
 		fmt.Fprintf(table, "%s\t%d\t%s\n", set.Name, len(set.Limits()), set.Doc)
 	}
 	return table.Flush()
@@ -47,7 +48,7 @@ func listLimits(w io.Writer) error {
 
 func limitSetNames() []string {
 	var names []string
-	for _, set := range qc.LimitSets {
+	for _, set := range judge.LimitSets {
 		names = append(names, set.Name)
 	}
 	return names

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
 )
 
 func TestPairs(t *testing.T) {
@@ -50,7 +50,7 @@ func TestMetricsListsAll(t *testing.T) {
 	got := nightpair(t, t.TempDir(), "metrics")
 	require.Zero(t, got.code)
 	lines := strings.Split(strings.TrimSpace(got.out), "\n")
-	require.Len(t, lines, 1+len(metrics.All)+len(qc.Facts))
+	require.Len(t, lines, 1+len(metrics.All)+len(judge.Facts))
 	for i, m := range metrics.All {
 		require.True(t, strings.HasPrefix(lines[i+1], m.Name+" "), lines[i+1])
 		got := nightpair(t, t.TempDir(), "metrics", m.Name)
@@ -62,7 +62,7 @@ func TestMetricsListsAll(t *testing.T) {
 
 func TestMetricsListsFacts(t *testing.T) {
 	list := nightpair(t, t.TempDir(), "metrics")
-	for _, f := range qc.Facts {
+	for _, f := range judge.Facts {
 		require.Contains(t, list.out, "\n"+f.Name+" ")
 		got := nightpair(t, t.TempDir(), "metrics", f.Name)
 		require.Zero(t, got.code)
@@ -95,12 +95,12 @@ func TestMistypedNames(t *testing.T) {
 func TestLimitsPrintsFiles(t *testing.T) {
 	got := nightpair(t, t.TempDir(), "limits")
 	require.Zero(t, got.code)
-	for _, set := range qc.LimitSets {
+	for _, set := range judge.LimitSets {
 		require.Contains(t, got.out, set.Name)
 		printed := nightpair(t, t.TempDir(), "limits", set.Name)
 		require.Zero(t, printed.code)
 		require.Equal(t, set.CSV, printed.out)
-		limits, err := qc.ParseLimits(strings.NewReader(printed.out), set.Name)
+		limits, err := judge.ParseLimits(strings.NewReader(printed.out), set.Name)
 		require.NoError(t, err)
 		require.Equal(t, set.Limits(), limits)
 	}

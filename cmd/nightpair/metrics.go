@@ -12,7 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"nightpair/metrics"
-	"nightpair/qc"
+	"nightpair/qc/judge"
+	"nightpair/qc/nearest"
 )
 
 func (a *app) metrics() *cobra.Command {
@@ -32,12 +33,12 @@ where a fact has the statistic "fact".`,
 			if metric, ok := metrics.Lookup(args[0]); ok {
 				return explain(cmd.OutOrStdout(), metric)
 			}
-			if fact, ok := qc.LookupFact(args[0]); ok {
+			if fact, ok := judge.LookupFact(args[0]); ok {
 				return explainFact(cmd.OutOrStdout(), fact)
 			}
-			names := append(qc.Median.Names(), qc.Fact.Names()...)
+			names := append(judge.Median.Names(), judge.Fact.Names()...)
 			err := errors.New("there is no measurement and no fact " + strconv.Quote(args[0]))
-			return hinted(meant(err, qc.Nearest(args[0], names)), "nightpair metrics lists them")
+			return hinted(meant(err, nearest.Nearest(args[0], names)), "nightpair metrics lists them")
 		},
 	}
 }
@@ -52,7 +53,7 @@ func listMetrics(w io.Writer) error {
 	for _, m := range metrics.All {
 		line(m.Name, m.Unit, ideal(m), m.Doc)
 	}
-	for _, f := range qc.Facts {
+	for _, f := range judge.Facts {
 		line(f.Name, f.Unit, "fact", f.Doc)
 	}
 	return table.Flush()
@@ -75,7 +76,7 @@ func explain(w io.Writer, m metrics.Metric) error {
 	return err
 }
 
-func explainFact(w io.Writer, f qc.ClipFact) error {
+func explainFact(w io.Writer, f judge.ClipFact) error {
 	lines := []string{f.Name, "", fold(f.Doc, "  ", 80), ""}
 	if f.Unit != "" {
 		lines = append(lines, "  unit  "+f.Unit, "")

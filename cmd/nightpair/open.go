@@ -4,11 +4,12 @@ import (
 	"context"
 
 	"nightpair/decode"
-	"nightpair/qc"
+	"nightpair/qc/measure"
+	"nightpair/qc/record"
 )
 
 // open opens a video file for qc.
-func open(ctx context.Context, path string) (qc.Reader, error) {
+func open(ctx context.Context, path string) (measure.Reader, error) {
 	file, err := decode.Open(ctx, path, decode.Options{})
 	if err != nil {
 		return nil, err
@@ -22,9 +23,9 @@ type footage struct {
 	path string
 }
 
-func (f footage) Source() qc.Source {
+func (f footage) Source() record.Source {
 	info := f.Info()
-	return qc.Source{
+	return record.Source{
 		Path:  f.path,
 		Codec: info.Codec,
 		Width: info.Width, Height: info.Height,
@@ -45,17 +46,17 @@ func (f footage) Source() qc.Source {
 }
 
 // packing puts what a file's tags say of two eyes into qc's words.
-func packing(stereo decode.Stereo) qc.Packing {
+func packing(stereo decode.Stereo) record.Packing {
 	if stereo.Packing == decode.Mono {
 		return ""
 	}
-	return qc.PackingTagged(stereo.Packing.String())
+	return record.PackingTagged(stereo.Packing.String())
 }
 
-func (f footage) Notes() []qc.Note {
-	var notes []qc.Note
+func (f footage) Notes() []record.Note {
+	var notes []record.Note
 	for _, n := range f.File.Notes() {
-		notes = append(notes, qc.Note{Text: n.Text, Count: n.Count})
+		notes = append(notes, record.Note{Text: n.Text, Count: n.Count})
 	}
 	return notes
 }

@@ -6,15 +6,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/decode"
-	"nightpair/qc"
+	"nightpair/qc/record"
 )
 
 // The tags in qc's table of packings are the names that decode has for them.
 func TestPackingOfTags(t *testing.T) {
-	for tag, want := range map[decode.Packing]qc.Packing{
+	for tag, want := range map[decode.Packing]record.Packing{
 		decode.Mono:         "",
-		decode.SideBySide:   qc.SideBySide,
-		decode.TopBottom:    qc.TopBottom,
+		decode.SideBySide:   record.SideBySide,
+		decode.TopBottom:    record.TopBottom,
 		decode.Checkerboard: "checkerboard",
 	} {
 		require.Equal(t, want, packing(decode.Stereo{Packing: tag}))
@@ -23,7 +23,7 @@ func TestPackingOfTags(t *testing.T) {
 	for p := decode.Mono; p.String() != decode.Packing(-1).String(); p++ {
 		known[p.String()] = true
 	}
-	for _, a := range qc.Packings {
+	for _, a := range record.Packings {
 		if a.Tag != "" {
 			require.True(t, known[a.Tag], a.Tag)
 		}

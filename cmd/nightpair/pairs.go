@@ -7,7 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"nightpair/qc"
+	"nightpair/qc/pairing"
+	"nightpair/qc/record"
 )
 
 func (a *app) pairs() *cobra.Command {
@@ -18,7 +19,7 @@ func (a *app) pairs() *cobra.Command {
 		Short: "Show what would be paired with what, and why",
 		Long: `Pairs shows what check would measure, and measures nothing. Files are paired by
 marks in their names (A001_L.mov and A001_R.mov), by folders named for the eyes
-(LEFT/A001.mov and RIGHT/A001.mov), or by a file ` + qc.ManifestName + ` in their folder with the
+(LEFT/A001.mov and RIGHT/A001.mov), or by a file ` + pairing.ManifestName + ` in their folder with the
 columns left, right and, where wanted, packing and name, which overrides names.
 
 The exit code is 3 when some files cannot be measured as they are.`,
@@ -53,7 +54,7 @@ The exit code is 3 when some files cannot be measured as they are.`,
 	return cmd
 }
 
-func listClip(w io.Writer, clip qc.Clip) error {
+func listClip(w io.Writer, clip record.Clip) error {
 	lines := []string{clip.Name}
 	switch {
 	case clip.Packing.OneFile() && clip.Left != "":

@@ -12,7 +12,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"nightpair/qc"
+	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/record"
 	"nightpair/reports"
 )
 
@@ -20,7 +22,7 @@ var errNoRecords = errors.New("nothing was measured there")
 
 // report judges what the folder out holds, writes the report, and tells the
 // outcome.
-func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.Limits) error {
+func (a *app) report(cmd *cobra.Command, out string, judging judging, limits judge.Limits) error {
 	records, err := qc.ReadRecords(out)
 	if err != nil {
 		return err
@@ -28,14 +30,14 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 	if len(records) == 0 {
 		return fmt.Errorf("%s: %w", out, errNoRecords)
 	}
-	var screens []qc.Screen
+	var screens []judge.Screen
 	for _, screen := range judging.screens {
 		screens = append(screens, screen.Showing(records))
 	}
 	onScreen, notes := limits.On(screens...)
-	verdicts := qc.Judge(records, onScreen)
-	fits := qc.FitCharts(records, judging.known)
-	day := qc.JudgeDay(records, fits, onScreen)
+	verdicts := judge.Judge(records, onScreen)
+	fits := judge.FitCharts(records, judging.known)
+	day := judge.JudgeDay(records, fits, onScreen)
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
 		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
@@ -49,7 +51,7 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits qc.
 
 // folderOf returns the name of the folder that holds the footage of all
 // records, empty where they have none in common.
-func folderOf(records []qc.Record) string {
+func folderOf(records []record.Record) string {
 	common, first := "", true
 	for _, r := range records {
 		for _, path := range []string{r.Header.Clip.Left, r.Header.Clip.Right} {
@@ -88,15 +90,15 @@ func commonFolder(folder, path string) string {
 // summarise writes the clips that are not clean, worst first, with the worst
 // that there is to say of each, then what there is to say of the day, how many
 // clips there are of each kind, and where the page is.
-func summarise(w io.Writer, verdicts []qc.Verdict, day []qc.Finding, page string) error {
-	sorted := slices.SortedStableFunc(slices.Values(verdicts), func(u, v qc.Verdict) int {
+func summarise(w io.Writer, verdicts []judge.Verdict, day []judge.Finding, page string) error {
+	sorted := slices.SortedStableFunc(slices.Values(verdicts), func(u, v judge.Verdict) int {
 		return cmp.Or(u.Status.Compare(v.Status), cmp.Compare(u.Clip, v.Clip))
 	})
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	count := map[qc.Status]int{}
+	count := map[judge.Status]int{}
 	for _, v := range sorted {
 		count[v.Status]++
-		if v.Status == qc.Passed {
+		if v.Status == judge.Passed {
 			continue
 		}
 		worst := ""
@@ -115,6 +117,6 @@ func summarise(w io.Writer, verdicts []qc.Verdict, day []qc.Finding, page string
 		return err
 	}
 	_, err := fmt.Fprintf(w, "%s: %d pass, %d warn, %d fail, %d unmeasured\n%s\n", number.Counted(len(verdicts), "clip", "clips"),
-		count[qc.Passed], count[qc.Warned], count[qc.Failed], count[qc.Unmeasured], printable(page))
+		count[judge.Passed], count[judge.Warned], count[judge.Failed], count[judge.Unmeasured], printable(page))
 	return err
 }

@@ -5,14 +5,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"nightpair/qc"
+	"nightpair/qc/record"
 )
 
 func TestFolderOf(t *testing.T) {
 	of := func(paths ...string) string {
-		var records []qc.Record
+		var records []record.Record
 		for i := 0; i < len(paths); i += 2 {
-			records = append(records, qc.Record{Header: qc.Header{Clip: qc.Clip{Left: paths[i], Right: paths[i+1]}}})
+			records = append(records, record.Record{Header: record.Header{Clip: record.Clip{Left: paths[i], Right: paths[i+1]}}})
 		}
 		return folderOf(records)
 	}

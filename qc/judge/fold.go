@@ -1,0 +1,88 @@
+package judge
+
+import (
+	"slices"
+
+	"nightpair/metrics"
+	"nightpair/qc/record"
+)
+
+// fold leaves out of what was found on a clip what another finding says as well. It
+// changes no verdict for the better but for a reason of its own, and changes none of
+// its arguments.
+type fold struct {
+	name string
+	fold func(record.Record, found) found
+}
+
+// folds lists every fold, in the order of applying them. It is never changed.
+var folds = []fold{
+	{"the causes of vertical disparity say why it is there", foldVertical},
+	{"the median says what single moments say", foldExtremes},
+	{"a slip says why counts of frames differ", foldSlip},
+	{"a wrong range flag makes all differences of light", foldRange},
+	{"a difference of colour is the sum of the others", foldColour},
+	{"the fields of an interlaced picture have each their own light", foldCombing},
+	{"a blur makes differences of light", foldBlurredLight},
+	{"a lens is soft at all depths, or focused elsewhere", foldSoftness},
+	{"a blur takes noise away", foldBlurredNoise},
+	{"a picture that is missing shows nothing", foldBlank},
+	{"what is at one height in both eyes needs no offset and no zoom", foldLevel},
+}
+
+// verticalTerms are the errors of a rig of which vertical disparity is made.
+var verticalTerms = []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Keystone, metrics.TiltKeystone, metrics.HeightStep}
+
+// without returns the findings but for some.
+func without(findings []Finding, drop func(Finding) bool) []Finding {
+	return slices.DeleteFunc(slices.Clone(findings), drop)
+}
+
+// about tells findings on some metrics, other than drifts.
+func about(names ...string) func(Finding) bool {
+	return func(f Finding) bool { return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift }
+}
+
+// firstAbout returns the first finding on a metric, other than a drift.
+func firstAbout(findings []Finding, name string) (Finding, bool) {
+	i := slices.IndexFunc(findings, about(name))
+	if i < 0 {
+		return Finding{}, false
+	}
+	return findings[i], true
+}
+
+// covered reports whether a finding that is as bad says the same.
+func covered(findings []Finding, f Finding, same func(Finding) bool) bool {
+	return slices.ContainsFunc(findings, func(g Finding) bool { return g.Status.Compare(f.Status) <= 0 && same(g) })
+}
+
+func foldVertical(_ record.Record, all found) found {
+	timing := []string{metrics.SyncOffset, metrics.ReadoutSkew}
+	all.exceeded = without(all.exceeded, func(f Finding) bool {
+		name := f.Limit.Metric
+		return (name == metrics.VerticalWorst || name == metrics.VerticalRest) && covered(all.exceeded, f, func(g Finding) bool {
+			return slices.Contains(timing, g.Limit.Metric) || name == metrics.VerticalWorst && about(verticalTerms...)(g)
+		})
+	})
+	return all
+}
+
+func foldExtremes(_ record.Record, all found) found {
+	all.exceeded = without(all.exceeded, func(f Finding) bool {
+		// Vertical disparity is folded by its causes alone.
+		return f.Limit.Statistic.Extreme && !about(metrics.VerticalWorst, metrics.VerticalRest)(f) && covered(all.exceeded, f, func(g Finding) bool {
+			return g.Limit.Metric == f.Limit.Metric && g.Limit.Statistic == Median && (g.Value < g.Limit.Low) == (f.Value < f.Limit.Low)
+		})
+	})
+	return all
+}
+
+func foldSlip(r record.Record, all found) found {
+	if _, slipped := firstAbout(all.exceeded, slipName); slipped {
+		all.exceeded = without(all.exceeded, func(f Finding) bool {
+			return about(FramesDifference, TimecodeDifference)(f) && f.Value == float64(r.Header.Setup.Slip)
+		})
+	}
+	return all
+}

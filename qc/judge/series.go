@@ -1,0 +1,185 @@
+package judge
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"nightpair/metrics/stat"
+	"nightpair/qc/record"
+)
+
+// What a clip has to show before anything is said of it: the project's own
+// choice. A clip for which fewer moments were planned is judged by what it has.
+const (
+	fewestMoments = 3
+	leastShare    = 0.25 // of the moments that were looked at
+)
+
+// series is what was measured of one metric, moment by moment.
+type series struct {
+	moment     []int // indices into the record's moments
+	time       []float64
+	value, err []float64 // values and their standard errors
+}
+
+// series gathers a metric's values, or says why they are too few.
+func seriesOf(r record.Record, metric string) (series, string) {
+	var s series
+	reasons := map[string]int{}
+	for i, m := range r.Moments {
+		v, ok := m.Values[metric]
+		switch {
+		case !ok:
+			reasons["it was not measured"]++
+		case !v.OK():
+			reasons[v.Missing]++
+		default:
+			s.moment = append(s.moment, i)
+			s.time = append(s.time, m.Time.Seconds())
+			s.value = append(s.value, v.Value)
+			s.err = append(s.err, v.SE)
+		}
+	}
+	n, all := len(s.value), len(r.Moments)
+	fewest := fewestMoments
+	if r.Header.Planned > 0 {
+		fewest = min(fewest, r.Header.Planned)
+	}
+	if n >= max(fewest, 1) && float64(n) >= leastShare*float64(all) {
+		return s, ""
+	}
+	if all == 0 {
+		return s, "no moment was measured"
+	}
+	reason := mostOften(reasons)
+	if n > 0 {
+		reason = fmt.Sprintf("measured at %d of %d moments only", n, all) + prefixed(": ", reason)
+	}
+	return s, cmp.Or(reason, "no reason was given")
+}
+
+func prefixed(prefix, s string) string {
+	if s == "" {
+		return ""
+	}
+	return prefix + s
+}
+
+// mostOften returns the reason that was given most often, of equals the first
+// in the alphabet.
+func mostOften(reasons map[string]int) string {
+	best := ""
+	for reason, n := range reasons {
+		if n > reasons[best] || n == reasons[best] && (best == "" || reason < best) {
+			best = reason
+		}
+	}
+	return best
+}
+
+// median returns the median over the moments. With s the robust scatter of n
+// values and m the median of their own standard errors, the standard error is
+//
+//	√( π/2 · s²/n + max(0, m² − s²) )
+//
+// The first term is that of the median of n independent values (large-sample
+// theory, for a normal distribution). The second is for what the scatter does
+// not explain: an error that is common to all moments does not average out.
+func (s series) median() stat.Measurement {
+	centre := stat.Quantile(slices.Clone(s.value), 0.5)
+	scatter := stat.Scatter(s.value, centre)
+	own := stat.Quantile(slices.Clone(s.err), 0.5)
+	variance := math.Pi/2*scatter*scatter/float64(len(s.value)) + max(0, own*own-scatter*scatter)
+	return stat.Measured(centre, math.Sqrt(variance))
+}
+
+// percentile returns the q-quantile over the moments. Its standard error joins
+// the uncertainty of its rank, √(n·q·(1−q)) places to either side (binomial
+// distribution), read off the neighbouring order statistics, with the standard
+// error of the value that is found there.
+func (s series) percentile(q float64) stat.Measurement {
+	n := float64(len(s.value))
+	at := q * (n - 1)
+	width := math.Sqrt(n * q * (1 - q))
+	sorted := slices.Sorted(slices.Values(s.value))
+	place := func(rank float64) float64 {
+		rank = min(max(rank, 0), n-1)
+		i := int(rank)
+		j := min(i+1, len(sorted)-1)
+		return sorted[i] + (rank-float64(i))*(sorted[j]-sorted[i])
+	}
+	value := place(at)
+	rankError := max(place(at+width)-value, value-place(at-width))
+
+	order := make([]int, len(s.value))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.value[i], s.value[j]) })
+	own := s.err[order[int(math.Round(at))]]
+	return stat.Measured(value, math.Hypot(rankError, own))
+}
+
+// drift is a change along a line and whether it is more than chance.
+type drift struct {
+	change      stat.Measurement
+	significant bool
+}
+
+// Trends are believed at this chance of a false alarm (Mann–Kendall, two-sided;
+// the project's own choice). Fewer values than fewestForTrend never reach it,
+// not even when each is larger than the one before.
+const (
+	trendChance    = 0.01
+	fewestForTrend = 6
+)
+
+// drift returns the change from the clip's first to its last frame.
+func (s series) drift(r record.Record) drift {
+	if len(s.value) < fewestForTrend {
+		return drift{change: stat.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
+	}
+	span := s.time[len(s.time)-1] - s.time[0]
+	if rate := r.Header.Left.Rate(); rate > 0 && r.Header.Left.Frames > 1 {
+		span = max(span, float64(r.Header.Left.Frames-1)/rate)
+	}
+	// A trend takes work that grows with the square of the moments.
+	const enough = 600
+	step := (len(s.value) + enough - 1) / enough
+	return trend(every(step, s.time), every(step, s.value), every(step, s.err), span)
+}
+
+// every returns each step-th value.
+func every(step int, values []float64) []float64 {
+	var some []float64
+	for i := 0; i < len(values); i += step {
+		some = append(some, values[i])
+	}
+	return some
+}
+
+// trend returns the change of values over a span of time along a robust line.
+// Its standard error is the larger of two: what the scatter about the line
+// gives, and what the values' own standard errors give.
+func trend(time, value, err []float64, span float64) drift {
+	slope, slopeError, ok := stat.TheilSen(time, value)
+	if !ok {
+		return drift{change: stat.Missing("all values are of one instant")}
+	}
+	mean := 0.0
+	for _, t := range time {
+		mean += t / float64(len(time))
+	}
+	about := 0.0
+	for _, t := range time {
+		about += (t - mean) * (t - mean)
+	}
+	propagated := stat.Quantile(slices.Clone(err), 0.5) / math.Sqrt(about)
+	_, p := stat.MannKendall(value)
+	return drift{
+		change:      stat.Measured(slope*span, max(slopeError, propagated)*span),
+		significant: p < trendChance,
+	}
+}

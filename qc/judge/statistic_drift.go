@@ -1,0 +1,31 @@
+package judge
+
+import (
+	"fmt"
+
+	"nightpair/metrics/stat"
+	"nightpair/qc/record"
+)
+
+func driftValue(r record.Record, metric string) stat.Measurement {
+	return ofSeries(func(s series) stat.Measurement { return s.drift(r).change })(r, metric)
+}
+
+// driftCounts reports whether a metric's change over the clip is more than chance. What
+// differs from shot to shot of a cut file is no drift.
+func driftCounts(r record.Record, metric string) bool {
+	s, missing := seriesOf(r, metric)
+	return len(r.Header.Sync.Cuts) == 0 && missing == "" && s.drift(r).significant
+}
+
+func placeOfDrift(r record.Record, _ Limit) Place {
+	return placeOf(r.Moments[0], r.Moments[len(r.Moments)-1], nowhere.Worst)
+}
+
+func sayDrift(_ judgedClip, f Finding) string {
+	return fmt.Sprintf("%s drifts by %s during the clip", Label(f.Limit.Metric), f.signedAmount(f.Value))
+}
+
+func remedyDrift(judgedClip, Finding) (Mend, string, bool) {
+	return Rig, "Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes.", true
+}

@@ -1,0 +1,246 @@
+package measure
+
+import (
+	"context"
+	"math"
+	"slices"
+	"time"
+
+	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
+	"nightpair/qc/record"
+)
+
+const (
+	// slipReach is how many frames either way a slip is looked for.
+	slipReach = 48
+	// timecodeReach is the largest slip that a timecode is believed on its own,
+	// some ten seconds: beyond that two clocks that never met are likelier. The
+	// project's own choice.
+	timecodeReach = 250
+)
+
+// sync finds by how many whole frames the right eye is late, enters it into the
+// setup, and the frame faults. The pictures have the first say, then the sound
+// of both cameras, then the timecode. When the night is over, frames are not
+// looked at any more. It returns an error only when ctx ended.
+func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan, error) {
+	found := record.Sync{
+		Pictures: stat.Missing(record.NotScanned),
+		Sound:    f.slipBySound(ctx),
+		Timecode: f.slipByTimecode(),
+		Clock:    stat.Missing(record.NotScanned),
+	}
+	if f.packed() {
+		found.Sound = stat.Missing("one file holds both eyes")
+		found.Timecode = found.Sound
+	}
+	var s *scan
+	if until.IsZero() || time.Now().Before(until) {
+		var err error
+		if s, err = f.scan(ctx); err != nil {
+			return found, nil, err
+		}
+	}
+	if s != nil {
+		found.Scanned = s.read()
+		var slips []int
+		found.Pictures, found.Rough, slips = s.even().slip(f.farTimecode(found.Timecode))
+		if len(slips) > 0 {
+			found.Start = slips[0]
+		}
+	}
+	switch {
+	case found.Pictures.OK():
+		f.setup.Slip = int(math.Round(found.Pictures.Value))
+	case found.Sound.OK():
+		f.setup.Slip = int(math.Round(found.Sound.Value))
+		found.Start = f.setup.Slip
+	case found.Rough.OK() && !found.TimecodeFits():
+		f.setup.Slip = int(math.Round(found.Rough.Value))
+		found.Start = f.setup.Slip
+	case found.Timecode.OK() && math.Abs(found.Timecode.Value) <= timecodeReach:
+		f.setup.Slip = int(found.Timecode.Value)
+		found.Start = f.setup.Slip
+	}
+	found.Faults = f.frameFaults(s, found.Start)
+	f.stepped = departures(found, f.setup.Slip)
+	return found, s, nil
+}
+
+// departures returns a function that says by how much the slip of a left frame departs from
+// one that holds somewhere; nil where it holds nowhere, or everywhere.
+func departures(s record.Sync, from int) func(frame int) int {
+	at, holds, steps := s.Start, s.Start == from, false
+	for _, h := range s.Faults {
+		if h.Known && h.Step != 0 {
+			at, steps = at+h.Step, true
+			holds = holds || at == from
+		}
+	}
+	if !holds || !steps {
+		return nil
+	}
+	return func(frame int) int { return s.SlipAt(frame) - from }
+}
+
+// farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
+func (f *footage) farTimecode(by stat.Measurement) int {
+	if by.OK() && math.Abs(by.Value) > slipReach {
+		return int(by.Value)
+	}
+	return 0
+}
+
+// slip returns the slip that most pieces of the scan show, and that of each piece
+// that shows one; or why none does, and what is known of it roughly. It looks around
+// nothing, and then around where the timecode puts it, far away. An eye may still be
+// turned.
+func (s *scan) slip(far int) (slip, rough stat.Measurement, slips []int) {
+	reason := ""
+	for _, around := range slices.Compact([]int{0, far}) {
+		for _, turned := range []picture.Orientation{picture.Upright, picture.Flop, picture.Flip, picture.Turn} {
+			found, slips := s.turned(turned).slipAround(around)
+			if found.OK() {
+				return found.Measurement, rough, slips
+			}
+			if !rough.OK() {
+				rough = found.Rough
+			}
+			if reason == "" {
+				reason = found.Missing
+			}
+		}
+	}
+	return stat.Missing(reason), rough, nil
+}
+
+// surer returns which of two measurements has the smaller standard error, the first
+// of equals.
+func surer(m, n stat.Measurement) stat.Measurement {
+	if n.OK() && (!m.OK() || n.SE < m.SE) {
+		return n
+	}
+	return m
+}
+
+// slipAround looks in pieces of the length of a run; a frame that lacks within a
+// piece may hide its slip, so halves come next. What no piece shows, all of them
+// together may.
+func (s *scan) slipAround(around int) (timing.Slip, []int) {
+	reason := ""
+	var rough stat.Measurement
+	for _, pieces := range [][][2]int{s.pieces(record.ScanRun), s.pieces(record.ScanRun / 2), {{0, len(s.left)}}} {
+		var found []stat.Measurement
+		var slips []int
+		for _, piece := range pieces {
+			m := s.slipOf(piece, around)
+			if m.OK() {
+				found, slips = append(found, m.Measurement), append(slips, int(math.Round(m.Value)))
+			} else if reason == "" {
+				reason = m.Missing
+			}
+			rough = surer(rough, m.Rough)
+		}
+		if len(found) > 0 {
+			return timing.Slip{Measurement: majority(found, slips)}, slips
+		}
+	}
+	return timing.Slip{Measurement: stat.Missing(reason), Rough: rough}, nil
+}
+
+// majority returns the most certain of the slips that come to the number that most of
+// them come to; of equal numbers the first.
+func majority(found []stat.Measurement, slips []int) stat.Measurement {
+	votes := map[int]int{}
+	for _, at := range slips {
+		votes[at]++
+	}
+	number := slips[0]
+	for _, at := range slips {
+		if votes[at] > votes[number] {
+			number = at
+		}
+	}
+	var best stat.Measurement
+	for i, m := range found {
+		if slips[i] == number && (!best.OK() || m.SE < best.SE) {
+			best = m
+		}
+	}
+	return best
+}
+
+// slipOf returns the slip of a piece of the left eye's frames.
+func (s *scan) slipOf(piece [2]int, around int) timing.Slip {
+	from, to := max(piece[0], 0), min(piece[1], len(s.left))
+	right := make([]*picture.Signature, to-from)
+	for i := range right {
+		if j := from + i + around; j >= 0 && j < len(s.right) {
+			right[i] = s.right[j]
+		}
+	}
+	m := timing.FindSlip(s.left[from:to], right, slipReach)
+	for _, v := range []*stat.Measurement{&m.Measurement, &m.Rough} {
+		if v.OK() {
+			*v = stat.Measured(v.Value+float64(around), v.SE)
+		}
+	}
+	return m
+}
+
+// Listener is a Reader of a file that may hold sound.
+type Listener interface {
+	Reader
+	// Sound returns one channel up to a length, from frame 0 on, with its samples
+	// per second.
+	Sound(ctx context.Context, length time.Duration) ([]float32, int, error)
+}
+
+// soundLength is how much of the sound is listened to: enough for a clapper and
+// what is said before it.
+const soundLength = 20 * time.Second
+
+// slipBySound returns the slip under which both cameras hear the same at once. A
+// metre between their microphones is a fourteenth of a frame.
+func (f *footage) slipBySound(ctx context.Context) stat.Measurement {
+	left, ok := f.left.(Listener)
+	right, also := f.right.(Listener)
+	rate := f.left.Source().Rate()
+	if !ok || !also || rate <= 0 || f.packed() {
+		return stat.Missing("no sound")
+	}
+	l, perSecond, err := left.Sound(ctx, soundLength)
+	if err != nil {
+		return stat.Missing("no sound of the left eye's file")
+	}
+	r, same, err := right.Sound(ctx, soundLength)
+	if err != nil {
+		return stat.Missing("no sound of the right eye's file")
+	}
+	if same != perSecond {
+		return stat.Missing("the files' sounds differ in samples per second")
+	}
+	reach := int(float64(slipReach) / rate * float64(perSecond))
+	m := timing.SoundDelay(l, r, float64(perSecond), reach)
+	if !m.OK() {
+		return m
+	}
+	frame := float64(perSecond) / rate
+	return stat.Measured(m.Value/frame, m.SE/frame)
+}
+
+// slipByTimecode returns the slip under which the files' timecodes agree.
+func (f *footage) slipByTimecode() stat.Measurement {
+	left, right := f.left.Source(), f.right.Source()
+	apart := record.TimecodesApart(left, right, 0)
+	if !apart.OK() {
+		return apart
+	}
+	slip := int(-apart.Value)
+	if first, count := max(0, -slip), min(left.Frames, right.Frames-slip); count-first <= 0 {
+		return stat.Missing("by timecode the files have no frame in common")
+	}
+	return stat.Measured(float64(slip), 0)
+}

@@ -1,0 +1,237 @@
+package pairing
+
+import (
+	"fmt"
+	"nightpair/qc/record"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Pairing says how files are put together to clips. The zero value goes by the
+// files' names alone.
+type Pairing struct {
+	// Packing says what every file holds that no manifest names. Empty: files
+	// with a mate hold one eye each, single ones what their names or tags say.
+	// Separate: one eye each, whatever names and tags say. One of both eyes in one
+	// file: so, and no mates are looked for.
+	Packing record.Packing
+	// Tag asks a single file what its own stereo tags say. It may be nil.
+	Tag func(path string) (record.Packing, bool)
+	// Skip names folders that are not looked into, as the one of the reports.
+	Skip []string
+}
+
+// Pair puts files together to clips, in the order of the clips' names. It
+// knows the files by their paths alone and opens none, save that it may ask
+// Tag. The order of the files does not matter.
+//
+// A manifest comes first. Then two files are a pair when their paths differ in
+// nothing but marks of the eyes (left and right, L and R) and the extension,
+// and no third file fits as well. Whatever is left over or ambiguous becomes a
+// clip with a Problem: nothing is guessed.
+func (p Pairing) Pair(files []string, manifests ...Manifest) []record.Clip {
+	found := make([]file, len(files))
+	for i, path := range files {
+		path = filepath.Clean(path)
+		found[i] = file{path: path, id: path}
+	}
+	return p.pair(found, manifests, filepath.Clean)
+}
+
+// file is a file that was found.
+type file struct {
+	path string
+	id   string // the same for the same file however its path is written
+	root string // the folder that names are relative to
+	// chosen says that the user named the file itself, so that it is footage
+	// whatever it is called.
+	chosen bool
+	// listed says that nothing but a manifest may use it.
+	listed bool
+}
+
+// draft is a clip on its way: names holds what it could be called, from short
+// to unmistakable.
+type draft struct {
+	record.Clip
+	names []string
+}
+
+func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) string) []record.Clip {
+	elements := foldSequences(chosenBy(manifests, files, id))
+	drafts, taken := fromManifests(elements, manifests, id)
+	var free []element
+	for i, e := range elements {
+		switch {
+		case taken[i], e.listed, e.sidecar(elements):
+		case !utf8.ValidString(e.path):
+			// Records are JSON, which has no way to hold such a path.
+			drafts = append(drafts, e.orphan("its name is not valid UTF-8: rename the file"))
+		default:
+			free = append(free, e)
+		}
+	}
+	if p.Packing.OneFile() {
+		for _, e := range free {
+			drafts = append(drafts, e.packed(p.Packing, "the packing said for all files"))
+		}
+		return named(drafts)
+	}
+	drafts = append(drafts, p.byMarks(free)...)
+	return named(drafts)
+}
+
+// byMarks pairs what differs in marks only, and makes clips of the single files.
+func (p Pairing) byMarks(elements []element) []draft {
+	var drafts []draft
+	var singles []element
+	for _, group := range mates(elements, pathReadings) {
+		if len(group.members) == 1 {
+			singles = append(singles, elements[group.members[0]])
+			continue
+		}
+		drafts = append(drafts, p.clipsOf(elements, group)...)
+	}
+	acrossDrafts, singles := acrossFolders(elements, singles)
+	drafts = append(drafts, acrossDrafts...)
+	for _, e := range singles {
+		if d, ok := p.single(e); ok {
+			drafts = append(drafts, d)
+		}
+	}
+	return drafts
+}
+
+// clipsOf makes clips of elements that could be mates of one another.
+func (p Pairing) clipsOf(elements []element, g group) []draft {
+	if p.Packing == "" {
+		for _, i := range g.members {
+			if packing, why := elements[i].packingMark(); packing != "" {
+				return []draft{ambiguous(elements, g, fmt.Sprintf("the name of %s is marked %s, yet it has a mate", elements[i].path, why))}
+			}
+		}
+	}
+	if len(g.members) == 2 {
+		return []draft{pairOf(elements, g.links[0], "")}
+	}
+	// The same shot in several formats: pairs, if each format has just two files.
+	byType := map[string][]link{}
+	for _, l := range g.links {
+		if t := elements[l.left].extension(); t == elements[l.right].extension() {
+			byType[t] = append(byType[t], l)
+		}
+	}
+	if 2*len(byType) == len(g.members) {
+		var drafts []draft
+		for _, links := range byType {
+			if len(links) != 1 {
+				drafts = nil
+				break
+			}
+			drafts = append(drafts, pairOf(elements, links[0], ""))
+		}
+		if drafts != nil {
+			return drafts
+		}
+	}
+	return []draft{ambiguous(elements, g, "more than two files fit one another")}
+}
+
+// single makes a clip of an element without a mate, unless it is a picture that
+// nothing says to be footage.
+func (p Pairing) single(e element) (draft, bool) {
+	if p.Packing == "" {
+		if packing, why := e.packingMark(); packing != "" {
+			return e.packed(packing, "the mark "+why), true
+		} else if why != "" {
+			return e.orphan("its name is marked " + why), true
+		}
+	}
+	marks := e.marks()
+	if e.still && e.number.none() && len(marks) == 0 && !e.chosen {
+		return draft{}, false
+	}
+	if p.Packing == "" && p.Tag != nil {
+		if packing, ok := p.Tag(e.path); ok && packing.OneFile() {
+			return e.packed(packing, "the file's own stereo tags"), true
+		}
+	}
+	if len(marks) == 0 {
+		return e.orphan("no other eye found, and no mark in its name says which eye it is; if it holds both, say how they are packed; if the names of the eyes differ otherwise, list them in " + ManifestName), true
+	}
+	return e.orphan(fmt.Sprintf("no %s eye found for it: looked for %s", e.side().other(), e.expectedMate())), true
+}
+
+// pairOf makes a clip of two mates.
+func pairOf(elements []element, l link, addition string) draft {
+	left, right := elements[l.left], elements[l.right]
+	why := describe(left, right, l.leftMarks, l.rightMarks) + addition
+	if left.extension() != right.extension() {
+		why += fmt.Sprintf(", file types %s and %s", left.extension(), right.extension())
+	}
+	for _, e := range []element{left, right} {
+		if e.lacking > 0 {
+			why += fmt.Sprintf("; %s lacks %d of its pictures", filepath.Base(e.path), e.lacking)
+		}
+	}
+	return draft{
+		Clip:  record.Clip{Left: left.path, Right: right.path, Packing: record.Separate, Why: why},
+		names: left.names(l.leftMarks),
+	}
+}
+
+// ambiguous makes one clip of all elements that could belong together.
+func ambiguous(elements []element, g group, reason string) draft {
+	var left, right []int
+	for _, i := range g.members {
+		toLeft := slices.ContainsFunc(g.links, func(l link) bool { return l.left == i })
+		toRight := slices.ContainsFunc(g.links, func(l link) bool { return l.right == i })
+		if toLeft && !toRight {
+			left = append(left, i)
+		}
+		if toRight && !toLeft {
+			right = append(right, i)
+		}
+	}
+	first := elements[g.members[0]]
+	d := draft{Clip: record.Clip{Packing: record.Separate}, names: first.names(first.marks())}
+	named := []int{}
+	if len(left) == 1 {
+		d.Left = elements[left[0]].path
+		named = append(named, left[0])
+	}
+	if len(right) == 1 {
+		d.Right = elements[right[0]].path
+		named = append(named, right[0])
+	}
+	var rest []string
+	for _, i := range g.members {
+		if !slices.Contains(named, i) {
+			rest = append(rest, elements[i].path)
+		}
+	}
+	d.Problem = reason
+	if len(rest) > 0 {
+		d.Problem += ": " + strings.Join(rest, ", ")
+	}
+	d.Problem += "; list in " + ManifestName + " what belongs together"
+	return d
+}
+
+// orphan makes a clip that cannot be measured.
+func (e element) orphan(problem string) draft {
+	d := draft{Clip: record.Clip{Packing: record.Separate, Problem: problem}, names: e.names(nil)}
+	if e.side() == rightSide {
+		d.Right = e.path
+	} else {
+		d.Left = e.path
+	}
+	return d
+}
+
+// packed makes a clip of a file that holds both eyes.
+func (e element) packed(packing record.Packing, why string) draft {
+	return draft{Clip: record.Clip{Left: e.path, Packing: packing, Why: why}, names: e.names(nil)}
+}
