@@ -47,7 +47,7 @@ func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open measure.
 		defer reader.Close()
 		return record.WriteLine(records, reader.Source())
 	}
-	return measure.Measure(ctx, records, job, open)
+	return measure.Clip(ctx, records, job, open)
 }
 
 // Child starts measuring processes.

@@ -88,7 +88,7 @@ func readRecordFile(path string) (record.Record, error) {
 		return record.Record{}, err
 	}
 	defer f.Close()
-	rec, err := record.ReadRecord(f)
+	rec, err := record.Read(f)
 	if err != nil {
 		return record.Record{}, &RecordError{Path: path, Err: err}
 	}

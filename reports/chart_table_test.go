@@ -53,7 +53,7 @@ func TestChartTables(t *testing.T) {
 	require.Contains(t, page.String(), "Charts at known distances: 35 mm")
 	require.Contains(t, page.String(), "<th scope=\"col\" class=\"number\">converged<br/>m</th>")
 	limits := []judge.Limit{{Metric: "focus_parallax", Statistic: judge.OnCharts, Low: -0.1, High: 0.1, Severity: judge.Warn}}
-	n.Day = judge.JudgeDay(nil, n.Charts, limits)
+	n.Day = judge.OverDay(nil, n.Charts, limits)
 	r, err = newReport(n, metrics.All)
 	require.NoError(t, err)
 	work := r.workOnRig()

@@ -302,7 +302,7 @@ func TestColourFixOnThePage(t *testing.T) {
 	n.Records[0].Moments[0].Swatches.Transfer = picture.LogCurve
 	n.Records[0].Moments[0].Values = map[string]stat.Measurement{"exposure": stat.Measured(1, 0.01)}
 	limits := []judge.Limit{{Metric: "exposure", Statistic: judge.Median, Low: -0.5, High: 0.5, Severity: judge.Fail, Source: "of this test"}}
-	n.Limits, n.Verdicts = limits, judge.Judge(n.Records, limits)
+	n.Limits, n.Verdicts = limits, judge.Clips(n.Records, limits)
 	require.NoError(t, Write(dir, n))
 	page, err = os.ReadFile(filepath.Join(dir, "clips", key+".html"))
 	require.NoError(t, err)

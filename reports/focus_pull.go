@@ -18,7 +18,7 @@ type pullTable struct {
 
 // pull lays out the pull of focus in a clip, nil where there is none.
 func (c *clip) pull() *pullTable {
-	p, reason := pull.PullFocus(*c.Record)
+	p, reason := pull.FindFocus(*c.Record)
 	if reason != "" {
 		return nil
 	}

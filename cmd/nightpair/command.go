@@ -111,7 +111,7 @@ func flagError(cmd *cobra.Command, err error) error {
 			}
 		}
 		cmd.Flags().VisitAll(list)
-		near := nearest.Nearest(unknown.GetSpecifiedName(), names)
+		near := nearest.Name(unknown.GetSpecifiedName(), names)
 		if near != "" {
 			near = "--" + near
 		}

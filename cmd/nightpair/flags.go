@@ -60,7 +60,7 @@ func (j *judging) standard(cmd *cobra.Command) (judge.Limits, error) {
 	}
 	limits, err := judge.OpenLimits(j.limits)
 	if errors.Is(err, fs.ErrNotExist) {
-		err = meant(err, nearest.Nearest(j.limits, limitSetNames()))
+		err = meant(err, nearest.Name(j.limits, limitSetNames()))
 	}
 	if err != nil {
 		return nil, hinted(err, "nightpair limits lists the built-in sets and prints one as a file to edit")

@@ -29,7 +29,7 @@ substitute for the eyes of a qualified stereographer on a screen of the real siz
 			set, ok := judge.LookupLimits(args[0])
 			if !ok {
 				err := errors.New("there is no built-in set of limits " + strconv.Quote(args[0]))
-				return hinted(meant(err, nearest.Nearest(args[0], limitSetNames())), "nightpair limits lists them")
+				return hinted(meant(err, nearest.Name(args[0], limitSetNames())), "nightpair limits lists them")
 			}
 			_, err := io.WriteString(cmd.OutOrStdout(), set.CSV)
 			return err

@@ -38,7 +38,7 @@ where a fact has the statistic "fact".`,
 			}
 			names := append(judge.Median.Names(), judge.Fact.Names()...)
 			err := errors.New("there is no measurement and no fact " + strconv.Quote(args[0]))
-			return hinted(meant(err, nearest.Nearest(args[0], names)), "nightpair metrics lists them")
+			return hinted(meant(err, nearest.Name(args[0], names)), "nightpair metrics lists them")
 		},
 	}
 }

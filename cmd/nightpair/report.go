@@ -35,9 +35,9 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits jud
 		screens = append(screens, screen.Showing(records))
 	}
 	onScreen, notes := limits.On(screens...)
-	verdicts := judge.Judge(records, onScreen)
+	verdicts := judge.Clips(records, onScreen)
 	fits := judge.FitCharts(records, judging.known)
-	day := judge.JudgeDay(records, fits, onScreen)
+	day := judge.OverDay(records, fits, onScreen)
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
 		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,

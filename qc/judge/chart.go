@@ -34,7 +34,7 @@ const nearestChart, farthestChart = 0.05, 1000 // metres
 // ParseCharts reads a file of charts. The name opens the error messages, which
 // tell line and reason of everything that is wrong.
 func ParseCharts(r io.Reader, name string) ([]Chart, error) {
-	table, err := table.ReadTable(r, name, []string{"clip", "metres"}, []string{"converged", "setup"})
+	table, err := table.Read(r, name, []string{"clip", "metres"}, []string{"converged", "setup"})
 	if err != nil {
 		return nil, err
 	}

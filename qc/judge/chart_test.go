@@ -84,13 +84,13 @@ func TestFitCharts(t *testing.T) {
 		require.InDelta(t, 0, c.Apart.Value, 1e-9)
 		require.InDelta(t, c.Parallax.Value, c.Fitted, 1e-9)
 	}
-	require.Empty(t, JudgeDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
 
 	// One chart off by 0.3 %.
 	off := parallax(2)
 	off[1] += 0.3
 	f = one(FitCharts(chartClips(off...), file("")))
-	findings := JudgeDay(nil, []ChartFit{f}, chartLimits())
+	findings := OverDay(nil, []ChartFit{f}, chartLimits())
 	require.Len(t, findings, 1)
 	require.Equal(t, Rig, findings[0].Mend)
 	require.InDelta(t, 0.3, findings[0].Value, 1e-3)
@@ -100,10 +100,10 @@ func TestFitCharts(t *testing.T) {
 	// Said to converge at 2 m: they do, or at 2.2 m.
 	f = one(FitCharts(chartClips(parallax(2)...), file("2")))
 	require.InDelta(t, 0, f.Off.Value, 1e-9)
-	require.Empty(t, JudgeDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
 	f = one(FitCharts(chartClips(parallax(2.2)...), file("2")))
 	require.InDelta(t, strength*(1/2.2-1/2.0), f.Off.Value, 1e-9)
-	findings = JudgeDay(nil, []ChartFit{f}, chartLimits())
+	findings = OverDay(nil, []ChartFit{f}, chartLimits())
 	require.Len(t, findings, 1)
 	require.Contains(t, findings[0].Detail, "The charts give what stands where the cameras are said to converge a parallax of −6.2 px (0.325 %). Check ")
 
@@ -116,9 +116,9 @@ func TestFitCharts(t *testing.T) {
 	f = one(FitCharts(chartClips(0, 0, 0, 0), linked))
 	require.Equal(t, "it takes two charts at distances apart", f.Strength.Missing)
 	require.Zero(t, f.Off.Value)
-	require.Empty(t, JudgeDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
 	f = one(FitCharts(chartClips(0, 0, 0.2, 0), linked))
-	findings = JudgeDay(nil, []ChartFit{f}, chartLimits())
+	findings = OverDay(nil, []ChartFit{f}, chartLimits())
 	require.Len(t, findings, 1)
 	require.Contains(t, findings[0].Detail, "The chart c2 at 1.5 m")
 
@@ -132,7 +132,7 @@ func TestFitCharts(t *testing.T) {
 	require.Equal(t, "too few other charts", f.Charts[0].Apart.Missing)
 	f = one(FitCharts(chartClips(0.1), file("")))
 	require.False(t, f.Strength.OK())
-	require.Empty(t, JudgeDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
 }
 
 // The errors of the fit are honest: drawn parallaxes and tapes lie within two of
@@ -188,7 +188,7 @@ func TestFitChartsOfDrawnPictures(t *testing.T) {
 	require.InDelta(t, 2, f.Converges.Value, 2.5*f.Converges.SE)
 	require.Less(t, f.Strength.SE, 0.15)
 	require.Less(t, f.Converges.SE, 0.03)
-	require.Empty(t, JudgeDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
 }
 
 // Whatever charts a crew shoots, fitting them is no mistake.
@@ -207,6 +207,6 @@ func TestFitAnyCharts(t *testing.T) {
 			}
 			charts = append(charts, c)
 		}
-		JudgeDay(nil, FitCharts(chartClips(parallax...), charts), chartLimits())
+		OverDay(nil, FitCharts(chartClips(parallax...), charts), chartLimits())
 	}
 }

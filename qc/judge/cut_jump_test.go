@@ -42,7 +42,7 @@ func TestJumpAcrossACut(t *testing.T) {
 		{Metric: "far_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
 		{Metric: "near_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
 	}.On(Screen{})
-	v := Judge([]record.Record{cutRecord()}, limits)[0]
+	v := Clips([]record.Record{cutRecord()}, limits)[0]
 	require.Equal(t, []string{"warn far_parallax cut post"}, told(v))
 	f := v.Findings[0]
 	require.InDelta(t, -3.5, f.Value, 1e-9)
@@ -56,11 +56,11 @@ func TestJumpAcrossACut(t *testing.T) {
 	// not looked at perhaps is not.
 	r := cutRecord()
 	r.Header.Sync.Cuts = nil
-	require.Equal(t, []string{"warn far_parallax jump post"}, told(Judge([]record.Record{r}, limits)[0]))
-	require.Empty(t, Judge([]record.Record{r}, limits)[0].Findings[0].Notes)
+	require.Equal(t, []string{"warn far_parallax jump post"}, told(Clips([]record.Record{r}, limits)[0]))
+	require.Empty(t, Clips([]record.Record{r}, limits)[0].Findings[0].Notes)
 	r.Header.Left.Frames, r.Header.Right.Frames = 5000, 5000
-	require.Contains(t, Judge([]record.Record{r}, limits)[0].Findings[0].Detail, "within 24 frames")
-	require.Equal(t, []string{"It may be a cut: the frames between were not all looked at."}, Judge([]record.Record{r}, limits)[0].Findings[0].Notes)
+	require.Contains(t, Clips([]record.Record{r}, limits)[0].Findings[0].Detail, "within 24 frames")
+	require.Equal(t, []string{"It may be a cut: the frames between were not all looked at."}, Clips([]record.Record{r}, limits)[0].Findings[0].Notes)
 
 	// Nor is what changes from shot to shot a drift.
 	r = cutRecord()
@@ -68,16 +68,16 @@ func TestJumpAcrossACut(t *testing.T) {
 		r.Moments[i].Values["roll"] = stat.Measured(0.02*float64(i), 0.01)
 	}
 	drift := []Limit{{Metric: "roll", Statistic: Drift, Low: -0.1, High: 0.1, Severity: Warn}}
-	require.Empty(t, Judge([]record.Record{r}, drift)[0].Findings)
+	require.Empty(t, Clips([]record.Record{r}, drift)[0].Findings)
 	r.Header.Sync.Cuts = nil
-	require.Equal(t, []string{"warn roll drift rig"}, told(Judge([]record.Record{r}, drift)[0]))
+	require.Equal(t, []string{"warn roll drift rig"}, told(Clips([]record.Record{r}, drift)[0]))
 
 	r = cutRecord()
 	for i := range r.Header.Sync.Cuts {
 		r.Header.Sync.Cuts[i].After = nil
 	}
-	require.Empty(t, Judge([]record.Record{r}, limits)[0].Findings)
-	_, reason := pull.PullFocus(r)
+	require.Empty(t, Clips([]record.Record{r}, limits)[0].Findings)
+	_, reason := pull.FindFocus(r)
 	require.Equal(t, "the clip is cut", reason)
 }
 
@@ -140,8 +140,8 @@ func TestFollows(t *testing.T) {
 func TestJudgeClipsThatFollow(t *testing.T) {
 	limits, _ := LimitSets[0].Limits().On(Screen{})
 	// 120 arcmin at three picture heights are 5.89 % of the width.
-	require.Empty(t, JudgeDay(takes(0, 5, 0, 5), nil, limits))
-	day := JudgeDay(takes(0, 6.2, 0, 0), nil, limits)
+	require.Empty(t, OverDay(takes(0, 5, 0, 5), nil, limits))
+	day := OverDay(takes(0, 6.2, 0, 0), nil, limits)
 	require.Len(t, day, 2, "the nearest and the farthest")
 	require.Equal(t, Warned, day[0].Status)
 	require.Equal(t, Next, day[0].Limit.Statistic)

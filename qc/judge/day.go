@@ -9,10 +9,10 @@ import (
 	"nightpair/qc/record"
 )
 
-// JudgeDay holds what is said of no single clip against the limits on statistics of the
+// OverDay holds what is said of no single clip against the limits on statistics of the
 // day: of a rig over its clips, of clips that follow each other, of charts at known
 // distances. The findings name the clips that they lie between or are about.
-func JudgeDay(records []record.Record, charts []ChartFit, limits []Limit) []Finding {
+func OverDay(records []record.Record, charts []ChartFit, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
 		if group[0].Statistic.Scope == OfClip {

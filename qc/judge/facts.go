@@ -109,12 +109,12 @@ var Facts = []ClipFact{
 	{
 		Name: FocusLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
-		Of:  ofPull(pull.PullFocus, func(p pull.FocusPull) stat.Measurement { return p.Lag }),
+		Of:  ofPull(pull.FindFocus, func(p pull.Focus) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: RightAxis, Unit: "%",
 		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
-		Of: ofPull(pull.PullFocus, func(p pull.FocusPull) stat.Measurement {
+		Of: ofPull(pull.FindFocus, func(p pull.Focus) stat.Measurement {
 			if !p.Right.OK() {
 				return p.Right
 			}
@@ -124,12 +124,12 @@ var Facts = []ClipFact{
 	{
 		Name: LensLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
-		Of:  ofPull(pull.PullLenses, func(p pull.LensPull) stat.Measurement { return p.Lag }),
+		Of:  ofPull(pull.FindLens, func(p pull.Lens) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: LensTravel, Unit: "%",
 		Doc: "How much farther the right lens goes in a pull of focus than the left one: −100 when it rests, below that when it goes the other way.",
-		Of:  ofPull(pull.PullLenses, pull.LensPull.Travel),
+		Of:  ofPull(pull.FindLens, pull.Lens.Travel),
 	},
 	{
 		Name: DroppedFrames, Unit: "frames",

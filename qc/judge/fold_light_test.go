@@ -64,7 +64,7 @@ func TestJudgeLight(t *testing.T) {
 			if c.values["exposure"] == nil {
 				c.values["exposure"] = steady(24, 0.02, 0.02)
 			}
-			v := Judge([]record.Record{recordOf(sound(c.values))}, rig)[0]
+			v := Clips([]record.Record{recordOf(sound(c.values))}, rig)[0]
 			got := told(v)
 			if c.want == nil {
 				require.Empty(t, got)
@@ -76,7 +76,7 @@ func TestJudgeLight(t *testing.T) {
 
 	r := recordOf(sound(set("exposure", 0.53, "black_lift", -6.2)))
 	require.Equal(t, -1, rangeSlip(r))
-	v := Judge([]record.Record{r}, rig)[0]
+	v := Clips([]record.Record{r}, rig)[0]
 	require.Equal(t, "The range flag of one eye's file is wrong: the left eye shows narrow-range values as full range, or the right eye full-range values as narrow range. Correct the flag, not the picture.",
 		v.Findings[0].Detail)
 	require.Zero(t, rangeSlip(recordOf(sound(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3)))), "a range has no colour")

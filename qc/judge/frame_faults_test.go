@@ -17,13 +17,13 @@ func TestASlipOfExchangedEyes(t *testing.T) {
 	r.Header.Setup.Slip, r.Header.Setup.Order = 7, record.Swapped
 	r.Header.Sync.Faults = []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 40, Count: 2, Step: -2, Known: true}}
 	var words []string
-	for _, f := range Judge([]record.Record{r}, nil)[0].Findings {
+	for _, f := range Clips([]record.Record{r}, nil)[0].Findings {
 		words = append(words, f.Detail)
 	}
 	require.Contains(t, words, "The right eye is 7 frames early. Slip it 7 frames later in post.")
 	require.Equal(t, -7, Correct(r, nil).Slip)
 	r.Header.Sync.Scanned = 1
-	findings := Judge([]record.Record{r}, []Limit{{Metric: DroppedFrames, Statistic: Fact, Severity: Fail}})[0].Findings
+	findings := Clips([]record.Record{r}, []Limit{{Metric: DroppedFrames, Statistic: Fact, Severity: Fail}})[0].Findings
 	dropped := findings[slices.IndexFunc(findings, func(f Finding) bool { return f.Limit.Metric == DroppedFrames })]
 	require.Contains(t, dropped.Detail, "The left eye dropped 2 frames.")
 	require.Contains(t, dropped.Notes[0], "The left eye dropped 2 frames before frame 40")

@@ -11,7 +11,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// Judge holds records against limits, which must be those for a screen (see
+// Clips holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
 // at nothing else. Limits on statistics of the day are for JudgeDay.
 //
@@ -24,7 +24,7 @@ import (
 // A limit to warn is exceeded by more than two standard errors only.
 // A metric that could not be measured is never passed: unless it is one that
 // clean clips often do not show, the clip is unmeasured.
-func Judge(records []record.Record, limits []Limit) []Verdict {
+func Clips(records []record.Record, limits []Limit) []Verdict {
 	for _, l := range limits {
 		if l.Unit != MetricUnit {
 			panic(fmt.Sprintf("qc: a limit on %s in %s was judged without a screen", l.Metric, l.Unit))

@@ -159,7 +159,7 @@ func TestJudge(t *testing.T) {
 			if c.want == nil {
 				c.want = []string{}
 			}
-			verdicts := Judge([]record.Record{r}, viewer(t, c.screen))
+			verdicts := Clips([]record.Record{r}, viewer(t, c.screen))
 			require.Len(t, verdicts, 1)
 			v := verdicts[0]
 			require.Equal(t, c.want, told(v), "%+v", v.Findings)
@@ -200,14 +200,14 @@ func TestDetailsInPlainWords(t *testing.T) {
 		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
 			"Vertical offset drifts by +6.5 px (0.6 %) during the clip. Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes."},
 	} {
-		v := Judge([]record.Record{recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
+		v := Clips([]record.Record{recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
 		require.Len(t, v.Findings, 1)
 		require.Equal(t, c.want, v.Findings[0].Detail)
 	}
 
 	// Without a limit to warn, what cannot be told from the limit says how well it is known.
 	limits := []Limit{{Metric: "roll", Statistic: Median, Low: -1.1, High: 1.1, Severity: Fail, Source: "me"}}
-	v := Judge([]record.Record{recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
+	v := Clips([]record.Record{recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
 	require.Equal(t, Warned, v.Status)
 	require.Equal(t, "The right eye is rotated clockwise by 1.05° (known to ±0.2°). Rotate it in post, and line up the rig before the next shot.", v.Findings[0].Detail)
 }
@@ -216,7 +216,7 @@ func TestFindingsSayWhere(t *testing.T) {
 	values := append(append(steady(6, 0, 0.01), steady(15, 0.9, 0.01)...), steady(3, 0.2, 0.01)...)
 	values[11] = stat.Measured(1.2, 0.01)
 	r := recordOf(sound(map[string][]stat.Measurement{"roll": values}))
-	f := Judge([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
+	f := Clips([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
 	require.Equal(t, "01:00:06:00", f.From)
 	require.Equal(t, "01:00:20:00", f.To)
 	require.Equal(t, []int{6 * 24, 20 * 24, 11 * 24}, []int{f.FrameFrom, f.FrameTo, f.Worst})
@@ -226,7 +226,7 @@ func TestFindingsSayWhere(t *testing.T) {
 	for i := range r.Moments {
 		r.Moments[i].Timecode = ""
 	}
-	f = Judge([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
+	f = Clips([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
 	require.Equal(t, "0:00:06.000", f.From)
 	require.Equal(t, "1:02:03.045", record.Moment{Time: time.Hour + 2*time.Minute + 3*time.Second + 45*time.Millisecond}.Label())
 }
@@ -249,7 +249,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 	} {
 		r := recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))
 		r.Header.Sync.Motion = c.motion
-		v := Judge([]record.Record{r}, viewer(t, Screen{}))[0]
+		v := Clips([]record.Record{r}, viewer(t, Screen{}))[0]
 		require.NotEmpty(t, v.Findings, c.metric)
 		require.Equal(t, c.want, v.Findings[0].Realign, "%s: %s", c.metric, v.Findings[0].Detail)
 	}
@@ -265,7 +265,7 @@ func TestAnUnmeasuredConditionalMetricIsNoReason(t *testing.T) {
 		i = len(was)
 	}
 	limits := []Limit{{Metric: metrics.All[i].Name, Statistic: Median, Low: -1, High: 1, Severity: Fail}}
-	v := Judge([]record.Record{recordOf(sound(nil))}, limits)[0]
+	v := Clips([]record.Record{recordOf(sound(nil))}, limits)[0]
 	require.Equal(t, Passed, v.Status)
 	require.Empty(t, v.Findings)
 }
@@ -276,11 +276,11 @@ func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
 	good := recordOf(sound(nil))
 	limits := viewer(t, Screen{})
 	before := slices.Clone(limits)
-	verdicts := Judge([]record.Record{good, bad, good}, limits)
+	verdicts := Clips([]record.Record{good, bad, good}, limits)
 	require.Equal(t, before, limits)
 	require.Equal(t, []string{"clip", "bad", "clip"}, []string{verdicts[0].Clip, verdicts[1].Clip, verdicts[2].Clip})
-	require.Equal(t, verdicts, Judge([]record.Record{good, bad, good}, limits))
-	require.Panics(t, func() { Judge(nil, LimitSets[0].Limits()) })
+	require.Equal(t, verdicts, Clips([]record.Record{good, bad, good}, limits))
+	require.Panics(t, func() { Clips(nil, LimitSets[0].Limits()) })
 }
 
 func TestStillsAreJudgedByWhatTheyHave(t *testing.T) {
@@ -289,7 +289,7 @@ func TestStillsAreJudgedByWhatTheyHave(t *testing.T) {
 		values[name] = all[:1]
 	}
 	values["vertical_offset"] = valuesWith(0.02, 2.1)
-	v := Judge([]record.Record{recordOf(values)}, viewer(t, Screen{}))[0]
+	v := Clips([]record.Record{recordOf(values)}, viewer(t, Screen{}))[0]
 	require.Equal(t, []string{"fail vertical_offset median post"}, told(v))
 }
 
@@ -310,7 +310,7 @@ func TestJudgeDay(t *testing.T) {
 	}
 	rising := func(i int) float64 { return 0.03 * float64(i) }
 
-	findings := JudgeDay(day(8, rising, nil), nil, limits)
+	findings := OverDay(day(8, rising, nil), nil, limits)
 	require.Len(t, findings, 1)
 	f := findings[0]
 	require.Equal(t, Warned, f.Status)
@@ -327,14 +327,14 @@ func TestJudgeDay(t *testing.T) {
 		}
 	})
 	slices.Reverse(shuffled)
-	require.Equal(t, findings, JudgeDay(shuffled, nil, limits))
+	require.Equal(t, findings, OverDay(shuffled, nil, limits))
 
 	// By timecode where the files do not say when they were made.
 	byLabel := day(8, rising, func(i int, r *record.Record) {
 		r.Header.Left.Created = time.Time{}
 		r.Header.Left.Timecode = fmt.Sprintf("10:%02d:00:00", 5*i)
 	})
-	require.Len(t, JudgeDay(byLabel, nil, limits), 1)
+	require.Len(t, OverDay(byLabel, nil, limits), 1)
 
 	for name, records := range map[string][]record.Record{
 		"too few clips":        day(5, rising, nil),
@@ -348,6 +348,6 @@ func TestJudgeDay(t *testing.T) {
 			r.Header.Left.Created, r.Header.Left.Timecode = time.Time{}, ""
 		}),
 	} {
-		require.Empty(t, JudgeDay(records, nil, limits), name)
+		require.Empty(t, OverDay(records, nil, limits), name)
 	}
 }

@@ -20,7 +20,7 @@ import (
 // name opens the error messages, which tell line and reason of everything that
 // is wrong; the names that there are follow where one is unknown.
 func ParseLimits(r io.Reader, name string) (Limits, error) {
-	table, err := table.ReadTable(r, name, []string{"metric", "statistic", "low", "high", "severity", "source"}, nil)
+	table, err := table.Read(r, name, []string{"metric", "statistic", "low", "high", "severity", "source"}, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -55,7 +55,7 @@ type unknownName struct {
 }
 
 func (u unknownName) Error() string {
-	if near := nearest.Nearest(u.name, u.names); near != "" {
+	if near := nearest.Name(u.name, u.names); near != "" {
 		return fmt.Sprintf("unknown %s %q; did you mean %s?", u.kind, u.name, near)
 	}
 	return fmt.Sprintf("unknown %s %q", u.kind, u.name)

@@ -8,7 +8,7 @@ import (
 )
 
 // AxesPhrase says which eye's axis converges; empty where that cannot be told.
-func AxesPhrase(p pull.FocusPull) string {
+func AxesPhrase(p pull.Focus) string {
 	if !p.Right.OK() {
 		return ""
 	}
@@ -27,7 +27,7 @@ func AxesPhrase(p pull.FocusPull) string {
 
 // notesOnAxes tells which axis converges during the focus pull.
 func notesOnAxes(c judgedClip, _ Finding) []string {
-	pull, reason := pull.PullFocus(c.record)
+	pull, reason := pull.FindFocus(c.record)
 	if reason != "" {
 		return nil
 	}

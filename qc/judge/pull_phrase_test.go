@@ -44,12 +44,12 @@ func TestJudgeALateConvergence(t *testing.T) {
 		})
 	}
 	limits := []Limit{{Metric: "focus_lag", Statistic: Fact, Low: -2, High: 2, Severity: Warn}}
-	f := Judge([]record.Record{lagging(8)}, limits)[0].Findings
+	f := Clips([]record.Record{lagging(8)}, limits)[0].Findings
 	require.Len(t, f, 1)
 	require.Equal(t, Rig, f[0].Mend)
 	require.Regexp(t, `^The convergence follows the focus [78]\.?\d* frames late\. Check`, f[0].Detail)
-	require.Empty(t, Judge([]record.Record{lagging(0)}, limits)[0].Findings)
-	require.Empty(t, Judge([]record.Record{{Trailer: record.Trailer{Done: true}, Moments: make([]record.Moment, 3)}}, limits)[0].Findings)
+	require.Empty(t, Clips([]record.Record{lagging(0)}, limits)[0].Findings)
+	require.Empty(t, Clips([]record.Record{{Trailer: record.Trailer{Done: true}, Moments: make([]record.Moment, 3)}}, limits)[0].Findings)
 }
 
 // What is said of a right lens that does not follow the left one.
@@ -84,7 +84,7 @@ func TestJudgeLensesApart(t *testing.T) {
 					"softness_near": root((left - right) / 2), "softness_far": root((right - left) / 2),
 				}
 			})
-			found := Judge([]record.Record{r}, limits)[0].Findings
+			found := Clips([]record.Record{r}, limits)[0].Findings
 			if c.finding == "" {
 				require.Empty(t, found)
 				return

@@ -36,17 +36,17 @@ func TestDepthBudget(t *testing.T) {
 	require.InDelta(t, 57.6, Screen{}.Depth(3, 1920).Pixels, 1e-9)
 
 	// Parallax grows with the distance between the cameras: 3 of 4 % take 0.75 of it.
-	v := Judge([]record.Record{shot(-2, 2)}, limits)[0]
+	v := Clips([]record.Record{shot(-2, 2)}, limits)[0]
 	require.Equal(t, Failed, v.Status)
 	require.Equal(t, Reshoot, v.Findings[0].Mend)
 	require.Contains(t, v.Findings[0].Detail, "No sideways shift brings both the nearest and the farthest things within limits: shoot it again with the cameras at most 0.75 times as far apart.")
 	require.Equal(t, []string{"The nearest and the farthest things are 77 px (4 %) of the width apart, and the limits leave 58 px (3 %).", caution}, v.Findings[0].Notes)
 
-	v = Judge([]record.Record{shot(-2, 0.5)}, limits)[0]
+	v = Clips([]record.Record{shot(-2, 0.5)}, limits)[0]
 	require.Equal(t, Post, v.Findings[0].Mend)
 	require.Contains(t, v.Findings[0].Detail, "Shift the right eye 19 px (1 %) to the right in post, which brings both ends within limits.")
 	require.Equal(t, []string{"Both eyes lose 19 px (1 %) of the width by the shift.", "A shift of up to 29 px (1.5 %) would do.", caution}, v.Findings[0].Notes)
-	v = Judge([]record.Record{shot(0.5, 2.5)}, limits)[0]
+	v = Clips([]record.Record{shot(0.5, 2.5)}, limits)[0]
 	require.Contains(t, v.Findings[0].Detail, "Shift the right eye 9.6 px (0.5 %) to the left in post, which brings both ends within limits.")
 	require.Equal(t, []string{"Both eyes lose 9.6 px (0.5 %) of the width by the shift.", "A shift of up to 29 px (1.5 %) would do.", caution}, v.Findings[0].Notes)
 }
@@ -58,7 +58,7 @@ func TestSeveralScreens(t *testing.T) {
 	require.NotEmpty(t, notes, "no millimetres in a headset")
 	r := recordOf(map[string][]stat.Measurement{"near_parallax": steady(24, -1, 0.02), "far_parallax": steady(24, 1.2, 0.02)})
 	var parallax []Finding
-	for _, f := range Judge([]record.Record{r}, limits)[0].Findings {
+	for _, f := range Clips([]record.Record{r}, limits)[0].Findings {
 		if f.Limit.Metric == "far_parallax" || f.Limit.Metric == "near_parallax" {
 			parallax = append(parallax, f)
 		}
@@ -83,7 +83,7 @@ func TestWindowsAreMended(t *testing.T) {
 		{Edge: "bottom", From: 70, To: 100, Parallax: -1.25},
 	}
 	limits := []Limit{{Metric: "edge_violation", Statistic: Median, Low: noLimit.Low, High: 10, Severity: Warn}}
-	f := Judge([]record.Record{r}, limits)[0].Findings[0]
+	f := Clips([]record.Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Post, f.Mend)
 	require.Contains(t, f.Detail, "The side edges cut off things in front of the screen over 432 px (40 %).")
 	require.Contains(t, f.Notes, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 24 px (1.25 %).")
@@ -96,7 +96,7 @@ func TestDepthJumps(t *testing.T) {
 	far := append(steady(12, 0.5, 0.02), steady(12, 3.9, 0.02)...)
 	r := recordOf(map[string][]stat.Measurement{"far_parallax": far})
 	limits, _ := Limits{{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn}}.On(Screen{})
-	f := Judge([]record.Record{r}, limits)[0].Findings[0]
+	f := Clips([]record.Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Warned, f.Status)
 	require.InDelta(t, 3.4, f.Value, 1e-9)
 	require.InDelta(t, 0.02*math.Sqrt2, f.SE, 1e-9)
@@ -105,8 +105,8 @@ func TestDepthJumps(t *testing.T) {
 	require.Equal(t, r.Moments[12].Label(), f.To)
 	require.Contains(t, f.Detail, fmt.Sprintf("Far parallax jumps by +65 px (3.4 %%) within %d frames.", r.Moments[12].Frame-r.Moments[11].Frame))
 
-	require.Empty(t, Judge([]record.Record{recordOf(map[string][]stat.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
+	require.Empty(t, Clips([]record.Record{recordOf(map[string][]stat.Measurement{"far_parallax": steady(24, 2, 0.02)})}, limits)[0].Findings)
 	one := recordOf(map[string][]stat.Measurement{"far_parallax": steady(1, 2, 0.02)})
 	one.Header.Planned = 1
-	require.Empty(t, Judge([]record.Record{one}, limits)[0].Findings, "a single moment is no jump")
+	require.Empty(t, Clips([]record.Record{one}, limits)[0].Findings, "a single moment is no jump")
 }

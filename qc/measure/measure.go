@@ -30,12 +30,12 @@ type Job struct {
 	Ask bool `json:"ask,omitempty"`
 }
 
-// Measure measures a clip and writes its record to w, every moment as soon as
+// Clip measures a clip and writes its record to w, every moment as soon as
 // it is known. Whatever is wrong with the footage goes into the record, whose
 // trailer then says why the clip could not be measured. Measure returns an
 // error, and leaves the record without a trailer, only when ctx ended or w
 // would not take it.
-func Measure(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {
+func Clip(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {
 	return measure(ctx, w, job, open, metrics.All)
 }
 

@@ -103,7 +103,7 @@ func measured(t *testing.T, files folder, job Job) record.Record {
 	t.Helper()
 	var out bytes.Buffer
 	require.NoError(t, measure(t.Context(), &out, job, files.open, probe))
-	record, err := record.ReadRecord(&out)
+	record, err := record.Read(&out)
 	require.NoError(t, err)
 	for _, file := range files {
 		require.True(t, file.closed, file.source.Path)
@@ -283,7 +283,7 @@ func TestMeasureFails(t *testing.T) {
 			}
 			var out bytes.Buffer
 			require.NoError(t, measure(t.Context(), &out, Job{Clip: tt.clip}, files.open, probe))
-			record, err := record.ReadRecord(&out)
+			record, err := record.Read(&out)
 			require.NoError(t, err)
 			require.Contains(t, record.Trailer.Failed, tt.says)
 			require.Equal(t, tt.clip, record.Header.Clip)
@@ -323,7 +323,7 @@ func TestMeasureStopsWithItsContext(t *testing.T) {
 	require.ErrorIs(t, <-done, context.Canceled)
 	require.True(t, files["l"].closed)
 	require.True(t, files["r"].closed)
-	_, err := record.ReadRecord(&out)
+	_, err := record.Read(&out)
 	require.ErrorIs(t, err, record.ErrTruncated)
 }
 

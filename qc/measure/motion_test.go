@@ -63,7 +63,7 @@ func judged(t *testing.T, shot synth.Shot) (record.Record, map[string]judge.Verd
 	all := rigMetrics(t)
 	var out bytes.Buffer
 	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 4}}, files.open, all))
-	rec, err := record.ReadRecord(&out)
+	rec, err := record.Read(&out)
 	require.NoError(t, err)
 	require.Empty(t, rec.Trailer.Failed)
 	verdicts := map[string]judge.Verdict{}
@@ -72,7 +72,7 @@ func judged(t *testing.T, shot synth.Shot) (record.Record, map[string]judge.Verd
 		limits = slices.DeleteFunc(limits, func(l judge.Limit) bool {
 			return !slices.ContainsFunc(all, func(m metrics.Metric) bool { return m.Name == l.Metric })
 		})
-		v := judge.Judge([]record.Record{rec}, limits)[0]
+		v := judge.Clips([]record.Record{rec}, limits)[0]
 		v.Findings = slices.DeleteFunc(v.Findings, func(f judge.Finding) bool { return f.Status == judge.Unmeasured || f.Limit.Metric == "slip" })
 		verdicts[set.Name] = v
 	}

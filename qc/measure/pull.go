@@ -11,11 +11,11 @@ import (
 // pull looks closer at a pull of focus that the moments show; nothing where there
 // is none. It returns an error only when ctx ended.
 func (f *footage) pull(ctx context.Context, r record.Record) ([]record.PullFrame, error) {
-	from, to, ok := pull.PullRange(r)
+	from, to, ok := pull.Range(r)
 	if !ok || len(r.Header.Sync.Cuts) > 0 {
 		return nil, nil
 	}
-	frames := pull.RunOf(from, to)
+	frames := pull.Frames(from, to)
 	middle, err := f.pairAt(ctx, frames[len(frames)/2])
 	if middle == nil {
 		return nil, err

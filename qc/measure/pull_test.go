@@ -112,8 +112,8 @@ func TestPullFocusOfDrawnPictures(t *testing.T) {
 	var err error
 	r.Trailer.Pull, err = f.pull(t.Context(), r)
 	require.NoError(t, err)
-	require.Len(t, r.Trailer.Pull, pull.RunFrames)
-	p, reason := pull.PullFocus(r)
+	require.Len(t, r.Trailer.Pull, pull.MaxFrames)
+	p, reason := pull.FindFocus(r)
 	require.Empty(t, reason)
 	t.Logf("late by %.2f ± %.2f frames, follows %.2f ± %.2f, right %.3f ± %.3f, off %.3f ± %.3f",
 		p.Lag.Value, p.Lag.SE, p.Follows.Value, p.Follows.SE, p.Right.Value, p.Right.SE, p.Offset.Value, p.Offset.SE)
@@ -125,7 +125,7 @@ func TestPullFocusOfDrawnPictures(t *testing.T) {
 	require.Equal(t, "Both cameras converge equally.", judge.AxesPhrase(p))
 	require.False(t, p.Linked())
 	limits := []judge.Limit{{Metric: "focus_lag", Statistic: judge.Fact, Low: -1, High: 1, Severity: judge.Warn}}
-	require.Contains(t, judge.Judge([]record.Record{r}, limits)[0].Findings[0].Notes, "Both cameras converge equally.")
+	require.Contains(t, judge.Clips([]record.Record{r}, limits)[0].Findings[0].Notes, "Both cameras converge equally.")
 }
 
 // Lags over scenes, noise, ways of pulling and directions: their errors are honest.
@@ -160,7 +160,7 @@ func TestLagsOfDrawnPulls(t *testing.T) {
 			var err error
 			r.Trailer.Pull, err = openPulled(t, 640, c.eye).pull(t.Context(), r)
 			require.NoError(t, err)
-			p, reason := pull.PullFocus(r)
+			p, reason := pull.FindFocus(r)
 			require.Empty(t, reason)
 			t.Logf("late by %.2f ± %.2f frames, follows %.2f ± %.2f", p.Lag.Value, p.Lag.SE, p.Follows.Value, p.Follows.SE)
 			require.InDelta(t, c.lag, p.Lag.Value, max(1.5, 2.5*p.Lag.SE))
@@ -195,7 +195,7 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	}
 	require.GreaterOrEqual(t, len(constant), 5)
 	require.Less(t, slices.Max(constant)-slices.Min(constant), 0.78/2, "half of what the focus goes")
-	p, reason := pull.PullFocus(r)
+	p, reason := pull.FindFocus(r)
 	require.Empty(t, reason)
 	t.Logf("right %.3f ± %.3f", p.Right.Value, p.Right.SE)
 	require.InDelta(t, 0, p.Right.Value, 0.05)
@@ -204,14 +204,14 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 	fact, _ := judge.LookupFact("right_axis")
 	require.InDelta(t, 100*p.Right.Value, fact.Of(r).Value, 1e-9)
 	limits := []judge.Limit{{Metric: "right_axis", Statistic: judge.Fact, Low: 25, High: 75, Severity: judge.Warn}}
-	require.Contains(t, judge.Judge([]record.Record{r}, limits)[0].Findings[0].Notes, "The left camera converges alone, the right one rests.")
+	require.Contains(t, judge.Clips([]record.Record{r}, limits)[0].Findings[0].Notes, "The left camera converges alone, the right one rests.")
 
 	limits = slices.DeleteFunc(judge.LimitSets[1].Limits(), func(l judge.Limit) bool { return l.Metric != "right_axis" })
 	require.Len(t, limits, 1)
-	require.Empty(t, judge.Judge([]record.Record{r}, limits)[0].Findings, "the left axis alone is as good as the right")
+	require.Empty(t, judge.Clips([]record.Record{r}, limits)[0].Findings, "the left axis alone is as good as the right")
 
 	r.Trailer.Pull[3].Moved.Left.Down = 0.2
-	_, reason = pull.PullFocus(r)
+	_, reason = pull.FindFocus(r)
 	require.Equal(t, "the cameras move", reason)
 	r.Trailer.Pull[3].Moved.Left.Down = 0
 	for i := range r.Trailer.Pull { // a pan of the rig
@@ -219,10 +219,10 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 		m.Left.Across.Value += 0.1 * float64(i%3)
 		m.Right.Across.Value += 0.1 * float64(i%3)
 	}
-	_, reason = pull.PullFocus(r)
+	_, reason = pull.FindFocus(r)
 	require.Equal(t, "the cameras move", reason)
 	r.Trailer.Pull = r.Trailer.Pull[:1]
 	r.Trailer.Pull[0].Moved.Right.Across = stat.Missing(geometry.SceneMoves)
-	_, reason = pull.PullFocus(r)
+	_, reason = pull.FindFocus(r)
 	require.Equal(t, "the scene moves", reason)
 }

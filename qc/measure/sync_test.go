@@ -142,7 +142,7 @@ func timings(t *testing.T) []metrics.Metric {
 func (s shooting) measure(t *testing.T) record.Record {
 	var out bytes.Buffer
 	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 3}}, s.open, timings(t)))
-	record, err := record.ReadRecord(&out)
+	record, err := record.Read(&out)
 	require.NoError(t, err)
 	require.Empty(t, record.Trailer.Failed)
 	return record
@@ -192,7 +192,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	}
 	require.Greater(t, rec.Moments[len(rec.Moments)-1].Frame, 200)
 
-	v := judge.Judge([]record.Record{rec}, []judge.Limit{
+	v := judge.Clips([]record.Record{rec}, []judge.Limit{
 		{Metric: "sync_offset", Statistic: judge.Median, Low: -0.1, High: 0.1, Severity: judge.Fail},
 		{Metric: "dropped_frames", Statistic: judge.Fact, Low: math.Inf(-1), Severity: judge.Fail},
 		{Metric: "repeated_frames", Statistic: judge.Fact, Low: math.Inf(-1), Severity: judge.Fail},
@@ -293,7 +293,7 @@ func TestMeasureFramesOfVariableRateByTheirTimes(t *testing.T) {
 		return stat.Measured((p.Right.Time-p.Left.Time).Seconds()*24, 0)
 	}}
 	require.NoError(t, measure(t.Context(), &out, Job{Clip: separate("l", "r"), Plan: Plan{Samples: 12}}, files.open, append(timings(t)[1:], apart)))
-	record, err := record.ReadRecord(&out)
+	record, err := record.Read(&out)
 	require.NoError(t, err)
 	require.Equal(t, 6, record.Header.Setup.Slip)
 	require.Len(t, record.Moments, 12)

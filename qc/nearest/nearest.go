@@ -6,10 +6,10 @@ import "strings"
 // be taken for another, as cobra has it for commands.
 const maxMistakes = 2
 
-// Nearest returns the name that a word may have been meant for: the one that it takes
+// Name returns the name that a word may have been meant for: the one that it takes
 // the fewest changes of a letter to come to, upper or lower case, or else one that begins
 // or ends with it. It is empty where none is near.
-func Nearest(word string, names []string) string {
+func Name(word string, names []string) string {
 	best, fewest := "", maxMistakes+1
 	word = strings.ToLower(word)
 	for _, name := range names {

@@ -12,7 +12,7 @@ func TestNearest(t *testing.T) {
 		"rol": "roll", "Rolll": "roll", "zomo": "zoom", "exposrue": "exposure", "vertical": "vertical_offset", "lag": "lens_lag",
 		"softness": "", "": "",
 	} {
-		require.Equal(t, want, Nearest(word, names), "%q", word)
+		require.Equal(t, want, Name(word, names), "%q", word)
 	}
 	// By hand.
 	for _, c := range []struct {

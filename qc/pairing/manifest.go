@@ -34,7 +34,7 @@ type ManifestRow struct {
 // the error messages and is what the files named in it are relative to.
 func ParseManifest(r io.Reader, path string) (Manifest, error) {
 	m := Manifest{Path: path}
-	table, err := table.ReadTable(r, path, []string{"left", "right"}, []string{"packing", "name"})
+	table, err := table.Read(r, path, []string{"left", "right"}, []string{"packing", "name"})
 	if err != nil {
 		return m, err
 	}

@@ -9,9 +9,9 @@ import (
 	"nightpair/qc/record"
 )
 
-// FocusPull is what a shot in which the focus moves tells of the motors that
+// Focus is what a shot in which the focus moves tells of the motors that
 // move focus and convergence together (from one dial: common practice).
-type FocusPull struct {
+type Focus struct {
 	// Travel is how far the focus moves, as parallax in % of the picture width.
 	Travel float64
 	// Offset is the parallax of what is in focus, in % of the picture width: the
@@ -51,7 +51,7 @@ const (
 
 // Linked reports whether what is in focus keeps its parallax throughout, as far
 // as that can be told: the convergence goes all of the way, and in time.
-func (p FocusPull) Linked() bool {
+func (p Focus) Linked() bool {
 	return p.Lag.OK() && p.Follows.OK() && math.Abs(p.Lag.Value) <= record.Sure*p.Lag.SE && math.Abs(p.Follows.Value-1) <= record.Sure*p.Follows.SE
 }
 
@@ -109,30 +109,30 @@ func momentTrajectory(r record.Record) trajectory {
 	return c
 }
 
-// PullFocus looks for a pull of focus in a clip whose scene and cameras rest, and
+// FindFocus looks for a pull of focus in a clip whose scene and cameras rest, and
 // says how the convergence follows; or why there is none. Where the pull was looked
 // at frame by frame that counts, otherwise the moments.
-func PullFocus(r record.Record) (pull FocusPull, reason string) {
+func FindFocus(r record.Record) (pull Focus, reason string) {
 	if len(r.Header.Sync.Cuts) > 0 {
-		return FocusPull{}, "the clip is cut"
+		return Focus{}, "the clip is cut"
 	}
 	c := momentTrajectory(r)
 	if len(c.frame) < pullMoments {
-		return FocusPull{}, "too few moments tell what is in focus"
+		return Focus{}, "too few moments tell what is in focus"
 	}
 	if c.travel() < minPull {
-		return FocusPull{}, "the focus does not move"
+		return Focus{}, "the focus does not move"
 	}
 	for _, f := range r.Trailer.Pull {
 		if reason := Unrest(f); reason != "" {
-			return FocusPull{}, reason
+			return Focus{}, reason
 		}
 	}
 	pull.Right = stat.Missing("the pull was not looked at frame by frame")
 	if run, ok := runTrajectory(r.Trailer.Pull); ok {
 		steady := false
 		if pull.Right, steady = rightAxis(r.Trailer.Pull, run); !steady {
-			return FocusPull{}, pull.Right.Missing
+			return Focus{}, pull.Right.Missing
 		}
 		if run.travel() >= minPull {
 			c = run
@@ -144,7 +144,7 @@ func PullFocus(r record.Record) (pull FocusPull, reason string) {
 
 // follow fits the focus to the convergence, which is known better, so many frames
 // later: focus(t) = a + b·converge(t + lag).
-func (pull *FocusPull) follow(c trajectory) {
+func (pull *Focus) follow(c trajectory) {
 	n := len(c.frame)
 	pull.Travel = c.travel()
 	centre := stat.Quantile(slices.Clone(c.parallax), 0.5)

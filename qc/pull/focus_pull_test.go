@@ -57,7 +57,7 @@ func TestPullFocus(t *testing.T) {
 		{"not at all", linked(0, 0), false, 0, math.NaN()},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p, reason := PullFocus(pulled(c.way))
+			p, reason := FindFocus(pulled(c.way))
 			require.Empty(t, reason)
 			require.Equal(t, c.linked, p.Linked())
 			require.InDelta(t, c.follows, p.Follows.Value, 0.05)
@@ -70,30 +70,30 @@ func TestPullFocus(t *testing.T) {
 			require.Less(t, p.Lag.SE, 2.0)
 		})
 	}
-	p, _ := PullFocus(pulled(linked(0, 1)))
+	p, _ := FindFocus(pulled(linked(0, 1)))
 	require.InDelta(t, 0.1, p.Offset.Value, 0.02)
 	require.InDelta(t, 1.2, p.Travel, 0.15)
 
-	_, reason := PullFocus(pulled(func(focus func(frame float64) float64, frame float64) float64 { return focus(frame) * 0 }))
+	_, reason := FindFocus(pulled(func(focus func(frame float64) float64, frame float64) float64 { return focus(frame) * 0 }))
 	require.Empty(t, reason)
 	rest := pulled(linked(0, 1))
 	for i := range rest.Moments {
 		rest.Moments[i] = record.Moment{Frame: rest.Moments[i].Frame, Parallax: rest.Moments[0].Parallax, Values: rest.Moments[0].Values}
 	}
-	_, reason = PullFocus(rest)
+	_, reason = FindFocus(rest)
 	require.Equal(t, "the focus does not move", reason)
-	_, reason = PullFocus(record.Record{})
+	_, reason = FindFocus(record.Record{})
 	require.Equal(t, "too few moments tell what is in focus", reason)
 }
 
 func TestPullRange(t *testing.T) {
-	from, to, ok := PullRange(pulled(func(focus func(float64) float64, frame float64) float64 { return focus(frame) }))
+	from, to, ok := Range(pulled(func(focus func(float64) float64, frame float64) float64 { return focus(frame) }))
 	require.True(t, ok)
 	// The focus moves from frame 24 to 72; a tenth of the way is gone at 33.
 	require.InDelta(t, 26, from, 4)
 	require.InDelta(t, 70, to, 4)
 	r := pulled(func(focus func(float64) float64, frame float64) float64 { return focus(frame - 12) })
-	_, late, ok := PullRange(r)
+	_, late, ok := Range(r)
 	require.True(t, ok)
 	require.InDelta(t, to+12, late, 4)
 	// Where nothing tells the focus after the pull, it is looked for.
@@ -102,15 +102,15 @@ func TestPullRange(t *testing.T) {
 			r.Moments[i].Values = map[string]stat.Measurement{}
 		}
 	}
-	_, unseen, ok := PullRange(r)
+	_, unseen, ok := Range(r)
 	require.True(t, ok)
 	require.Greater(t, unseen, 66)
-	_, _, ok = PullRange(record.Record{})
+	_, _, ok = Range(record.Record{})
 	require.False(t, ok)
 
-	require.Equal(t, []int{4, 5, 6, 7}, RunOf(4, 7))
-	run := RunOf(10, 500)
-	require.Len(t, run, RunFrames)
+	require.Equal(t, []int{4, 5, 6, 7}, Frames(4, 7))
+	run := Frames(10, 500)
+	require.Len(t, run, MaxFrames)
 	require.Equal(t, 10, run[0])
 	require.Equal(t, 500, run[len(run)-1])
 }
@@ -151,12 +151,12 @@ func TestPullFocusOfAnything(t *testing.T) {
 			f.Moved.Left.Across, f.Moved.Right.Across = stat.Measured(left, 0), stat.Measured(right, 0)
 			r.Trailer.Pull = append(r.Trailer.Pull, f)
 		}
-		p, reason := PullFocus(r)
+		p, reason := FindFocus(r)
 		if reason == "" {
 			found++
 			p.Linked()
 		}
-		PullRange(r)
+		Range(r)
 	}
 	require.Greater(t, found, 20)
 }

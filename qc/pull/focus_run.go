@@ -11,12 +11,12 @@ import (
 )
 
 const (
-	// RunFrames is how many frames are looked at for a pull, spread evenly over it
+	// MaxFrames is how many frames are looked at for a pull, spread evenly over it
 	// and what surrounds it: as many again as a clip has moments by the usual plan, in
 	// the few clips that have a pull. The project's own choice.
-	RunFrames = 24
+	MaxFrames = 24
 	// minRunFrames is how many frames have to tell their focus for a lag.
-	minRunFrames = RunFrames / 2
+	minRunFrames = MaxFrames / 2
 	// pathSE is what telling focus by texture leaves uncertain of a stretch of a pull,
 	// in % of the picture width. Measured on drawn scenes.
 	pathSE = 0.05
@@ -46,10 +46,10 @@ func Unrest(f record.PullFrame) string {
 	return ""
 }
 
-// PullRange returns from which to which frame a clip's focus or convergence moves,
+// Range returns from which to which frame a clip's focus or convergence moves,
 // as the moments tell, with moments at rest on either side where there are some.
 // It reports false where the focus is not pulled.
-func PullRange(r record.Record) (from, to int, ok bool) {
+func Range(r record.Record) (from, to int, ok bool) {
 	c := momentTrajectory(r)
 	if len(c.frame) < pullMoments || c.travel() < minPull {
 		return 0, 0, false
@@ -150,9 +150,9 @@ func rightAxis(run []record.PullFrame, c trajectory) (share stat.Measurement, st
 	return finite(r.slope, math.Hypot(rest*own, axisSE)), true
 }
 
-// RunOf returns the frames to look at between two.
-func RunOf(from, to int) []int {
-	n := min(RunFrames, to-from+1)
+// Frames returns the frames to look at between two.
+func Frames(from, to int) []int {
+	n := min(MaxFrames, to-from+1)
 	var frames []int
 	for i := range n {
 		frames = append(frames, from+i*(to-from)/max(n-1, 1))

@@ -102,9 +102,9 @@ var ErrTruncated = errors.New("the record ends before its trailer")
 // hundred kilobytes.
 const maxLine = 16 << 20
 
-// ReadRecord reads a record. It returns what there is together with ErrTruncated when the
+// Read reads a record. It returns what there is together with ErrTruncated when the
 // end is missing, and another error when the bytes are not a record.
-func ReadRecord(r io.Reader) (Record, error) {
+func Read(r io.Reader) (Record, error) {
 	var s Stream
 	lines := bufio.NewReaderSize(r, 64<<10)
 	for number := 1; ; number++ {

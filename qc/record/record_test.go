@@ -46,7 +46,7 @@ func written(t testing.TB, r Record) string {
 
 func TestRecordThereAndBack(t *testing.T) {
 	want := sampleRecord()
-	got, err := ReadRecord(strings.NewReader(written(t, want)))
+	got, err := Read(strings.NewReader(written(t, want)))
 	require.NoError(t, err)
 	require.Equal(t, want, got)
 }
@@ -54,7 +54,7 @@ func TestRecordThereAndBack(t *testing.T) {
 func TestRecordMomentsComeInOrderOfFrames(t *testing.T) {
 	r := sampleRecord()
 	r.Moments[0], r.Moments[1] = r.Moments[1], r.Moments[0]
-	got, err := ReadRecord(strings.NewReader(written(t, r)))
+	got, err := Read(strings.NewReader(written(t, r)))
 	require.NoError(t, err)
 	require.Equal(t, sampleRecord(), got)
 }
@@ -64,7 +64,7 @@ func TestRecordMomentsComeInOrderOfFrames(t *testing.T) {
 func TestRecordCutAnywhere(t *testing.T) {
 	text := written(t, sampleRecord())
 	for n := range len(text) {
-		got, err := ReadRecord(strings.NewReader(text[:n]))
+		got, err := Read(strings.NewReader(text[:n]))
 		require.ErrorIs(t, err, ErrTruncated, "%d bytes", n)
 		lines := strings.Count(text[:n], "\n")
 		require.Len(t, got.Moments, max(0, min(lines-1, 2)))
@@ -96,7 +96,7 @@ func TestRecordRefusesGarbage(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := ReadRecord(strings.NewReader(tt.text))
+			_, err := Read(strings.NewReader(tt.text))
 			require.ErrorContains(t, err, tt.says)
 			require.NotErrorIs(t, err, ErrTruncated)
 		})
@@ -105,7 +105,7 @@ func TestRecordRefusesGarbage(t *testing.T) {
 
 func TestFailedRecordNeedsNoPicture(t *testing.T) {
 	r := Record{Header: Header{Clip: Clip{Name: "x"}}, Trailer: Trailer{Done: true, Failed: "no such file"}}
-	got, err := ReadRecord(strings.NewReader(written(t, r)))
+	got, err := Read(strings.NewReader(written(t, r)))
 	require.NoError(t, err)
 	require.Equal(t, "no such file", got.Trailer.Failed)
 }
@@ -118,14 +118,14 @@ func FuzzReadRecord(f *testing.F) {
 	f.Add([]byte(`{"fingerprint":""}` + "\n" + `{"done":true,"failed":"x"}` + "\n"))
 	f.Add([]byte("{}\n{}\n{\"done\":true}\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		r, err := ReadRecord(bytes.NewReader(data))
+		r, err := Read(bytes.NewReader(data))
 		if err != nil {
 			if !errors.Is(err, ErrTruncated) {
 				require.Equal(t, Record{}, r, "nothing comes from garbage")
 			}
 			return
 		}
-		again, err := ReadRecord(strings.NewReader(written(t, r)))
+		again, err := Read(strings.NewReader(written(t, r)))
 		require.NoError(t, err)
 		require.Equal(t, written(t, r), written(t, again))
 	})

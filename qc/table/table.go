@@ -17,9 +17,9 @@ type cells struct {
 	At   map[string]string
 }
 
-// ReadTable reads a CSV file with a header, in which # starts a comment line.
+// Read reads a CSV file with a header, in which # starts a comment line.
 // The columns may come in any order; those that are optional may be missing.
-func ReadTable(r io.Reader, name string, required, optional []string) ([]cells, error) {
+func Read(r io.Reader, name string, required, optional []string) ([]cells, error) {
 	data, err := io.ReadAll(r)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
