@@ -50,7 +50,7 @@ func (p *Pair) softDetail() *focus.Detail {
 	if p.detail == nil {
 		both := p.light()
 		g, _ := p.geometry()
-		p.detail = focus.FindDetail(&focus.View{
+		p.detail = focus.FindDetail(&focus.Inputs{
 			Left: p.Left, Right: p.Right, Lights: both.lights, Reason: both.reason,
 			Geometry: g, Quarter: p.right().Quarter, Grains: p.grains,
 		})
