@@ -16,7 +16,7 @@ var blackLift = Metric{
 			for c, share := range light.LiftShares {
 				d[3+c] = share / unit
 			}
-			se := b.Se(d)
+			se := b.SE(d)
 			if se > liftKnown {
 				return stat.Missing("the picture's range of light is too small to tell a lifted black from a gain")
 			}
@@ -28,7 +28,7 @@ var blackLift = Metric{
 const (
 	// liftKnown is the largest standard error of a lift that says more than was
 	// known before.
-	liftKnown = light.LiftSE / 3
+	liftKnown = light.LiftPriorSE / 3
 	// liftFloor is the least standard error of a lift: a twentieth of a code
 	// value of 8 bits.
 	liftFloor = 0.05 / 255

@@ -19,8 +19,8 @@ var blank = Metric{
 		if left.Width == 0 || left.Height == 0 {
 			return stat.Missing("too small a picture")
 		}
-		leftLetters, rightLetters := p.written()
-		l, r := left.Lone(right, leftLetters), right.Lone(left, rightLetters)
+		leftLetters, rightLetters := p.lettering()
+		l, r := left.MissingShare(right, leftLetters), right.MissingShare(left, rightLetters)
 		return stat.Measured(100*(r-l), math.Hypot(blankSE, blankEdges*100*max(r, l)))
 	},
 }

@@ -16,7 +16,7 @@ var clipping = Metric{
 		if m == nil {
 			return stat.Missing(reason)
 		}
-		return stat.Measured(100*(m.RightCut-m.LeftCut), 100*math.Sqrt(clipPatch*max(m.RightCut, m.LeftCut, clipPatch)))
+		return stat.Measured(100*(m.RightClipped-m.LeftClipped), 100*math.Sqrt(clipPatch*max(m.RightClipped, m.LeftClipped, clipPatch)))
 	},
 }
 

@@ -16,7 +16,7 @@ var colourDifference = Metric{
 		if l.spots == nil {
 			return stat.Missing(l.reason)
 		}
-		if len(l.spots) < light.MinSpots {
+		if len(l.spots) < light.MinSamples {
 			return stat.Missing("too few matched places")
 		}
 		toLight := p.Left.Colour.Transfer.Table()

@@ -17,14 +17,14 @@ var noise = Metric{
 			return stat.Missing(reason)
 		}
 		left, right := p.grains()[0], p.grains()[1]
-		e := light.ExposedBy(b.Transfer, b.Stops[1])
+		e := light.NewExposureCurve(b.Transfer, b.Stops[1])
 		var sum, n float64
 		for _, s := range [...]float64{0.25, 0.35, 0.45, 0.55} {
-			partner := e.Of(s)
+			partner := e.Apply(s)
 			if partner < max(light.Darkest, right.Drowned) || partner > light.Brightest || s < left.Drowned {
 				continue
 			}
-			slope := (e.Of(s+0.01) - e.Of(s-0.01)) / 0.02
+			slope := (e.Apply(s+0.01) - e.Apply(s-0.01)) / 0.02
 			sum += math.Log((right.Variance(partner) + stat.Sq(noiseFloor)) / (slope*slope*left.Variance(s) + stat.Sq(noiseFloor)))
 			n++
 		}

@@ -15,17 +15,17 @@ var overlay = Metric{
 		if reason := p.unlikeSize(); reason != "" {
 			return stat.Missing(reason)
 		}
-		l, r := p.written()
-		return stat.Measured(100*(r.Share()-l.Share()), math.Hypot(100*light.OverlayPatch, 10*max(r.Share(), l.Share())))
+		l, r := p.lettering()
+		return stat.Measured(100*(r.Share()-l.Share()), math.Hypot(100*light.MinLettering, 10*max(r.Share(), l.Share())))
 	},
 }
 
-// written finds lettering in the left and in the right eye alone.
-func (p *Pair) written() (left, right *light.Lettering) {
+// lettering returns the burnt-in graphics of the left and of the right eye alone. The eyes'
+// pictures must have one size.
+func (p *Pair) lettering() (left, right *light.Lettering) {
 	if p.letters == nil {
-		l, r := light.HardSteps(p.left().Full), light.HardSteps(p.right().Full)
-		w, h := p.left().Full.Width/light.OverlayBlock, p.left().Full.Height/light.OverlayBlock
-		p.letters = &[2]*light.Lettering{light.NewLettering(l, r, w, h), light.NewLettering(r, l, w, h)}
+		letters := light.FindLettering(p.left().Full, p.right().Full)
+		p.letters = &letters
 	}
 	return p.letters[0], p.letters[1]
 }

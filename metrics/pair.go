@@ -70,7 +70,7 @@ type lighting struct {
 
 // grading is what the eyes' light says of how they are exposed and balanced.
 type grading struct {
-	spots   []light.SpotLight
+	spots   []light.Sample
 	balance *light.Balance
 	reason  string // why there is no balance
 
@@ -179,7 +179,7 @@ func (p *Pair) grade() *grading {
 	l, noise := p.alike()
 	nx, ny := raster.Reduction(p.Left)
 	pixels := float64(raster.Quarter * raster.Quarter * nx * ny)
-	g.spots = l.Spots(light.MaxSpots)
+	g.spots = l.Samples(light.MaxSamples)
 	if g.balance, g.reason = light.FitBalance(l, p.Left.Colour.Transfer, noise, pixels); g.balance == nil {
 		g.unlikeReason = g.reason
 		return g

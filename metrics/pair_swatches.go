@@ -10,7 +10,7 @@ func (p *Pair) Swatches(most int) light.Swatches {
 	if len(spots) == 0 || p.Left.Colour.Primaries != p.Right.Colour.Primaries {
 		return s
 	}
-	var fine []*light.SpotLight
+	var fine []*light.Sample
 	for i := range spots {
 		if !spots[i].Clipped {
 			fine = append(fine, &spots[i])

@@ -19,7 +19,7 @@ func (p *Pair) againstGreen(channel int) stat.Measurement {
 		return stat.Missing("the picture has no colour")
 	}
 	return p.balanced(func(b *light.Balance) stat.Measurement {
-		if b.Few[channel] {
+		if b.TooFew[channel] {
 			return stat.Missing(light.TooFewPlaces)
 		}
 		d := [light.BalanceCount]float64{1: -1}

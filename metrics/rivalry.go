@@ -30,12 +30,12 @@ func (p *Pair) unlike() (m *light.Rivalry, reason string) {
 // findUnlike compares the light of both eyes by a balance of it.
 func (p *Pair) findUnlike(balance *light.Balance) (*light.Rivalry, string) {
 	both := p.light()
-	v := light.View{
+	v := light.RivalryInputs{
 		Lights: both.lights, LeftCells: both.leftCells, RightCells: both.rightCells,
 		Geometry: p.fitting.geometry, Right: p.right().Quarter,
 	}
-	v.LeftTop, v.RightTop = p.ceilings()
-	v.LeftLetters, v.RightLetters = p.written()
+	v.LeftCeiling, v.RightCeiling = p.ceilings()
+	v.LeftLetters, v.RightLetters = p.lettering()
 	return v.FindRivalry(balance)
 }
 

@@ -193,7 +193,7 @@ func findDetail(v *Inputs, bin int) *Detail {
 			if !l.Known[my*l.Width+mx] {
 				continue
 			}
-			at := float64(l.At[my*l.Width+mx])
+			at := float64(l.Parallax[my*l.Width+mx])
 			down := g.DropAt(v.Quarter, float64(mx)+at, float64(my))
 			s := patch{
 				leftX: bx * raster.Quarter * nx, leftY: by * raster.Quarter * ny, parallax: at,
@@ -231,7 +231,7 @@ func texture(l *light.Overlap, x, y, wide, high int, maxRange float32) (sum floa
 				return 0
 			}
 			known++
-			low, top = min(low, l.At[at]), max(top, l.At[at])
+			low, top = min(low, l.Parallax[at]), max(top, l.Parallax[at])
 			if j > y && l.Known[at-l.Width] {
 				d := l.Left.Signal[1][at] - l.Left.Signal[1][at-l.Width]
 				e := l.Right.Signal[1][at] - l.Right.Signal[1][at-l.Width]
