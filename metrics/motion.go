@@ -38,21 +38,21 @@ func (m *Motion) geometry(p *Pair) (*geometry.Fit, string) {
 		return nil, noFollowing
 	}
 	matches, left, right, reason := consecutive(m.Before, p, m.After)
-	var places []timing.Moving
+	var places []timing.MovingMatch
 	if reason == "" {
 		places, reason = timing.Follow(matches, left, right)
 	}
 	if reason != "" {
 		return nil, noFollowing + ": " + reason
 	}
-	delay, se := m.Timing.At(p.Left.Time)
-	skew, skewSE := m.Timing.Skewed()
-	g, reason := geometry.FitRig(timing.InTime(places, delay, skew), 0)
+	delay, se := m.Timing.DelayAt(p.Left.Time)
+	skew, skewSE := m.Timing.KnownSkew()
+	g, reason := geometry.FitRig(timing.Synchronised(places, delay, skew), 0)
 	if g == nil {
 		return nil, reason
 	}
 	for _, off := range [][2]float64{{se, 0}, {0, skewSE}} {
-		other, _ := geometry.FitRig(timing.InTime(places, delay+off[0], skew+off[1]), 0)
+		other, _ := geometry.FitRig(timing.Synchronised(places, delay+off[0], skew+off[1]), 0)
 		if other == nil {
 			return nil, noFollowing
 		}

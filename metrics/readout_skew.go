@@ -11,6 +11,6 @@ var readoutSkew = Metric{
 		"A camera that reads its rows in turn and looks into the mirror reads them the other way round. Positive: the delay grows downwards.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 4,
 	Over: func(bursts []*timing.Burst) stat.Measurement {
-		return timed(bursts, func(t *timing.Timing) (float64, float64) { return t.Skew, t.Se[1] }, timing.SkewSE)
+		return timed(bursts, func(t *timing.Timing) (float64, float64) { return t.Skew, t.SE[1] }, timing.SkewSE)
 	},
 }

@@ -11,7 +11,7 @@ var syncOffset = Metric{
 		"Positive: the right eye is late, its pictures show what the left one's showed before. Level pans and shots without motion do not show it.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 3,
 	Over: func(bursts []*timing.Burst) stat.Measurement {
-		return timed(bursts, func(t *timing.Timing) (float64, float64) { return t.Delay, t.Se[0] }, timing.SyncSE)
+		return timed(bursts, func(t *timing.Timing) (float64, float64) { return t.Delay, t.SE[0] }, timing.SyncSE)
 	},
 }
 

@@ -15,7 +15,7 @@ import (
 	"nightpair/metrics/timing"
 )
 
-// Moving pictures from Debian's packages.
+// MovingMatch pictures from Debian's packages.
 const (
 	pedestrians = "/usr/share/doc/opencv-doc/examples/data/vtest.avi"                          // opencv-doc: a street with people, camera at rest
 	cartoon     = "/usr/share/doc/opencv-doc/examples/data/Megamind.avi"                       // opencv-doc: a trailer with cuts
