@@ -149,7 +149,7 @@ func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 // screen along its edges, which is no violation of the window.
 func TestEdgeViolationOfATurnedPicture(t *testing.T) {
 	metric, _ := metrics.Lookup("edge_violation")
-	shot := synth.Shot{Scene: scene(t, "chart"), Noise: 1, Seed: 4, Chroma: synth.NoChroma}
+	shot := synth.Shot{Scene: scene(t, "target"), Noise: 1, Seed: 4, Chroma: synth.NoChroma}
 	shot.Rig.Picture = synth.PictureError{Roll: 1.6, Zoom: 3.6}
 	left, right, truth := shot.Render(0)
 	share, _ := trueCut(truth, true, 0.5)

@@ -16,7 +16,7 @@ import (
 var lightNames = []string{"exposure", "red_balance", "blue_balance", "black_lift"}
 
 // everyday lists scenes to measure light on; the first few stand for them all.
-var everyday = []string{"yard", "portrait", "street", "crowd", "corridor", "foliage", "bricks", "stairs", "posts", "landscape", "blinds", "water", "chart", "ground"}
+var everyday = []string{"yard", "portrait", "street", "crowd", "corridor", "foliage", "bricks", "stairs", "posts", "landscape", "blinds", "water", "target", "ground"}
 
 // rivalrous changes 15 % of a right eye's picture: a reflection that only it sees,
 // and something else that stands there.

@@ -119,7 +119,7 @@ func TestOrientTakesTheUsersWord(t *testing.T) {
 
 // Where nothing tells, nothing is claimed.
 func TestOrientLeavesOpenWhatCannotBeSeen(t *testing.T) {
-	left, right := drawnClip(t, "chart")
+	left, right := drawnClip(t, "target")
 	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, left, right, 0, 0, MirroredUnknown))
 	require.Equal(t, Setup{Packing: Separate, Order: OrderUnknown}, oriented(t, right, left, 0, 0, MirroredUnknown))
 	s := oriented(t, left, right, picture.Upright, picture.Flop, MirroredUnknown)

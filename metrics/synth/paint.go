@@ -2,7 +2,7 @@ package synth
 
 import "math"
 
-// Paint is the texture of a thing, as a function of the place on it.
+// Paint is the texture of a thing, as a function of the place on it in metres.
 type Paint struct {
 	Pattern Pattern
 	// Base and Second are its two colours.
@@ -35,7 +35,7 @@ type Pattern uint8
 
 const (
 	Grain   Pattern = iota // rough noise between two colours
-	Bricks                 // courses of bricks in Base, joints in Second
+	Bricks                 // rows of bricks in Base, joints in Second
 	Stripes                // level slats in Base, gaps in Second
 	Windows                // a grid of panes in Second, each with its own brightness, in a wall of Base
 	Checks                 // a chessboard of Base and Second
@@ -48,7 +48,7 @@ type paint struct {
 	amplitude float64 // of the coarsest octave of the grain
 }
 
-func (p Paint) mixed() paint {
+func (p Paint) withDefaults() paint {
 	if p.Size == 0 {
 		p.Size = 0.5
 	}
@@ -73,8 +73,8 @@ func (p *paint) grain(l Vec, flat bool, w float64, strip Vec) (all, coarse float
 	return rough(l, flat, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 }
 
-// even returns the colour of a plain Grain.
-func (p *paint) even(grain, coarse float64) RGB {
+// plain returns the colour of a plain Grain.
+func (p *paint) plain(grain, coarse float64) RGB {
 	return p.grained(blend(p.Base, p.Second, clamp(0.5+0.35*coarse)), grain)
 }
 
@@ -88,12 +88,12 @@ func (p *paint) grained(c RGB, grain float64) RGB {
 func (p *paint) figure(u, v, w float64) RGB {
 	switch p.Pattern {
 	case Bricks:
-		course := v / p.Cell[1]
+		rows := v / p.Cell[1]
 		gapV := p.Gap * p.Cell[0] / p.Cell[1]
-		row := math.Floor(course)
+		row := math.Floor(rows)
 		along := u/p.Cell[0] + 0.5*float64(int64(row)&1)
 		wu, wv := w/p.Cell[0], w/p.Cell[1]
-		body := pulse(along, wu, 1-p.Gap) * pulse(course, wv, 1-gapV)
+		body := pulse(along, wu, 1-p.Gap) * pulse(rows, wv, 1-gapV)
 		tint := 1 + 0.3*tints(along, wu, int64(row), p.Seed)
 		return blend(p.Second, RGB{p.Base.R * tint, p.Base.G * tint, p.Base.B * tint}, body)
 	case Stripes:

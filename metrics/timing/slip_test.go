@@ -142,7 +142,7 @@ func TestFindSlipOfDrawnScenes(t *testing.T) {
 func TestFindSlipOfHandHeldCameras(t *testing.T) {
 	names, rates, step := []string{"bricks"}, []float64{60}, 8
 	if synth.LongSweeps() {
-		names = []string{"street", "bricks", "blinds", "foliage", "portrait", "corridor", "chart", "landscape", "ground", "posts", "crowd", "stairs", "yard"}
+		names = []string{"street", "bricks", "blinds", "foliage", "portrait", "corridor", "target", "landscape", "ground", "posts", "crowd", "stairs", "yard"}
 		rates, step = []float64{24, 30, 60}, 1
 	}
 	for _, name := range names {
@@ -202,7 +202,7 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 			frozen("landscape", "pan over a distance", func(at float64) synth.Pose { return synth.Pose{Yaw: -6 + 1.2*at} }),
 			frozen("stairs", "steady tracking", func(at float64) synth.Pose { return synth.Pose{At: synth.Vec{X: -1 + 0.2*at}} }),
 			frozen("street", "steady dolly", func(at float64) synth.Pose { return synth.Pose{At: synth.Vec{Z: 0.3 * at}} }),
-			frozen("chart", "steady tilt", func(at float64) synth.Pose { return synth.Pose{Pitch: -3 + 0.6*at} }),
+			frozen("target", "steady tilt", func(at float64) synth.Pose { return synth.Pose{Pitch: -3 + 0.6*at} }),
 		)
 	}
 	for _, scene := range scenes {
