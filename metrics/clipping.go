@@ -3,16 +3,15 @@ package metrics
 import (
 	"math"
 
-	"nightpair/metrics/light"
 	"nightpair/metrics/stat"
 )
 
 var clipping = Metric{
 	Name: "clipping", Unit: "% of picture area", Decimals: 2,
-	Doc:   "Share of the picture where the right eye is cut off at a ceiling of its own below white, though the left eye shows that it should be brighter, less the same of the left eye. Positive: the right eye clips early.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 6,
-	Measure: func(p *Pair) stat.Measurement {
-		m, reason := p.unlike()
+	Doc:   "Share of the picture where the right eye clips below white though the left eye shows that it should be brighter, less the same of the left eye. Positive: the right eye clips early.",
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: rivalryRevision,
+	Measure: func(p *Pair) Measurement {
+		m, reason := p.rivalry()
 		if m == nil {
 			return stat.Missing(reason)
 		}
@@ -20,10 +19,5 @@ var clipping = Metric{
 	},
 }
 
-// ceilings returns the signals at which the left and the right eye are cut off.
-func (p *Pair) ceilings() (left, right float32) {
-	return light.Ceiling(p.Left, p.left().Full), light.Ceiling(p.Right, p.right().Full)
-}
-
-// clipPatch is the share of the picture that one patch more or less is.
+// clipPatch is the area of one patch as a share of the picture.
 const clipPatch = 0.001

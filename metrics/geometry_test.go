@@ -126,7 +126,7 @@ func TestGeometryOfExactCorrespondences(t *testing.T) {
 				require.True(t, m.OK(), m.Missing)
 				require.InDelta(t, test.want[name], m.Value, 0.0005, name)
 			}
-			require.InDelta(t, 0, p.LeftOver(test.rig.match(800, 400, 5))*rigHigh, 0.001)
+			require.InDelta(t, 0, p.Residual(test.rig.match(800, 400, 5))*rigHigh, 0.001)
 		})
 	}
 
