@@ -25,6 +25,6 @@ var blank = Metric{
 	},
 }
 
-// blankSE is the least standard error, in % of the picture, and blankEdges the relative standard
-// error of a large area.
+// blankSE is the least standard error, in % of the picture, and blankEdges the relative
+// standard error of a large area.
 const blankSE, blankEdges = 0.1, 0.03

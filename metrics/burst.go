@@ -6,8 +6,8 @@ import (
 	"nightpair/metrics/timing"
 )
 
-// Burst is what three consecutive frames of both eyes show around one moment: places that both
-// eyes see, and their speeds. It does not keep the frames.
+// Burst is what three consecutive frames of both eyes show around one moment: places that
+// both eyes see, and their speeds. It does not keep the frames.
 type Burst = timing.Burst
 
 // NewBurst follows the places that match in the middle pair into the pairs before and after.

@@ -20,6 +20,6 @@ var combing = Metric{
 	},
 }
 
-// combShare is the relative standard error of the area that combs, and combFloor the least standard
-// error, as a share of the picture.
+// combShare is the relative standard error of the area that combs, and combFloor the least
+// standard error, as a share of the picture.
 const combShare, combFloor = 0.15, 0.0001

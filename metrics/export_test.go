@@ -12,8 +12,8 @@ func PairOf(left, right *picture.Frame, matches []geometry.Match) *Pair {
 	return &Pair{Left: left, Right: right, matching: &matching{matches: matches}}
 }
 
-// Residual returns the residual vertical disparity of a match, in picture heights; NaN without a
-// fit.
+// Residual returns the residual vertical disparity of a match, in picture heights; NaN
+// without a fit.
 func (p *Pair) Residual(m geometry.Match) float64 {
 	g, _ := p.geometry()
 	if g == nil {

@@ -251,10 +251,11 @@ func TestGeometryDoesNotFollowLight(t *testing.T) {
 	}
 }
 
-// Exchanging the eyes does to each value what its Swap says, within three standard
-// errors of the two: of thirty values, two would lose one. To first order, that is: with the eyes of a roll exchanged, the line between
-// the cameras is tilted in the new left eye's picture, and that is a height step; and
-// a shift is measured in a picture that a zoom has made larger. So they are small here.
+// Exchanging the eyes does to each value what its Swap says, within three standard errors
+// of the two: of thirty values, two would lose one. To first order, that is: with the eyes
+// of a roll exchanged, the line between the cameras is tilted in the new left eye's
+// picture, and that is a height step; and a shift is measured in a picture that a zoom has
+// made larger. So they are small here.
 func TestExchangedEyes(t *testing.T) {
 	scenes := []string{"crowd"}
 	if synth.LongSweeps() {
@@ -287,7 +288,7 @@ func TestExchangedEyes(t *testing.T) {
 				b := other.Measure(exchanged)
 				if m.Name == "edge_violation" {
 					// Other things stand before the screen then, as its Doc says.
-					require.Contains(t, m.Doc, "exchanged cannot be told")
+					require.Contains(t, m.Doc, "exchanged cannot be derived")
 					return
 				}
 				if m.Conditional && (!a.OK() || !b.OK()) {

@@ -2,11 +2,11 @@ package metrics
 
 import "slices"
 
-// Metric is one thing that can be measured on a stereo pair, always of the right eye relative to
-// the left.
+// Metric is one thing that can be measured on a stereo pair, always of the right eye
+// relative to the left.
 type Metric struct {
 	Name     string // as in the columns of the CSV files
-	Unit     string // as it is written behind a value
+	Unit     string // as printed behind a value
 	Doc      string // what it is and what a positive value means, in one or two sentences
 	Decimals int    // how many are worth showing
 	// Ideal is the value of a perfect pair; NaN where the value is the director's choice and
@@ -19,8 +19,8 @@ type Metric struct {
 	// Conditional says that a clean clip may not show it, as a locked-off shot does not show
 	// the sync. Then a missing value does not make the clip count as unmeasured.
 	Conditional bool
-	// Revision is raised whenever the figures change, so that records made before are measured
-	// again.
+	// Revision is raised whenever the figures change, so that records made before are
+	// measured again.
 	Revision int
 	// Measure measures one moment, Over a whole clip by its bursts, for what takes motion to
 	// be seen. A metric has one of the two.

@@ -5,8 +5,8 @@ import (
 	"nightpair/metrics/timing"
 )
 
-// Motion is what it takes to find the geometry of the rig at a moment when the eyes are out of
-// sync: the pairs of the frames before and after it, and the clip's timing.
+// Motion is what it takes to find the geometry of the rig at a moment when the eyes are out
+// of sync: the pairs of the frames before and after it, and the clip's timing.
 type Motion struct {
 	Before, After *Pair // nil where they cannot be read
 	Timing        *timing.Timing

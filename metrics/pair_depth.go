@@ -23,7 +23,7 @@ func (p *Pair) Spread() (s *depth.Spread, reason string) {
 	return m.Spread(p.left().Full)
 }
 
-// Ownership looks at the half-occluded strips of both pictures, which tell which eye is the
+// Ownership looks at the half-occluded strips of both pictures, which show which eye is the
 // left one, or returns the reason why it cannot.
 func (p *Pair) Ownership() (depth.Ownership, string) {
 	m, reason := p.depth()

@@ -70,8 +70,8 @@ func (p *Pair) fitted(of func(g *geometry.Fit) (value float64, d geometry.Terms)
 	return stat.Measured(value, g.Se(d))
 }
 
-// MovedSince returns how far each eye's picture has moved as a whole since another pair of the
-// same clip, earlier or later.
+// MovedSince returns how far each eye's picture has moved as a whole since another pair of
+// the same clip, earlier or later.
 func (p *Pair) MovedSince(other *Pair) geometry.Moved {
 	return geometry.Moved{Left: geometry.ShiftOf(other.left(), p.left()), Right: geometry.ShiftOf(other.right(), p.right())}
 }

@@ -54,9 +54,9 @@ func (p *Pair) overlap() *overlapping {
 // minCellBlur is the sigma of a blur, in cells, from which on it changes the light of cells.
 const minCellBlur = 0.1
 
-// equallySoft returns the overlap with the sharper eye blurred as much as the other is, and the
-// noise of both: a soft eye spreads light between bright and dark places, which passes for
-// less contrast. The overlap must not be nil.
+// equallySoft returns the overlap with the sharper eye blurred as much as the other is, and
+// the noise of both: a soft eye spreads light between bright and dark places, which passes
+// for less contrast. The overlap must not be nil.
 func (p *Pair) equallySoft() (l *light.Overlap, noise *[2]*raster.NoiseModel) {
 	both, noise := p.overlap(), p.noise()
 	soft := p.softness(focus.Everywhere)
@@ -89,8 +89,8 @@ type grading struct {
 // fitted to the rest of it alone.
 const maxBalanceRivalry = 0.02
 
-// grade fits the balance of light between the eyes, made equally soft, and finds where it does
-// not explain the right eye.
+// grade fits the balance of light between the eyes, made equally soft, and finds where it
+// does not explain the right eye.
 func (p *Pair) grade() *grading {
 	if p.grading != nil {
 		return p.grading

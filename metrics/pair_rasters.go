@@ -10,9 +10,9 @@ import (
 func (p *Pair) left() *raster.Level  { return p.rasters()[0] }
 func (p *Pair) right() *raster.Level { return p.rasters()[1] }
 
-// rasters returns the reduced luma of the left and of the right eye. It sets ownPixels, too, to
-// rasters of the pictures' own pixels, nil where the levels are as fine; those are for finding
-// matches only, and dropped then.
+// rasters returns the reduced luma of the left and of the right eye. It sets ownPixels,
+// too, to rasters of the pictures' own pixels, nil where the levels are as fine; those are
+// for finding matches only, and dropped then.
 func (p *Pair) rasters() *[2]*raster.Level {
 	if p.levels == nil {
 		p.levels = new([2]*raster.Level)
@@ -35,12 +35,12 @@ func (p *Pair) noise() *[2]*raster.NoiseModel {
 // leftNoise returns the noise curve of the left eye.
 func (p *Pair) leftNoise() *raster.NoiseCurve { return p.noise()[0].Curve() }
 
-// equalised is both eyes' pictures for finding matches: where one eye is far out of focus, the
-// other is blurred as much.
+// equalised is both eyes' pictures for finding matches: where one eye is far out of focus,
+// the other is blurred as much.
 type equalised struct {
 	levels [2]*raster.Level
-	// blur is the sigma of that blur in pixels of the quarter raster, positive where the right
-	// eye is softer; 0 where the eyes are about equally sharp.
+	// blur is the sigma of that blur in pixels of the quarter raster, positive where the
+	// right eye is softer; 0 where the eyes are about equally sharp.
 	blur float64
 }
 

@@ -1,8 +1,8 @@
 package metrics
 
-// RivalryMap is how much of each part of the left eye's picture has rivalry, in % of the part:
-// RivalryColumns by RivalryRows parts, row by row. It is nil where there is none or it is not
-// known.
+// RivalryMap is how much of each part of the left eye's picture has rivalry, in % of the
+// part: RivalryColumns by RivalryRows parts, row by row. It is nil where there is none or
+// it is not known.
 type RivalryMap []byte
 
 // The parts of a RivalryMap; of a picture in 16:9 they are squares.

@@ -15,7 +15,8 @@ var syncOffset = Metric{
 	},
 }
 
-// timed measures something of the fitted timing; it is missing where its standard error exceeds maxSE.
+// timed measures something of the fitted timing; it is missing where its standard error
+// exceeds maxSE.
 func timed(bursts []*Burst, of func(*timing.Timing) (value, se float64), maxSE float64) Measurement {
 	t, reason := timing.FitTiming(bursts)
 	if t == nil {

@@ -10,10 +10,10 @@ import (
 // about k cycles per patch height.
 type spectrum struct {
 	left, right []float64 // mean power; that of white noise is its variance
-	// Within a ring the power goes up and down with the texture, the same in
-	// both eyes, and with each eye's own noise. These are sums over the ring of products of the
-	// relative departures from the mean power around it: of the left and the right
-	// eye's, of the left's squared, and of the right's squared.
+	// Within a ring the power goes up and down with the texture, the same in both eyes, and
+	// with each eye's own noise. These are sums over the ring of products of the relative
+	// departures from the mean power around it: of the left and the right eye's, of the
+	// left's squared, and of the right's squared.
 	both, leftOnly, rightOnly []float64
 }
 

@@ -43,8 +43,8 @@ func (c *Cells) Blurred(f *picture.Frame, sigma float64) *Cells {
 	return out
 }
 
-// binnedLight returns the linear light of red, green and blue, white being 1, of the first w by
-// h bins of a picture.
+// binnedLight returns the linear light of red, green and blue, white being 1, of the first
+// w by h bins of a picture.
 func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 	for k := range light {
 		light[k] = make([]float32, w*h)
@@ -92,8 +92,8 @@ func boxes(dst, pix []float32, stride, w, h, px, py int) {
 	}
 }
 
-// spreadPeaks sets each of dst to the highest peak within so many cells across and down: a cell
-// whose blur includes clipped light counts as clipped.
+// spreadPeaks sets each of dst to the highest peak within so many cells across and down: a
+// cell whose blur includes clipped light counts as clipped.
 func (c *Cells) spreadPeaks(dst []float32, reach int) {
 	w, h := c.Width, c.height
 	rows := make([]float32, w*h)

@@ -7,8 +7,8 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Lab is a colour in CIE 1976 L*a*b* (ISO/CIE 11664-4) against the white D65: lightness from 0
-// to 100, and the red-green and yellow-blue axes.
+// Lab is a colour in CIE 1976 L*a*b* (ISO/CIE 11664-4) against the white D65: lightness
+// from 0 to 100, and the red-green and yellow-blue axes.
 type Lab struct{ L, A, B float64 }
 
 // LabFrom returns the function that converts linear light of primaries p, 1 being white, to

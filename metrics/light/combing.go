@@ -12,8 +12,8 @@ const (
 	combEvery = 6
 )
 
-// Combed returns the share of the picture, 0 to 1, that combs: around a pixel, the odd ones of
-// five lines nearly agree, and so do the even ones, and odd and even lines differ by
+// Combed returns the share of the picture, 0 to 1, that combs: around a pixel, the odd ones
+// of five lines nearly agree, and so do the even ones, and odd and even lines differ by
 // combStep or more, the same way in the next column.
 func Combed(f *picture.Frame) float64 {
 	p := f.Planes[0]

@@ -122,8 +122,8 @@ func (s Swatches) linearGrade(saturation float64) (g Grade, ok bool) {
 	return g, true
 }
 
-// robustLine fits out = slope·in + offset by the reduced major axis (regression with errors in
-// both variables, in proportion to their spread; from memory) with Tukey's biweight. It
+// robustLine fits out = slope·in + offset by the reduced major axis (regression with errors
+// in both variables, in proportion to their spread; from memory) with Tukey's biweight. It
 // starts from medians, which a third of outliers does not move far.
 func robustLine(in, out []float64) (slope, offset float64) {
 	const rounds = 12
@@ -158,8 +158,8 @@ func robustLine(in, out []float64) (slope, offset float64) {
 	return slope, offset
 }
 
-// medianSpread returns the median of values and the median of the distances from it; there must
-// be one value at least.
+// medianSpread returns the median of values and the median of the distances from it; there
+// must be one value at least.
 func medianSpread(values []float64) (centre, spread float64) {
 	centre = stat.Median(slices.Clone(values))
 	off := make([]float64, len(values))
@@ -204,8 +204,8 @@ func (s Swatches) linear(g Grade) bool {
 	return true
 }
 
-// descend refines a decision by coordinate descent on the median colour difference, with steps
-// of power, slope, offset and saturation that are halved when none helps.
+// descend refines a decision by coordinate descent on the median colour difference, with
+// steps of power, slope, offset and saturation that are halved when none helps.
 func (s Swatches) descend(g Grade) Grade {
 	best := s.Difference(g).Value
 	for step := 0.1; step > 0.005; {

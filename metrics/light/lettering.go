@@ -69,8 +69,8 @@ func hardSteps(r *raster.Raster) []float32 {
 	return out
 }
 
-// newLettering finds the blocks of w by h that have hard steps in one eye and none near them in
-// the other, by the shares that hardSteps returns.
+// newLettering finds the blocks of w by h that have hard steps in one eye and none near
+// them in the other, by the shares that hardSteps returns.
 func newLettering(own, other []float32, w, h int) *Lettering {
 	l := &Lettering{width: w, height: h, mask: make([]bool, w*h)}
 	for y := range h {

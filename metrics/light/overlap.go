@@ -34,8 +34,8 @@ const (
 	placeErrorDown   = 0.05
 )
 
-// NewOverlap reads the cells of both eyes where the dense map d has a parallax. The fit g gives
-// the vertical disparity; right is the right picture's quarter raster.
+// NewOverlap reads the cells of both eyes where the dense map d has a parallax. The fit g
+// gives the vertical disparity; right is the right picture's quarter raster.
 func NewOverlap(from, to *Cells, right *raster.Raster, d *depth.Map, g *geometry.Fit) *Overlap {
 	w, h := from.Width, from.height
 	out := &Overlap{

@@ -10,15 +10,16 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Swatches are places that both eyes show, with each eye's signals of red, green and blue: what
-// a colour decision is fitted to and compared with.
+// Swatches are places that both eyes show, with each eye's signals of red, green and blue:
+// what a colour decision is fitted to and compared with.
 type Swatches struct {
 	Transfer  picture.Transfer
 	Primaries picture.Primaries
 	Places    []Swatch
 }
 
-// Swatch is one place as both eyes show it: signals of red, green and blue, black 0 and white 1.
+// Swatch is one place as both eyes show it: signals of red, green and blue, black 0 and
+// white 1.
 type Swatch struct{ Left, Right [3]float64 }
 
 // With returns the swatches with the places of others, as long as both have the same transfer
@@ -56,9 +57,9 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 	return stat.Measured(centre, sum/n*math.Sqrt(math.Pi/2)*math.Sqrt(math.Pi/2/n))
 }
 
-// Exposure returns by how many stops the right eye is brighter once graded: the median over the
-// green of places that are neither dark nor clipped; see the metric exposure. It is missing
-// with fewer than minGradePlaces.
+// Exposure returns by how many stops the right eye is brighter once graded: the median over
+// the green of places that are neither dark nor clipped; see the metric exposure. It is
+// missing with fewer than minGradePlaces.
 func (s Swatches) Exposure(g Grade) stat.Measurement {
 	light := s.Transfer.Table()
 	var stops []float64

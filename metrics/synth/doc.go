@@ -9,8 +9,8 @@
 // A picture is drawn by casting a ray through each pixel, and 16 where things meet in it.
 // Every texture is a smooth function of the place on the thing, lattice noise with quintic
 // fades after K. Perlin, "Improving noise", SIGGRAPH 2002 (from memory), filtered to the
-// aperture of a pixel. So what both eyes see lies where the truth says to about a hundredth of
-// a pixel.
+// aperture of a pixel. So what both eyes see lies where the truth says to about a hundredth
+// of a pixel.
 //
 // Axes: x to the right, y down, z away from the viewer; lengths in metres.
 //

@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A flat target out of focus is the sharp one blurred by what optics say: with a
-// lens opening of 20 mm, a focal length of 1.2 · 480 pixels, the target at 1.5 m
-// and the focus at 3 m, a disc of 3.84 pixels, whose deviation is 0.96, of which the layers make 1.
+// A flat target out of focus is the sharp one blurred by what optics say: with a lens
+// opening of 20 mm, a focal length of 1.2 · 480 pixels, the target at 1.5 m and the focus
+// at 3 m, a disc of 3.84 pixels, whose deviation is 0.96, of which the layers make 1.
 func TestDefocusOfAFlatTarget(t *testing.T) {
 	scene, ok := Named("target")
 	require.True(t, ok)

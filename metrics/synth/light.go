@@ -123,10 +123,10 @@ func sensor(deviation float64) (shot, read float64) {
 	return 0.75 * sigma * sigma / grey, 0.25 * sigma * sigma
 }
 
-// Noisy returns a copy of a narrow-range frame with sensor noise as Shot.Noise would give it, deviation
-// being in 8-bit code values, at a depth of bits that is not higher. It is much cheaper than drawing
-// and lets one drawn picture serve for several frames. It leaves out that noise correlates the
-// channels and brightens the deepest black.
+// Noisy returns a copy of a narrow-range frame with sensor noise as Shot.Noise would give
+// it, deviation being in 8-bit code values, at a depth of bits that is not higher. It is
+// much cheaper than drawing and lets one drawn picture serve for several frames. It leaves
+// out that noise correlates the channels and brightens the deepest black.
 func Noisy(f *picture.Frame, deviation float64, depth int, seed uint64) *picture.Frame {
 	shot, read := sensor(deviation)
 	unit := float64(int(1) << (f.Depth - 8))

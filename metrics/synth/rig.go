@@ -2,8 +2,8 @@ package synth
 
 import "math"
 
-// Rig says how the two cameras stand. The zero value is the rig that the scene recommends, perfectly
-// lined up.
+// Rig says how the two cameras stand. The zero value is the rig that the scene recommends,
+// perfectly lined up.
 type Rig struct {
 	// Interaxial is the distance between the cameras in metres; 0 takes the
 	// scene's.

@@ -46,7 +46,7 @@ var Scenes = []Scene{
 		Interaxial: 0.065, Focal: 1.2, Convergence: 1.5, World: target,
 	},
 	{
-		Name: "landscape", Doc: "hills from 150 m on: all at one parallax, nothing to tell camera height from tilt",
+		Name: "landscape", Doc: "hills from 150 m on: all at one parallax, nothing that separates camera height from tilt",
 		Interaxial: 0.065, Focal: 1.3, Convergence: 8, World: landscape, Camera: drift(0.5, 0, 0),
 	},
 	{

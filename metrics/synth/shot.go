@@ -11,8 +11,8 @@ import (
 )
 
 // Shot is a scene filmed with a rig. With zero values for all but Scene it gives pairs of
-// pictures of 960×540 pixels in 4:2:2, 10 bit, narrow range, 24 per second, without any fault and
-// without noise.
+// pictures of 960×540 pixels in 4:2:2, 10 bit, narrow range, 24 per second, without any
+// fault and without noise.
 type Shot struct {
 	Scene       Scene
 	Rig         Rig
@@ -107,8 +107,8 @@ func (s *Shot) expose(eye Eye, t float64) *linearPicture {
 	return sum
 }
 
-// instant returns the time in seconds that an eye's row y, counted in pixels from the picture centre,
-// shows in the picture of time t.
+// instant returns the time in seconds that an eye's row y, counted in pixels from the
+// picture centre, shows in the picture of time t.
 func (s *Shot) instant(eye Eye, t, y float64) float64 {
 	if eye == LeftEye {
 		return t

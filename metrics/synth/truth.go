@@ -72,8 +72,8 @@ func (s Shot) Truth(t float64) *Truth {
 	return truth
 }
 
-// At returns the match of pixel (x, y) of the left eye, counted from the top left pixel; it may lie
-// between pixels. ok is false where the place is behind the right camera.
+// At returns the match of pixel (x, y) of the left eye, counted from the top left pixel; it
+// may lie between pixels. ok is false where the place is behind the right camera.
 func (t *Truth) At(x, y float64) (m Match, ok bool) {
 	x, y = x-float64(t.Width-1)/2, y-float64(t.Height-1)/2
 	return t.match(x, y, t.left.cast(x, y, t.left.row(y, nil)))

@@ -7,8 +7,8 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// Burst is what three consecutive frames of both eyes show around one moment: places that both eyes
-// see, and their speeds. It does not keep the frames.
+// Burst is what three consecutive frames of both eyes show around one moment: places that
+// both eyes see, and their speeds. It does not keep the frames.
 type Burst struct {
 	// Time is the left eye's presentation time at the middle frame.
 	Time time.Duration
@@ -18,8 +18,8 @@ type Burst struct {
 	missing string  // why there are no places, else empty
 }
 
-// NewBurst follows the matches of a moment at a presentation time through the frames around it, see
-// [Follow]. With a reason it returns a burst without places that keeps the reason.
+// NewBurst follows the matches of a moment at a presentation time through the frames around
+// it, see [Follow]. With a reason it returns a burst without places that keeps the reason.
 func NewBurst(at time.Duration, matches []geometry.Match, left, right [3]*raster.Level, reason string) *Burst {
 	b := &Burst{Time: at, missing: reason}
 	if reason != "" {

@@ -6,7 +6,8 @@ import "nightpair/metrics/picture"
 // parallax may shift it. Changes of consecutive frames add up.
 type cellChange [picture.SignatureHeight][picture.SignatureWidth]float32
 
-// cellChanges returns the change to each signature from the one before, nil where one is missing.
+// cellChanges returns the change to each signature from the one before, nil where one is
+// missing.
 func cellChanges(list []*picture.Signature) []*cellChange {
 	out := make([]*cellChange, len(list))
 	for t := 1; t < len(list); t++ {
@@ -58,8 +59,8 @@ func changeOver(list []*cellChange, t, n int) (sum cellChange, ok bool) {
 	return sum, true
 }
 
-// unexplained returns the share of a change, 0 to 1, that another one times a gain and slightly
-// shifted does not explain; 1 where nothing changes.
+// unexplained returns the share of a change, 0 to 1, that another one times a gain and
+// slightly shifted does not explain; 1 where nothing changes.
 func (d *cellChange) unexplained(other *cellChange, gain float64) float64 {
 	var total, left, xx, xy, yy, xd, yd float64
 	for j := 1; j < picture.SignatureHeight-1; j++ {

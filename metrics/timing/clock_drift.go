@@ -2,13 +2,13 @@ package timing
 
 import "nightpair/metrics/stat"
 
-// maxClockSE is the largest standard error, in parts per million, of a difference of clocks that
-// is worth reporting. The project's own choice.
+// maxClockSE is the largest standard error, in parts per million, of a difference of clocks
+// that is worth reporting. The project's own choice.
 const maxClockSE = 25
 
-// ClockDrift returns by how many parts per million the delay of the right eye grows over the clip,
-// at rate frames per second; positive where the right eye gets later. It is missing with fewer
-// than minRateBursts bursts, or without enough vertical motion.
+// ClockDrift returns by how many parts per million the delay of the right eye grows over
+// the clip, at rate frames per second; positive where the right eye gets later. It is
+// missing with fewer than minRateBursts bursts, or without enough vertical motion.
 func ClockDrift(bursts []*Burst, rate float64) stat.Measurement {
 	t, reason := FitTiming(bursts)
 	switch {

@@ -23,10 +23,10 @@ const (
 	maxCutOffset = 1
 )
 
-// Cuts returns the left eye's frames at which both eyes cut to another shot, in ascending order.
-// Signatures are of consecutive frames, nil where one was not read; slipAt returns by how many
-// frames the right eye's file is behind at a left frame. Dissolves, and cuts from or to black,
-// are not found.
+// Cuts returns the left eye's frames at which both eyes cut to another shot, in ascending
+// order. Signatures are of consecutive frames, nil where one was not read; slipAt returns
+// by how many frames the right eye's file is behind at a left frame. Dissolves, and cuts
+// from or to black, are not found.
 func Cuts(left, right []*picture.Signature, slipAt func(frame int) int) []int {
 	var cuts []int
 	for t := range left {
@@ -76,8 +76,8 @@ func cutAt(list []*picture.Signature, t int) bool {
 	return across >= minCutDifference && across >= minCutRatio*within
 }
 
-// widen raises the difference within one side to that of two of its pictures; it reports false
-// where that is not known.
+// widen raises the difference within one side to that of two of its pictures; it reports
+// false where that is not known.
 func widen(within *float64, s, u *picture.Signature) bool {
 	if s == nil || u == nil {
 		return false
@@ -87,8 +87,8 @@ func widen(within *float64, s, u *picture.Signature) bool {
 	return ok
 }
 
-// difference returns 1 less the correlation of two signatures, from 0 to 2: changes of brightness
-// and contrast do not count. It reports false where one of them is flat.
+// difference returns 1 less the correlation of two signatures, from 0 to 2: changes of
+// brightness and contrast do not count. It reports false where one of them is flat.
 func difference(s, u *picture.Signature) (float64, bool) {
 	const n = picture.SignatureWidth * picture.SignatureHeight
 	var a, b, aa, bb, ab float64

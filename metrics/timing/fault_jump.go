@@ -22,9 +22,9 @@ const (
 	steadyTolerance = 0.25
 )
 
-// jumps finds dropped frames by the jump that they leave in a picture that moves steadily, where
-// the other eye moves on as usual. Places near known faults, whose left frames at returns, are
-// left out.
+// jumps finds dropped frames by the jump that they leave in a picture that moves steadily,
+// where the other eye moves on as usual. Places near known faults, whose left frames at
+// returns, are left out.
 func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) []FrameFault {
 	var list []FrameFault
 	for i := range l {
@@ -49,9 +49,9 @@ func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) [
 	return list
 }
 
-// relativeMotion returns how far change t moves the picture as a multiple of the mean of the changes
-// around it. It reports false where those are not steady and clear, or where the change goes
-// another way.
+// relativeMotion returns how far change t moves the picture as a multiple of the mean of
+// the changes around it. It reports false where those are not steady and clear, or where
+// the change goes another way.
 func relativeMotion(list series, t int) (times float64, ok bool) {
 	if t-jumpAround < 0 || t+jumpAround >= len(list) {
 		return 0, false

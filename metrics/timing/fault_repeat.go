@@ -20,8 +20,8 @@ const (
 	minOtherChange  = 0.5
 )
 
-// meanChanges returns the mean absolute difference of each signature from the one before, in 8-bit
-// code values; NaN where one of them is missing.
+// meanChanges returns the mean absolute difference of each signature from the one before,
+// in 8-bit code values; NaN where one of them is missing.
 func meanChanges(list []*picture.Signature) []float64 {
 	out := make([]float64, len(list))
 	for t := range out {
@@ -40,8 +40,8 @@ func meanChanges(list []*picture.Signature) []float64 {
 	return out
 }
 
-// usualChange returns the median of the changes around frame t, without its own; NaN where there are
-// too few.
+// usualChange returns the median of the changes around frame t, without its own; NaN where
+// there are too few.
 func usualChange(changes []float64, t int) float64 {
 	var near []float64
 	for i := max(t-changesAround, 0); i <= min(t+changesAround, len(changes)-1); i++ {
@@ -55,13 +55,14 @@ func usualChange(changes []float64, t int) float64 {
 	return stat.Median(near)
 }
 
-// repeats finds frames of an eye that do not change while the other eye's do, by the mean changes of
-// both. Frame t of the one goes with frame t+slip of the other.
+// repeats finds frames of an eye that do not change while the other eye's do, by the mean
+// changes of both. Frame t of the one goes with frame t+slip of the other.
 func repeats(of, other []float64, slip int, right bool) []FrameFault {
 	return runs(len(of), right, Repeated, func(t int) bool { return repeatsAt(of, other, t, t+slip) })
 }
 
-// repeatsAt reports whether an eye's frame t does not change while the other eye's frame o does.
+// repeatsAt reports whether an eye's frame t does not change while the other eye's frame o
+// does.
 func repeatsAt(of, other []float64, t, o int) bool {
 	if o < 0 || o >= len(other) || math.IsNaN(of[t]) || math.IsNaN(other[o]) {
 		return false
@@ -79,8 +80,9 @@ func repeatsAt(of, other []float64, t, o int) bool {
 	return of[t] <= maxRepeatChange*own
 }
 
-// explainedByStep reports whether a repeat is none after all: by the slip that the faults before it
-// leave, the other eye does not change there either. At returns a fault's left frame.
+// explainedByStep reports whether a repeat is none after all: by the slip that the faults
+// before it leave, the other eye does not change there either. At returns a fault's left
+// frame.
 func explainedByStep(h FrameFault, l, r []float64, slip int, list []FrameFault, at func(FrameFault) int) bool {
 	if h.Kind != Repeated {
 		return false

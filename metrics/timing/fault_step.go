@@ -32,9 +32,9 @@ const (
 	maxStepSE      = 0.1
 )
 
-// stepCandidates lists left frames at which to look for a step of the slip: first those where one
-// eye's mean change stands out against the other's, the strongest first, and then evenly spaced
-// ones.
+// stepCandidates lists left frames at which to look for a step of the slip: first those
+// where one eye's mean change stands out against the other's, the strongest first, and then
+// evenly spaced ones.
 func stepCandidates(left, right []float64, slip int) []int {
 	type leap struct {
 		at    int
@@ -63,9 +63,9 @@ func stepCandidates(left, right []float64, slip int) []int {
 	return list
 }
 
-// stepFrom returns the first left frame after a step of the slip: of all frames around near, the one
-// with which the eyes' changes explain each other best. It also returns by how many frames that may
-// be wrong, and the slip before the step.
+// stepFrom returns the first left frame after a step of the slip: of all frames around
+// near, the one with which the eyes' changes explain each other best. It also returns by
+// how many frames that may be wrong, and the slip before the step.
 func stepFrom(left, right []*picture.Signature, lc, rc series, slip, step int, places []int, near int) (at, within, before int) {
 	l, r := cellChanges(left), cellChanges(right)
 	from, to := between(len(left), places, near, 0)
@@ -123,8 +123,8 @@ func stepFrom(left, right []*picture.Signature, lc, rc series, slip, step int, p
 	return from + best, within, before
 }
 
-// between returns the stretch of left frames around the count frames from at on, up to the next faults
-// at the places given.
+// between returns the stretch of left frames around the count frames from at on, up to the
+// next faults at the places given.
 func between(n int, places []int, at, count int) (from, to int) {
 	from, to = max(at-stepStretch, 0), min(at+count+stepStretch, n)
 	for _, p := range places {
@@ -138,8 +138,9 @@ func between(n int, places []int, at, count int) (from, to int) {
 	return from, to
 }
 
-// stepAt returns by how many frames the slip changes across the count left frames from at on, judging
-// by the stretches up to the next faults. It reports false where one of them does not show its slip.
+// stepAt returns by how many frames the slip changes across the count left frames from at
+// on, judging by the stretches up to the next faults. It reports false where one of them
+// does not show its slip.
 func stepAt(left, right series, slip int, places []int, at, count int) (step int, known bool) {
 	from, to := between(len(left), places, at, count)
 	before, ok := slipWithin(left, right, slip, from, at)
@@ -153,8 +154,8 @@ func stepAt(left, right series, slip int, places []int, at, count int) (step int
 	return int(math.Round(after - before)), true
 }
 
-// slipWithin returns by how many frames the slip of the left frames from … to−1 differs from the one
-// given. It reports false where that is not certain.
+// slipWithin returns by how many frames the slip of the left frames from … to−1 differs
+// from the one given. It reports false where that is not certain.
 func slipWithin(left, right series, slip, from, to int) (float64, bool) {
 	if to-from < minFaultFrames {
 		return 0, false

@@ -7,16 +7,17 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// MovingMatch is a match with the velocity of its place in picture heights per frame, the mean of both eyes:
-// where one eye is late, that is the mean from its time to the other's, even if the place
-// accelerates.
+// MovingMatch is a match with the velocity of its place in picture heights per frame, the
+// mean of both eyes: where one eye is late, that is the mean from its time to the other's,
+// even if the place accelerates.
 type MovingMatch struct {
 	geometry.Match
 	geometry.Motion
 }
 
-// Follow returns the matches of a moment with their velocities, or the reason why too few can be
-// followed. The levels are those of the frames before, at and after the moment, all of one size.
+// Follow returns the matches of a moment with their velocities, or the reason why too few
+// can be followed. The levels are those of the frames before, at and after the moment, all
+// of one size.
 func Follow(matches []geometry.Match, left, right [3]*raster.Level) ([]MovingMatch, string) {
 	l, r := left[1].Full, right[1].Full
 	leftTracker, rightTracker := geometry.NewTracker(left[0], left[1], left[2]), geometry.NewTracker(right[0], right[1], right[2])
@@ -26,7 +27,7 @@ func Follow(matches []geometry.Match, left, right [3]*raster.Level) ([]MovingMat
 		if !ok {
 			continue
 		}
-		// Neighbouring pixels move alike, so the whole pixel next to the match does.
+		// Neighbouring pixels move together, so the whole pixel next to the match does.
 		x, y := int(math.Round(m.RightX/r.Sx+r.Cx)), int(math.Round(m.RightY/r.Sy+r.Cy))
 		other, ok := rightTracker.Follow(x, y)
 		if !ok || math.Abs(other.Vy-of.Vy) > maxEyeDifference*(l.Sy+math.Abs(of.Vy)) {
@@ -45,9 +46,10 @@ func Follow(matches []geometry.Match, left, right [3]*raster.Level) ([]MovingMat
 	return places, ""
 }
 
-// supported leaves out places whose vertical speed too few of their neighbours share to within
-// tolerance, in picture heights per frame: most of those were lost in following. A wrong speed
-// shows no displacement while the eyes are in sync, and would pull the delay to 0.
+// supported leaves out places whose vertical speed too few of their neighbours share to
+// within tolerance, in picture heights per frame: most of those were lost in following. A
+// wrong speed shows no displacement while the eyes are in sync, and would pull the delay to
+// 0.
 func supported(places []MovingMatch, tolerance float64) (kept []MovingMatch) {
 	matches := make([]geometry.Match, len(places))
 	for i := range places {

@@ -37,10 +37,10 @@ const (
 	Black    FaultKind = "black"    // frames without a picture
 )
 
-// FrameFaults finds the faults of both eyes' frames, in the order of the left frames. The right eye's
-// frame i+slip goes with the left eye's frame i; signatures are of consecutive frames, nil where one
-// was not read. What both eyes do at once, such as a still within an edit, is no fault. In a picture
-// without motion only black frames can be seen.
+// FrameFaults finds the faults of both eyes' frames, in the order of the left frames. The
+// right eye's frame i+slip goes with the left eye's frame i; signatures are of consecutive
+// frames, nil where one was not read. What both eyes do at once, such as a still within an
+// edit, is no fault. In a picture without motion only black frames can be seen.
 func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	l, r := meanChanges(left), meanChanges(right)
 	lc, rc := changes(left, 1), changes(right, 1)
@@ -96,9 +96,9 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	return slices.DeleteFunc(list, func(h FrameFault) bool { return explainedByStep(h, l, r, slip, all, at) })
 }
 
-// Standstills finds frames of an eye, the right one or else the left one, that are black or repeated
-// while the other eye's are not. Frame i of the one goes with frame i of the other, so frames of a
-// variable rate have to be paired before; nil where one was not read.
+// Standstills finds frames of an eye, the right one or else the left one, that are black or
+// repeated while the other eye's are not. Frame i of the one goes with frame i of the
+// other, so frames of a variable rate have to be paired before; nil where one was not read.
 func Standstills(of, other []*picture.Signature, right bool) []FrameFault {
 	list := append(blacks(of, other, 0, right), repeats(meanChanges(of), meanChanges(other), 0, right)...)
 	return dropRepeatsOfBlack(list)

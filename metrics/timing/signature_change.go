@@ -30,8 +30,8 @@ const (
 // faintSlope is a gradient, in code values per cell, that noise and coding may make.
 const faintSlope = 0.5
 
-// series is the changes of an eye's frames in order, each against an earlier frame; nil where one
-// of the two is missing.
+// series is the changes of an eye's frames in order, each against an earlier frame; nil
+// where one of the two is missing.
 type series []*change
 
 // changes returns how each frame differs from the one stride frames before.
@@ -45,8 +45,8 @@ func changes(signatures []*picture.Signature, stride int) series {
 	return list
 }
 
-// speed returns how far, in cells, the picture usually moves in one change: the median over the
-// changes of the largest flow of a band; 0 without changes.
+// speed returns how far, in cells, the picture usually moves in one change: the median over
+// the changes of the largest flow of a band; 0 without changes.
 func (c series) speed() float64 {
 	var speeds []float64
 	for _, d := range c {
@@ -98,10 +98,11 @@ func changeSince(before, s *picture.Signature) *change {
 	return c
 }
 
-// flow returns the motion, in cells, of the rows from top to bottom−1 as one shift, positive to
-// the right and down: the least-squares solution of the brightness equation with a common
-// change of brightness (B. Lucas, T. Kanade, "An iterative image registration technique with an
-// application to stereo vision", IJCAI 1981; from memory). It is 0 where nothing is seen.
+// flow returns the motion, in cells, of the rows from top to bottom−1 as one shift,
+// positive to the right and down: the least-squares solution of the brightness equation
+// with a common change of brightness (B. Lucas, T. Kanade, "An iterative image registration
+// technique with an application to stereo vision", IJCAI 1981; from memory). It is 0 where
+// nothing is seen.
 func flow(before, s *picture.Signature, diff *[picture.SignatureHeight][picture.SignatureWidth]float64, top, bottom int) (across, down float64) {
 	var n, gx, gy, d, xx, xy, yy, xd, yd float64
 	for j := max(top, 1); j < min(bottom, picture.SignatureHeight-1); j++ {
@@ -128,9 +129,10 @@ func flow(before, s *picture.Signature, diff *[picture.SignatureHeight][picture.
 	return -(xd*yy - yd*xy) / det, -(yd*xx - xd*xy) / det
 }
 
-// Liveliness returns for each signature how well a delay between the eyes would show in it: the
-// vertical motion in cells per frame, with a share of the energy of the change beyond that of
-// the quietest times. It is 0 for the first signature and for those at or after a missing one.
+// Liveliness returns for each signature how well a delay between the eyes would show in it:
+// the vertical motion in cells per frame, with a share of the energy of the change beyond
+// that of the quietest times. It is 0 for the first signature and for those at or after a
+// missing one.
 func Liveliness(signatures []*picture.Signature) []float64 {
 	const share, quiet = 0.3, 0.05
 	list := changes(signatures, 1)

@@ -8,8 +8,8 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Slip is by how many whole frames the right eye's file shows the same instants later than the left
-// eye's. The measurement's value is not rounded.
+// Slip is by how many whole frames the right eye's file shows the same instants later than
+// the left eye's. The measurement's value is not rounded.
 type Slip struct {
 	stat.Measurement
 	// Clear is how much better the pictures agree at this slip than at the best one beyond a
@@ -49,21 +49,23 @@ const (
 	maxSlipSE = 0.2
 )
 
-// slipStrides are the numbers of frames over which changes are taken, in turn until two agree: slow
-// motion shows over several frames, where it is larger and the noise is the same.
+// slipStrides are the numbers of frames over which changes are taken, in turn until two
+// agree: slow motion shows over several frames, where it is larger and the noise is the
+// same.
 var slipStrides = []int{1, 2, 4, 8, 16}
 
-// maxStrideMotion is how far, in cells, the picture may move over a stride. If it moves farther, what
-// enters and leaves the picture outweighs the motion, and that comes sooner to one eye.
+// maxStrideMotion is how far, in cells, the picture may move over a stride. If it moves
+// farther, what enters and leaves the picture outweighs the motion, and that comes sooner
+// to one eye.
 const maxStrideMotion = 1.5
 
 // maxStrideDifference is the largest difference of two strides' slips in frames.
 const maxStrideDifference = 0.5
 
-// FindSlip compares the eyes' signatures at all slips of up to reach frames either way. Signatures are of
-// consecutive frames, left[i] and right[i] of the same number; nil where a frame is missing. A
-// slip takes one stride that is certain and another that agrees, unless the picture moves too fast
-// for a second one.
+// FindSlip compares the eyes' signatures at all slips of up to reach frames either way.
+// Signatures are of consecutive frames, left[i] and right[i] of the same number; nil where
+// a frame is missing. A slip takes one stride that is certain and another that agrees,
+// unless the picture moves too fast for a second one.
 func FindSlip(left, right []*picture.Signature, reach int) Slip {
 	var sure, rough Slip
 	reason := ""

@@ -13,8 +13,8 @@ type slipSearch struct {
 	curve  []float64 // of the last peak asked for, likewise
 }
 
-// slipMargin is by how many frames the search goes beyond its reach, so that a slip out there is not
-// taken for one within.
+// slipMargin is by how many frames the search goes beyond its reach, so that a slip out
+// there is not taken for one within.
 const slipMargin = 3
 
 func newSlipSearch(l, r series, reach int) *slipSearch {
@@ -26,8 +26,8 @@ func newSlipSearch(l, r series, reach int) *slipSearch {
 	return s
 }
 
-// peak returns the slip at which the changes have the most in common, with its index, leaving out one part
-// of the time (−1 for none) and some of the components.
+// peak returns the slip at which the changes have the most in common, with its index,
+// leaving out one part of the time (−1 for none) and some of the components.
 func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool) {
 	for i := range s.scores {
 		s.curve[i] = s.scores[i].value(part, less)
@@ -36,8 +36,9 @@ func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool)
 	return place - float64(s.reach+slipMargin), top, ok
 }
 
-// slip returns the slip, or why it is missing. All parts of the time must agree on it. Thorough asks the
-// same of the components of the changes, and counts the bias of the points of view.
+// slip returns the slip, or why it is missing. All parts of the time must agree on it.
+// Thorough asks the same of the components of the changes, and counts the bias of the
+// points of view.
 func (s *slipSearch) slip(thorough bool) Slip {
 	place, top, ok := s.peak(-1, span{})
 	if !ok {
@@ -110,8 +111,9 @@ func (s *slipSearch) width(top int) float64 {
 // span is the components of a change from … to−1.
 type span struct{ from, to int }
 
-// changePieces are two ways to part the components of a change: one by one, and by kind. What a moving
-// camera does to one kind of them may come sooner to one eye, because the eyes look from two places.
+// changePieces are two ways to part the components of a change: one by one, and by kind.
+// What a moving camera does to one kind of them may come sooner to one eye, because the
+// eyes look from two places.
 var changePieces = [][]span{
 	func() (each []span) {
 		for k := range changeCount {
@@ -122,8 +124,8 @@ var changePieces = [][]span{
 	{{changeLight, changeAcross}, {changeAcross, changeDown}, {changeDown, changeCount}},
 }
 
-// rival returns the highest value of the curve on another hill than that of its peak: beyond a valley that
-// is minValley lower. Smaller ups and downs belong to one hill.
+// rival returns the highest value of the curve on another hill than that of its peak:
+// beyond a valley that is minValley lower. Smaller ups and downs belong to one hill.
 func (s *slipSearch) rival(top int) (highest float64) {
 	for _, step := range []int{-1, 1} {
 		lowest := s.curve[top]
@@ -137,8 +139,8 @@ func (s *slipSearch) rival(top int) (highest float64) {
 	return highest
 }
 
-// peak returns the place of a curve's maximum, between its points, with the index of the highest point. It
-// reports false where that is at an end or not above 0.
+// peak returns the place of a curve's maximum, between its points, with the index of the
+// highest point. It reports false where that is at an end or not above 0.
 func peak(curve []float64) (place float64, top int, ok bool) {
 	for i, v := range curve {
 		if v > curve[top] {
@@ -151,7 +153,8 @@ func peak(curve []float64) (place float64, top int, ok bool) {
 	return float64(top) + stat.Vertex(curve[top-1], curve[top], curve[top+1]), top, true
 }
 
-// score gathers, for one slip, the sums that the correlations of the changes take, by parts of the time.
+// score gathers, for one slip, the sums that the correlations of the changes take, by parts
+// of the time.
 type score struct {
 	parts [slipParts]struct {
 		n                float64
@@ -181,9 +184,10 @@ func compare(left, right series, slip int) score {
 	return s
 }
 
-// value returns how much the changes have in common, leaving out one part of the time (−1 for none) and some
-// of the components: the mean over the components of −log(1−ρ²), ρ being the correlation where it is
-// positive. For normal variables that is twice their mutual information.
+// value returns how much the changes have in common, leaving out one part of the time (−1
+// for none) and some of the components: the mean over the components of −log(1−ρ²), ρ being
+// the correlation where it is positive. For normal variables that is twice their mutual
+// information.
 func (s *score) value(without int, less span) float64 {
 	var n float64
 	var l, r, ll, rr, lr change

@@ -111,8 +111,8 @@ func realEyes(t testing.TB, path string) signed {
 func requireSlips(t *testing.T, name string, s signed, from, n, reach, step int) {
 	t.Helper()
 	for slip := -reach; slip <= reach; slip += step {
-		cut := s.offset(from, n, slip)
-		got := timing.FindSlip(cut.left, cut.right, reach)
+		piece := s.offset(from, n, slip)
+		got := timing.FindSlip(piece.left, piece.right, reach)
 		require.True(t, got.OK(), "%s, %d: %s (clear %.2f)", name, slip, got.Missing, got.Clear)
 		require.InDelta(t, slip, got.Value, 0.49, "%s, ± %.2f", name, got.SE)
 	}
@@ -210,8 +210,8 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 			s := drawnEyes(t, scene, how.rate, how.run)
 			seen, roughly := 0, 0
 			for slip := -48; slip <= 48; slip += 4 {
-				cut := s.offset(48, how.run, slip)
-				got := timing.FindSlip(cut.left, cut.right, 48)
+				piece := s.offset(48, how.run, slip)
+				got := timing.FindSlip(piece.left, piece.right, 48)
 				if got.OK() {
 					seen++
 					require.InDelta(t, slip, got.Value, 0.49, "%s, %g a second, ± %.2f, clear %.2f", scene.Name, how.rate, got.SE, got.Clear)
@@ -265,8 +265,8 @@ func pannedStill(t testing.TB) func(pace, from float64) []*picture.Signature {
 func TestFindSlipBeyondItsReach(t *testing.T) {
 	s := realEyes(t, pedestrians)
 	for _, slip := range []int{-75, -60, 55, 80} {
-		cut := s.offset(100, 200, slip)
-		got := timing.FindSlip(cut.left, cut.right, 48)
+		piece := s.offset(100, 200, slip)
+		got := timing.FindSlip(piece.left, piece.right, 48)
 		require.False(t, got.OK(), "%d: %.2f ± %.2f, clear %.2f", slip, got.Value, got.SE, got.Clear)
 	}
 }
@@ -274,8 +274,8 @@ func TestFindSlipBeyondItsReach(t *testing.T) {
 func TestFindSlipOfTooLittle(t *testing.T) {
 	require.NotEmpty(t, timing.FindSlip(nil, nil, 48).Missing)
 	s := realEyes(t, handHeld)
-	cut := s.offset(6, 12, 0)
-	require.False(t, timing.FindSlip(cut.left, cut.right, 6).OK())
+	piece := s.offset(6, 12, 0)
+	require.False(t, timing.FindSlip(piece.left, piece.right, 6).OK())
 }
 
 func TestSignature(t *testing.T) {

@@ -19,12 +19,13 @@ const (
 	minSound = 0.5
 )
 
-// SoundDelay returns by how many samples the right camera's sound is late, at rate samples per second and
-// up to reach samples either way, with a standard error of half a sample. It is the generalised
-// cross-correlation with phase transform, GCC-PHAT (C. Knapp, G. Carter, "The generalized
-// correlation method for estimation of time delay", IEEE Transactions on Acoustics, Speech, and
-// Signal Processing 24(4), 1976): level and colouring by the microphones do not matter. It is missing
-// for less than minSound, for silence, and where nothing stands out within reach.
+// SoundDelay returns by how many samples the right camera's sound is late, at rate samples
+// per second and up to reach samples either way, with a standard error of half a sample. It
+// is the generalised cross-correlation with phase transform, GCC-PHAT (C. Knapp, G. Carter,
+// "The generalized correlation method for estimation of time delay", IEEE Transactions on
+// Acoustics, Speech, and Signal Processing 24(4), 1976): level and colouring by the
+// microphones do not matter. It is missing for less than minSound, for silence, and where
+// nothing stands out within reach.
 func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement {
 	if shorter := float64(min(len(left), len(right))); rate <= 0 || shorter < minSound*rate {
 		return stat.Missing("too little sound")

@@ -7,8 +7,8 @@ import (
 	"nightpair/metrics/geometry"
 )
 
-// Timing is by how many frames the right eye is late, as the bursts of a clip show it. A camera that
-// exposes late is early in this sense: its pictures show what happens next.
+// Timing is by how many frames the right eye is late, as the bursts of a clip show it. A
+// camera that exposes late is early in this sense: its pictures show what happens next.
 type Timing struct {
 	Delay float64 // frames at mid-height, in the middle of the bursts; positive: the right eye is late
 	Skew  float64 // frames per picture height by which the delay grows downwards
@@ -26,8 +26,8 @@ type Timing struct {
 // NoMotion is the reason why a delay is missing where too little moves up or down.
 const NoMotion = "not observable: too little vertical motion"
 
-// FitTiming fits the timing to the bursts of a clip, or returns nil and the reason why it cannot. There
-// must be a burst with places.
+// FitTiming fits the timing to the bursts of a clip, or returns nil and the reason why it
+// cannot. There must be a burst with places.
 func FitTiming(bursts []*Burst) (*Timing, string) {
 	var used []*Burst
 	reason := NoMotion
@@ -68,20 +68,20 @@ const (
 	timingSigmas = 2
 )
 
-// SyncSE is the largest standard error, in frames, of a delay that is worth reporting: a fifth of a frame
-// is then beyond doubt. The project's own choice.
+// SyncSE is the largest standard error, in frames, of a delay that is worth reporting: a
+// fifth of a frame is then beyond doubt. The project's own choice.
 const SyncSE = 0.1
 
-// SkewSE is the largest standard error, in frames per picture height, of a skew that is worth reporting: a
-// third of a fifth of a frame, so that sensors with the same readout rarely seem a fifth apart. The
-// project's own choice.
+// SkewSE is the largest standard error, in frames per picture height, of a skew that is
+// worth reporting: a third of a fifth of a frame, so that sensors with the same readout
+// rarely seem a fifth apart. The project's own choice.
 const SkewSE = 0.2 / 3
 
 // known reports whether the delay (0) or the skew (1) is known well enough.
 func (t *Timing) known(i int) bool { return t.SE[i] <= [...]float64{SyncSE, SkewSE}[i] }
 
-// Disturbs reports whether the eyes are certainly so far out of sync that the displacement would pass for a
-// fault of the rig's geometry.
+// Disturbs reports whether the eyes are certainly so far out of sync that the displacement
+// would pass for a fault of the rig's geometry.
 func (t *Timing) Disturbs() bool {
 	sure := t.known(0) && math.Abs(t.rate) > timingSigmas*t.SE[2]
 	for i, v := range []float64{t.Delay, t.Skew} {
@@ -90,8 +90,9 @@ func (t *Timing) Disturbs() bool {
 	return sure && t.displacement > minDisplacement
 }
 
-// DelayAt returns the delay at mid-height in frames at a time of the clip, with its standard error; 0 and 0
-// where it is not known. Clocks count as drifting apart only where that is certain.
+// DelayAt returns the delay at mid-height in frames at a time of the clip, with its
+// standard error; 0 and 0 where it is not known. Clocks count as drifting apart only where
+// that is certain.
 func (t *Timing) DelayAt(now time.Duration) (delay, se float64) {
 	if !t.known(0) {
 		return 0, 0
@@ -103,8 +104,8 @@ func (t *Timing) DelayAt(now time.Duration) (delay, se float64) {
 	return t.Delay + t.rate*from, math.Hypot(t.SE[0], t.SE[2]*from)
 }
 
-// KnownSkew returns the skew in frames per picture height with its standard error; 0 and 0 where it is not
-// known.
+// KnownSkew returns the skew in frames per picture height with its standard error; 0 and 0
+// where it is not known.
 func (t *Timing) KnownSkew() (skew, se float64) {
 	if !t.known(1) {
 		return 0, 0

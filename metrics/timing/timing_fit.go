@@ -9,7 +9,8 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// The columns of the regression, behind those of the rig's geometry; t runs from −1 to 1 over the clip:
+// The columns of the regression, behind those of the rig's geometry; t runs from −1 to 1
+// over the clip:
 //
 //	−vy          delay of the right eye at mid-height, frames
 //	−vy·y'       growth of the delay per picture height downwards
@@ -98,8 +99,8 @@ func (f *timingFit) lateness(k int, p *MovingMatch) float64 {
 	return f.delay + f.skew*p.RightY + f.rate*f.at[k]
 }
 
-// iterate moves the left eye's places by the delay so far and fits what remains. Near says that this was done
-// before. It reports false where the places do not determine the timing.
+// iterate moves the left eye's places by the delay so far and fits what remains. Near says
+// that this was done before. It reports false where the places do not determine the timing.
 func (f *timingFit) iterate(near bool) bool {
 	var known geometry.Terms
 	if near {
@@ -131,8 +132,8 @@ func (f *timingFit) iterate(near bool) bool {
 	return true
 }
 
-// result returns the timing with its standard errors. They are the largest of what single places, tiles of the
-// picture and whole bursts show.
+// result returns the timing with its standard errors. They are the largest of what single
+// places, tiles of the picture and whole bursts show.
 func (f *timingFit) result() *Timing {
 	inverse := f.Inverse()
 	var tiles, bursts []int
@@ -179,8 +180,8 @@ func (f *timingFit) result() *Timing {
 	return t
 }
 
-// speedNoise returns what noise of the speeds adds to the weighted sums of squares of the three columns of the
-// delay.
+// speedNoise returns what noise of the speeds adds to the weighted sums of squares of the
+// three columns of the delay.
 func (f *timingFit) speedNoise() (noise [3]float64) {
 	i := 0
 	for k, b := range f.bursts {
