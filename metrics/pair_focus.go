@@ -16,7 +16,7 @@ func (p *Pair) detail() *focus.Detail {
 		g, _ := p.geometry()
 		p.focusDetail = focus.FindDetail(&focus.Inputs{
 			Left: p.Left, Right: p.Right, Lights: both.lights, Reason: both.reason,
-			Geometry: g, Quarter: p.right().Quarter, Grains: p.noise,
+			Geometry: g, Quarter: p.right().Quarter, Noise: p.noise,
 		})
 	}
 	return p.focusDetail

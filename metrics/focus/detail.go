@@ -56,9 +56,9 @@ type Inputs struct {
 	Reason      string         // why Lights is nil, else empty
 	Geometry    *geometry.Fit  // not nil where Lights is not
 	Quarter     *raster.Raster // the right picture's quarter raster
-	// Grains returns the noise of the left and of the right eye. It is called only where
+	// Noise returns the noise of the left and of the right eye. It is called only where
 	// patches are looked for.
-	Grains func() *[2]*raster.NoiseModel
+	Noise func() *[2]*raster.NoiseModel
 }
 
 // Detail is the fine texture that both eyes show: textured patches well spread over the
@@ -173,7 +173,7 @@ func findDetail(v *Inputs, bin int) *Detail {
 	d.fft = newTransform(n)
 	d.aligner = newAligner(g.Line.Cos, g.Line.Sin, n)
 	d.left, d.right = newLuminance(v.Left, bin), newLuminance(v.Right, bin)
-	leftNoise, rightNoise := v.Grains()[0].Curve(), v.Grains()[1].Curve()
+	leftNoise, rightNoise := v.Noise()[0].Curve(), v.Noise()[1].Curve()
 	side := max(1, int(math.Sqrt(float64(l.Width*l.Height)/maxPatches)))
 	for ty := 0; ty < l.Height; ty += side {
 		for tx := 0; tx < l.Width; tx += side {

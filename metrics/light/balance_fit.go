@@ -29,14 +29,14 @@ var darkLimits = [...]struct {
 }
 
 // FitBalance fits the balance of the right eye's light to places that both eyes show, or
-// returns the reason why there is none. Grains holds the noise of the left and of the right
-// eye, and pixels is how many of the frame's pixels a place averages.
-func FitBalance(l *Overlap, t picture.Transfer, grains *[2]*raster.NoiseModel, pixels float64) (b *Balance, reason string) {
+// returns the reason why there is none. Noise is that of the left and of the right eye, and
+// pixels is how many of the frame's pixels a place averages.
+func FitBalance(l *Overlap, t picture.Transfer, noise *[2]*raster.NoiseModel, pixels float64) (b *Balance, reason string) {
 	var tried [3]int // by channel, the index into darkLimits
 	for {
 		last := darkLimits[slices.Max(tried[:])]
 		f := balancer{samples: l.flatSamples(last.minSignal, last.places), balance: &Balance{Transfer: t}, pixels: pixels}
-		for i, g := range grains {
+		for i, g := range noise {
 			f.noise[i] = g.Curve()
 			f.drowned[i] = g.Drowned
 		}
@@ -58,6 +58,36 @@ func FitBalance(l *Overlap, t picture.Transfer, grains *[2]*raster.NoiseModel, p
 			return f.balance, ""
 		}
 	}
+}
+
+// TooFewPlaces is the reason why there is no balance where too little can be compared.
+const TooFewPlaces = "too few matched places that are neither black nor clipped"
+
+// balancer fits by iteratively reweighted least squares with errors in both variables
+// (W. E. Deming, Statistical Adjustment of Data, 1943; from memory): each place has
+// an error variance in either eye.
+type balancer struct {
+	samples []Sample
+	balance *Balance
+	noise   [2]*raster.NoiseCurve
+	drowned [2]float64 // by eye: see raster.NoiseModel
+	pixels  float64
+	dim     [3]darkLimit // by channel
+	rows    [3][]balanceRow
+	chol    mat.Cholesky
+}
+
+// balanceRow is one channel of one place: its residual and how that depends on the stops; on
+// the lift it depends by 1.
+type balanceRow struct {
+	residual float64
+	sigma    float64
+	stops    float64 // change of the right signal per stop
+	w        float64 // weight: the inverse of the variance, times the robust one
+	tile     int
+	// doubt is the systematic error of the residual, shared by all places, because the
+	// noise's effect on the mean is not well known: of both eyes, the left, the right.
+	doubt [3]float64
 }
 
 // fit starts from medians and iterates. Red and blue may be seen at too few places, green
@@ -95,36 +125,6 @@ func (f *balancer) fit() (reason string) {
 	}
 	b.cov = f.covariance()
 	return ""
-}
-
-// TooFewPlaces is the reason why there is no balance where too little can be compared.
-const TooFewPlaces = "too few matched places that are neither black nor clipped"
-
-// balancer fits by iteratively reweighted least squares with errors in both variables
-// (W. E. Deming, Statistical Adjustment of Data, 1943; from memory): each place has
-// an error variance in either eye.
-type balancer struct {
-	samples []Sample
-	balance *Balance
-	noise   [2]*raster.NoiseCurve
-	drowned [2]float64 // by eye: see raster.NoiseModel
-	pixels  float64
-	dim     [3]darkLimit // by channel
-	rows    [3][]balanceRow
-	chol    mat.Cholesky
-}
-
-// balanceRow is one channel of one place: its residual and how that depends on the stops; on
-// the lift it depends by 1.
-type balanceRow struct {
-	residual float64
-	sigma    float64
-	stops    float64 // change of the right signal per stop
-	w        float64 // weight: the inverse of the variance, times the robust one
-	tile     int
-	// doubt is the systematic error of the residual, shared by all places, because the
-	// noise's effect on the mean is not well known: of both eyes, the left, the right.
-	doubt [3]float64
 }
 
 // weigh works out the residual of each place and its weight: at first by a kernel with a
