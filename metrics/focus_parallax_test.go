@@ -64,7 +64,7 @@ func TestFocusParallax(t *testing.T) {
 
 // A line-up target at the distance on which the cameras converge, as far as the
 // lenses are focused: zero.
-func TestFocusParallaxOfAChart(t *testing.T) {
+func TestFocusParallaxOfATarget(t *testing.T) {
 	m, want := focusOf(t, synth.Shot{Scene: scene(t, "target"), Noise: 1, Lens: synth.Lens{Focus: 1.5, Aperture: 0.03}}, 0)
 	require.True(t, m.OK(), m.Missing)
 	require.Zero(t, want)

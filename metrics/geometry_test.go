@@ -298,7 +298,7 @@ func TestExchangedEyes(t *testing.T) {
 				require.True(t, a.OK() && b.OK(), "%s %s", a.Missing, b.Missing)
 				if strings.HasPrefix(m.Name, "focus_") {
 					// Other places stand for what is near and far then, of other texture.
-					require.Contains(t, lookup(t, "focus_left").Doc, "texture of what is seen adds to it")
+					require.Contains(t, lookup(t, "focus_left").Doc, "texture of the scene adds a constant")
 					return
 				}
 				want := b.Value

@@ -151,7 +151,7 @@ func TestFaultsOfOneEye(t *testing.T) {
 }
 
 // Pairs without any fault, of varied content, noise, exposure and focus.
-func TestSoundEyes(t *testing.T) {
+func TestCleanEyes(t *testing.T) {
 	scenes := append([]string{"water", "posts", "smoke", "night"}, everyday...)
 	if !synth.LongSweeps() {
 		scenes = scenes[:3]
