@@ -20,7 +20,7 @@
 //     eyes show at nearly one depth, the most textured one of each part of the picture.
 //     A wide blur leaves only coarse detail: the picture is then binned, two by two or
 //     four by four.
-//  2. luminance and reader read a patch in linear light, because a lens spreads light
+//  2. luminance and patchReader read a patch in linear light, because a lens spreads light
 //     and not signals. A right eye that is turned or enlarged is resampled first, by a
 //     filter that keeps the power (aligner).
 //  3. transform gives the power spectra of both eyes behind a Hann window, by rings of

@@ -37,7 +37,7 @@ func (d *Detail) withMore(s *spectra, patches []int) *spectra {
 	} else if s.by < 0 {
 		rightKernel = raster.Gaussian(math.Sqrt(-s.by))
 	}
-	left, right := newReader(d.left, d.fft.n, leftKernel, nil), newReader(d.right, d.fft.n, rightKernel, d.aligner)
+	left, right := newPatchReader(d.left, d.fft.n, leftKernel, nil), newPatchReader(d.right, d.fft.n, rightKernel, d.aligner)
 	for _, i := range patches {
 		p := &d.patches[i]
 		if s.patches[i].left == nil && left.read(d.fft.left, p.leftX, p.leftY, 0, 0) && right.read(d.fft.right, p.rightX, p.rightY, p.fractionX, p.fractionY) {

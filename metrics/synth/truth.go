@@ -42,8 +42,8 @@ type Injected struct {
 	ReadoutSkew float64 // frames, top to bottom
 }
 
-// Match is where a place seen by one eye lies in the other.
-type Match struct {
+// TrueMatch is where a place seen by one eye lies in the other.
+type TrueMatch struct {
 	// DX and DY are its place in the other eye's picture less its place in this
 	// one, in pixels.
 	DX, DY float64
@@ -74,12 +74,12 @@ func (s Shot) Truth(t float64) *Truth {
 
 // At returns the match of pixel (x, y) of the left eye, counted from the top left pixel; it
 // may lie between pixels. ok is false where the place is behind the right camera.
-func (t *Truth) At(x, y float64) (m Match, ok bool) {
+func (t *Truth) At(x, y float64) (m TrueMatch, ok bool) {
 	x, y = x-float64(t.Width-1)/2, y-float64(t.Height-1)/2
 	return t.match(x, y, t.left.cast(x, y, t.left.row(y, nil)))
 }
 
-func (t *Truth) match(x, y float64, h hit) (m Match, ok bool) {
+func (t *Truth) match(x, y float64, h hit) (m TrueMatch, ok bool) {
 	d := t.left.cam.ray(x, y)
 	m.Depth = h.depth
 	right := t.right
@@ -94,7 +94,7 @@ func (t *Truth) match(x, y float64, h hit) (m Match, ok bool) {
 		}
 	}
 	if !ok {
-		return Match{}, false
+		return TrueMatch{}, false
 	}
 	m.DX, m.DY = rx-x, ry-y
 	if math.Abs(rx) > float64(t.Width)/2 || math.Abs(ry) > float64(t.Height)/2 {

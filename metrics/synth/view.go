@@ -8,7 +8,7 @@ type view struct {
 	cam    camera
 	solids []solid
 	veils  []solid
-	sky    paint
+	sky    texture
 	world  World
 	sun    Vec
 }
@@ -19,7 +19,7 @@ type solid struct {
 	at    Vec
 	turn  mat // from the world to the thing
 	half  Vec
-	paint paint
+	paint texture
 	eye   Vec // the camera's place in the thing's own frame
 	// The pixels from the picture centre that can show it.
 	left, right, top, bottom float64

@@ -25,7 +25,7 @@ const (
 // jumps finds dropped frames by the jump that they leave in a picture that moves steadily,
 // where the other eye moves on as usual. Places near known faults, whose left frames at
 // returns, are left out.
-func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) []FrameFault {
+func jumps(l, r changeSeries, slip int, known []FrameFault, at func(FrameFault) int) []FrameFault {
 	var list []FrameFault
 	for i := range l {
 		j := i + slip
@@ -52,7 +52,7 @@ func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) [
 // relativeMotion returns how far change t moves the picture as a multiple of the mean of
 // the changes around it. It reports false where those are not steady and clear, or where
 // the change goes another way.
-func relativeMotion(list series, t int) (times float64, ok bool) {
+func relativeMotion(list changeSeries, t int) (times float64, ok bool) {
 	if t-jumpAround < 0 || t+jumpAround >= len(list) {
 		return 0, false
 	}

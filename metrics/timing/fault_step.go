@@ -66,7 +66,7 @@ func stepCandidates(left, right []float64, slip int) []int {
 // stepFrom returns the first left frame after a step of the slip: of all frames around
 // near, the one with which the eyes' changes explain each other best. It also returns by
 // how many frames that may be wrong, and the slip before the step.
-func stepFrom(left, right []*picture.Signature, lc, rc series, slip, step int, places []int, near int) (at, within, before int) {
+func stepFrom(left, right []*picture.Signature, lc, rc changeSeries, slip, step int, places []int, near int) (at, within, before int) {
 	l, r := cellChanges(left), cellChanges(right)
 	from, to := between(len(left), places, near, 0)
 	before = slip
@@ -141,7 +141,7 @@ func between(n int, places []int, at, count int) (from, to int) {
 // stepAt returns by how many frames the slip changes across the count left frames from at
 // on, judging by the stretches up to the next faults. It reports false where one of them
 // does not show its slip.
-func stepAt(left, right series, slip int, places []int, at, count int) (step int, known bool) {
+func stepAt(left, right changeSeries, slip int, places []int, at, count int) (step int, known bool) {
 	from, to := between(len(left), places, at, count)
 	before, ok := slipWithin(left, right, slip, from, at)
 	if !ok {
@@ -156,13 +156,13 @@ func stepAt(left, right series, slip int, places []int, at, count int) (step int
 
 // slipWithin returns by how many frames the slip of the left frames from … to−1 differs
 // from the one given. It reports false where that is not certain.
-func slipWithin(left, right series, slip, from, to int) (float64, bool) {
+func slipWithin(left, right changeSeries, slip, from, to int) (float64, bool) {
 	if to-from < minFaultFrames {
 		return 0, false
 	}
 	from++ // the change to the first frame is not one of theirs
 	for _, reach := range []int{nearStep, farStep} {
-		r := make(series, to-from)
+		r := make(changeSeries, to-from)
 		for i := range r {
 			if j := from + i + slip; j >= 0 && j < len(right) {
 				r[i] = right[j]

@@ -30,13 +30,13 @@ const (
 // faintSlope is a gradient, in code values per cell, that noise and coding may make.
 const faintSlope = 0.5
 
-// series is the changes of an eye's frames in order, each against an earlier frame; nil
+// changeSeries is the changes of an eye's frames in order, each against an earlier frame; nil
 // where one of the two is missing.
-type series []*change
+type changeSeries []*change
 
 // changes returns how each frame differs from the one stride frames before.
-func changes(signatures []*picture.Signature, stride int) series {
-	list := make(series, len(signatures))
+func changes(signatures []*picture.Signature, stride int) changeSeries {
+	list := make(changeSeries, len(signatures))
 	for t := stride; t < len(signatures); t++ {
 		if signatures[t-stride] != nil && signatures[t] != nil {
 			list[t] = changeSince(signatures[t-stride], signatures[t])
@@ -47,7 +47,7 @@ func changes(signatures []*picture.Signature, stride int) series {
 
 // speed returns how far, in cells, the picture usually moves in one change: the median over
 // the changes of the largest flow of a band; 0 without changes.
-func (c series) speed() float64 {
+func (c changeSeries) speed() float64 {
 	var speeds []float64
 	for _, d := range c {
 		if d == nil {

@@ -17,7 +17,7 @@ type slipSearch struct {
 // there is not taken for one within.
 const slipMargin = 3
 
-func newSlipSearch(l, r series, reach int) *slipSearch {
+func newSlipSearch(l, r changeSeries, reach int) *slipSearch {
 	lags := 2*(reach+slipMargin) + 1
 	s := &slipSearch{reach: reach, scores: make([]score, lags), curve: make([]float64, lags)}
 	for i := range s.scores {
@@ -28,7 +28,7 @@ func newSlipSearch(l, r series, reach int) *slipSearch {
 
 // peak returns the slip at which the changes have the most in common, with its index,
 // leaving out one part of the time (−1 for none) and some of the components.
-func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool) {
+func (s *slipSearch) peak(part int, less components) (place float64, top int, ok bool) {
 	for i := range s.scores {
 		s.curve[i] = s.scores[i].value(part, less)
 	}
@@ -40,7 +40,7 @@ func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool)
 // Thorough asks the same of the components of the changes, and counts the bias of the
 // points of view.
 func (s *slipSearch) slip(thorough bool) Slip {
-	place, top, ok := s.peak(-1, span{})
+	place, top, ok := s.peak(-1, components{})
 	if !ok {
 		return Slip{Measurement: stat.Missing("not observable: too little changes over time")}
 	}
@@ -58,7 +58,7 @@ func (s *slipSearch) slip(thorough bool) Slip {
 	height, width := s.curve[top], s.width(top)
 	var places []float64
 	for part := range slipParts {
-		p, _, ok := s.peak(part, span{})
+		p, _, ok := s.peak(part, components{})
 		if !ok || math.Abs(p-place) > 1 {
 			return missing("parts of the clip disagree")
 		}
@@ -108,16 +108,16 @@ func (s *slipSearch) width(top int) float64 {
 	return float64(n) / 2
 }
 
-// span is the components of a change from … to−1.
-type span struct{ from, to int }
+// components is a range of the components of a change: from … to−1.
+type components struct{ from, to int }
 
 // changePieces are two ways to part the components of a change: one by one, and by kind.
 // What a moving camera does to one kind of them may come sooner to one eye, because the
 // eyes look from two places.
-var changePieces = [][]span{
-	func() (each []span) {
+var changePieces = [][]components{
+	func() (each []components) {
 		for k := range changeCount {
-			each = append(each, span{k, k + 1})
+			each = append(each, components{k, k + 1})
 		}
 		return each
 	}(),
@@ -163,7 +163,7 @@ type score struct {
 }
 
 // compare gathers the score of a slip, at which right[i+slip] goes with left[i].
-func compare(left, right series, slip int) score {
+func compare(left, right changeSeries, slip int) score {
 	var s score
 	first, last := max(0, -slip), min(len(left), len(right)-slip)
 	for i := first; i < last; i++ {
@@ -188,7 +188,7 @@ func compare(left, right series, slip int) score {
 // for none) and some of the components: the mean over the components of −log(1−ρ²), ρ being
 // the correlation where it is positive. For normal variables that is twice their mutual
 // information.
-func (s *score) value(without int, less span) float64 {
+func (s *score) value(without int, less components) float64 {
 	var n float64
 	var l, r, ll, rr, lr change
 	for i := range s.parts {

@@ -2,9 +2,9 @@ package focus
 
 import "nightpair/metrics/raster"
 
-// reader reads patches of one eye's picture, n bins high and half as wide, resampled by
+// patchReader reads patches of one eye's picture, n bins high and half as wide, resampled by
 // the aligner and then blurred by the kernel; either may be nil.
-type reader struct {
+type patchReader struct {
 	from                *luminance
 	n, margin, room     int
 	kernel              []float32
@@ -12,8 +12,8 @@ type reader struct {
 	around, level, work []float32
 }
 
-func newReader(from *luminance, n int, kernel []float32, a *aligner) *reader {
-	r := &reader{from: from, n: n, margin: len(kernel) / 2, kernel: kernel, aligner: a}
+func newPatchReader(from *luminance, n int, kernel []float32, a *aligner) *patchReader {
+	r := &patchReader{from: from, n: n, margin: len(kernel) / 2, kernel: kernel, aligner: a}
 	wide, high := n/2+2*r.margin, n+2*r.margin
 	r.room = a.room(wide, high)
 	size := (wide + 2*r.room) * (high + 2*r.room)
@@ -24,7 +24,7 @@ func newReader(from *luminance, n int, kernel []float32, a *aligner) *reader {
 // read fills dst with the patch whose top left pixel is (x, y), farther by the fractions
 // of a pixel given where there is an aligner. It reports false, with dst as it was, where
 // the picture does not hold the patch and what the filters need around it.
-func (r *reader) read(dst []float32, x, y int, fractionX, fractionY float64) bool {
+func (r *patchReader) read(dst []float32, x, y int, fractionX, fractionY float64) bool {
 	edge, bin := r.margin+r.room, float64(r.from.bin)
 	if !r.from.holds(r.n, edge, x, y) {
 		return false
