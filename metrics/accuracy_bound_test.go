@@ -15,15 +15,16 @@ import (
 // boundTile is the side, in pixels of 1920×1080, of the tiles that bounds are summed over.
 const boundTile = 32
 
-// bounds returns, by the names of the recipe's coefficients, the least standard errors that
-// the noise and the compression of a take allow anybody, who knows all parallaxes and has
-// no systematic errors: the Cramér–Rao bound for the vertical delay of an unknown signal
-// that two observers see in noise of their own, as for the delay of sound between two
-// hydrophones (C. H. Knapp, G. C. Carter, "The generalized correlation method for estimation
-// of time delay", IEEE Trans. ASSP 24(4), 1976; from memory). Each tile of the picture is taken
-// apart by a cosine transform; a part of power S in noise of power N gives the information
-// ω²·S²/(2SN+N²) on the delay, ω being its frequency in radians per pixel down. Tiles across
-// a step of depth are left out: what the two eyes see along it differs by more than noise.
+// bounds returns, by the names of the recipe's coefficients, the smallest standard errors
+// that the noise and the compression of a take allow anybody, who knows all parallaxes and
+// has no systematic errors: the Cramér–Rao bound for the vertical delay of an unknown
+// signal that two observers see in noise of their own, as for the delay of sound between
+// two hydrophones (C. H. Knapp, G. C. Carter, "The generalized correlation method for
+// estimation of time delay", IEEE Trans. ASSP 24(4), 1976; from memory). Each tile of the
+// picture is taken apart by a cosine transform; a part of power S in noise of power N gives
+// the information ω²·S²/(2SN+N²) on the delay, ω being its frequency in radians per pixel
+// down. Tiles across a step of depth are left out: what the two eyes see along it differs
+// by more than noise.
 func (k take) bounds(t testing.TB, left *picture.Frame) map[string]float64 {
 	t.Helper()
 	shot, seconds := k.shot()
@@ -66,17 +67,17 @@ func (k take) bounds(t testing.TB, left *picture.Frame) map[string]float64 {
 			noise /= n * n
 			half.Mul(basis, tile)
 			parts.Mul(half, basis.T())
-			var told float64
+			var weight float64
 			for f := 1; f < n; f++ { // down
 				w := math.Pi * float64(f) / n * h // radians per picture height
 				for g := range n {
 					s := parts.At(f, g) * parts.At(f, g)
-					told += w * w * s * s / (2*s*noise + noise*noise)
+					weight += w * w * s * s / (2*s*noise + noise*noise)
 				}
 			}
 			x, y, d := (float64(x0)+n/2-float64(clean.Width)/2)/h, (float64(y0)+n/2-h/2)/h, parallax/h
 			row := mat.NewVecDense(len(names), []float64{1, x + d, y, (x + d) * y, y * y, d, y * d, y * d * (2*x + d), y * (x*x + y*y)})
-			information.SymRankOne(information, told, row)
+			information.SymRankOne(information, weight, row)
 		}
 	}
 	var inverse mat.SymDense

@@ -7,17 +7,17 @@ import (
 
 var blackLift = Metric{
 	Name: "black_lift", Unit: "% of full scale", Decimals: 2,
-	Doc:   "What is added to the signal of one eye, seen against the other after the difference of exposure: a lifted black. Positive: the right eye's blacks are lifted; negative: the left's.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
-	Measure: func(p *Pair) stat.Measurement {
-		return p.balanced(func(b *light.Balance) stat.Measurement {
+	Doc:   "Lift of the blacks of one eye against the other: what is added to its signal, besides the difference of exposure. Positive: the right eye's blacks are lifted; negative: the left's.",
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: balanceRevision,
+	Measure: func(p *Pair) Measurement {
+		return p.balanced(func(b *light.Balance) Measurement {
 			lift, unit := b.BlackLift()
 			var d [light.BalanceCount]float64
 			for c, share := range light.LiftShares {
 				d[3+c] = share / unit
 			}
-			se := b.Se(d)
-			if se > liftKnown {
+			se := b.SE(d)
+			if se > maxLiftSE {
 				return stat.Missing("the picture's range of light is too small to tell a lifted black from a gain")
 			}
 			return stat.Measured(100*lift, 100*max(se, liftFloor))
@@ -26,10 +26,8 @@ var blackLift = Metric{
 }
 
 const (
-	// liftKnown is the largest standard error of a lift that says more than was
-	// known before.
-	liftKnown = light.LiftSE / 3
-	// liftFloor is the least standard error of a lift: a twentieth of a code
-	// value of 8 bits.
+	// maxLiftSE is the largest standard error of a lift that says more than its prior.
+	maxLiftSE = light.LiftPriorSE / 3
+	// liftFloor is the least standard error of a lift: a twentieth of an 8-bit code value.
 	liftFloor = 0.05 / 255
 )

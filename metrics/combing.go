@@ -9,10 +9,10 @@ import (
 
 var combing = Metric{
 	Name: "combing", Unit: "% of picture area", Decimals: 2,
-	Doc:   "How much more of the right eye's picture than of the left's falls apart into alternate lines, as two fields of a moving picture woven into one frame do. Positive: the right eye combs.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 2,
-	Measure: func(p *Pair) stat.Measurement {
-		if reason := p.unlikeSize(); reason != "" {
+	Doc:   "Share of the picture with interlace combing in the right eye, less the same of the left eye: two fields of different times in one frame. Positive: the right eye combs.",
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: oneEyeRevision,
+	Measure: func(p *Pair) Measurement {
+		if reason := p.differentSize(); reason != "" {
 			return stat.Missing(reason)
 		}
 		l, r := light.Combed(p.Left), light.Combed(p.Right)
@@ -20,6 +20,6 @@ var combing = Metric{
 	},
 }
 
-// combShare is the uncertain part of what combs, and combFloor the least, as a
-// share of the picture.
+// combShare is the relative standard error of the area that combs, and combFloor the least
+// standard error, as a share of the picture.
 const combShare, combFloor = 0.15, 0.0001

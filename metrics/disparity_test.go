@@ -18,7 +18,7 @@ func TestDisparityOfMotorcycle(t *testing.T) {
 	left, right := motorcycle(t)
 	truth := motorcycleTruth(t)
 	p := &Pair{Left: left, Right: right}
-	m, reason := p.disparity()
+	m, reason := p.depth()
 	require.Empty(t, reason)
 
 	w, h := left.Width(), left.Height()
@@ -104,7 +104,7 @@ func TestDisparityBeyondTheUsualRange(t *testing.T) {
 			Left:  readStill(t, fmt.Sprintf("%sleft%02d.jpg", chessboardDir, n), needOpenCVDoc),
 			Right: readStill(t, fmt.Sprintf("%sright%02d.jpg", chessboardDir, n), needOpenCVDoc),
 		}
-		m, reason := p.disparity()
+		m, reason := p.depth()
 		if m == nil {
 			t.Logf("pair %d: %s", n, reason)
 			continue

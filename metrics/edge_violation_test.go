@@ -12,9 +12,9 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// cutScene is a yard behind the screen with a post at a place, 1.6 m high, which
+// violationScene is a yard behind the screen with a post at a place, 1.6 m high, which
 // reaches from below the picture to above its middle.
-func cutScene(name string, x, z float64) synth.Scene {
+func violationScene(name string, x, z float64) synth.Scene {
 	return synth.Scene{
 		Name: name, Interaxial: 0.065, Focal: 1.1, Convergence: 4,
 		World: func(float64) synth.World {
@@ -31,9 +31,9 @@ func cutScene(name string, x, z float64) synth.Scene {
 	}
 }
 
-// trueCut returns how much of a side edge cuts what is in front of the screen by
+// trueViolation returns how much of a side edge crops what is in front of the screen by
 // at least front, and how far in front the nearest of it is, in % of the width.
-func trueCut(t *synth.Truth, left bool, front float64) (share, nearest float64) {
+func trueViolation(t *synth.Truth, left bool, front float64) (share, nearest float64) {
 	f := t.Field()
 	rows := 0
 	for y := range f.Height {
@@ -68,21 +68,21 @@ func TestEdgeViolation(t *testing.T) {
 		{"right edge, in front", "right", 2.5 / 2.2, 2.5},
 		{"left edge, behind", "", -5.5 / 2.2, 5.5},
 		{"right edge, behind", "", 5.5 / 2.2, 5.5},
-		{"in front, not cut", "", 0.6, 2.5},
+		{"in front, not at an edge", "", 0.6, 2.5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			left, right, truth := synth.Shot{Scene: cutScene(c.name, c.x, c.z), Noise: 1.5, Seed: 2, Chroma: synth.NoChroma}.Render(0)
+			left, right, truth := synth.Shot{Scene: violationScene(c.name, c.x, c.z), Noise: 1.5, Seed: 2, Chroma: synth.NoChroma}.Render(0)
 			p := &metrics.Pair{Left: left, Right: right}
 			m := metric.Measure(p)
 			require.True(t, m.OK(), m.Missing)
-			cuts, reason := p.EdgeCuts()
+			violations, reason := p.EdgeCuts()
 			require.Empty(t, reason)
 			var sides []depth.EdgeViolation
-			for _, cut := range cuts {
-				if cut.Edge == "left" || cut.Edge == "right" {
-					sides = append(sides, cut)
+			for _, v := range violations {
+				if v.Edge == "left" || v.Edge == "right" {
+					sides = append(sides, v)
 				} else {
-					require.Equal(t, "bottom", cut.Edge)
+					require.Equal(t, "bottom", v.Edge)
 				}
 			}
 			if c.edge == "" {
@@ -90,7 +90,7 @@ func TestEdgeViolation(t *testing.T) {
 				require.Zero(t, m.Value)
 				return
 			}
-			share, nearest := trueCut(truth, c.edge == "left", 0.5)
+			share, nearest := trueViolation(truth, c.edge == "left", 0.5)
 			t.Logf("%.1f ± %.1f %% of the height, truth %.1f; %v, truth %.3f %%", m.Value, m.SE, share, sides, nearest)
 			require.InDelta(t, share, m.Value, 2.5)
 			require.Len(t, sides, 1)
@@ -104,7 +104,7 @@ func TestEdgeViolation(t *testing.T) {
 	}
 }
 
-// The drawn scenes cut nothing but what the truth says. Where heads and leaves end
+// The drawn scenes violate the window only where the truth says. Where heads and leaves end
 // just before the edge, what stands in front seems larger to matching than it is.
 func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 	metric, _ := metrics.Lookup("edge_violation")
@@ -132,9 +132,9 @@ func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 				// What lies just at the bound may be counted or not.
 				var low, high float64
 				for _, side := range []bool{true, false} {
-					least, _ := trueCut(truth, side, 0.55)
-					most, _ := trueCut(truth, side, 0.45)
-					low, high = max(low, least), max(high, most)
+					smallest, _ := trueViolation(truth, side, 0.55)
+					largest, _ := trueViolation(truth, side, 0.45)
+					low, high = max(low, smallest), max(high, largest)
 				}
 				t.Logf("%.1f ± %.1f %% of the height, truth %.1f to %.1f", m.Value, m.SE, low, high)
 				require.GreaterOrEqual(t, m.Value, low-max(3, 2*m.SE))
@@ -149,10 +149,10 @@ func TestEdgeViolationOfDrawnScenes(t *testing.T) {
 // screen along its edges, which is no violation of the window.
 func TestEdgeViolationOfATurnedPicture(t *testing.T) {
 	metric, _ := metrics.Lookup("edge_violation")
-	shot := synth.Shot{Scene: scene(t, "chart"), Noise: 1, Seed: 4, Chroma: synth.NoChroma}
+	shot := synth.Shot{Scene: scene(t, "target"), Noise: 1, Seed: 4, Chroma: synth.NoChroma}
 	shot.Rig.Picture = synth.PictureError{Roll: 1.6, Zoom: 3.6}
 	left, right, truth := shot.Render(0)
-	share, _ := trueCut(truth, true, 0.5)
+	share, _ := trueViolation(truth, true, 0.5)
 	require.Greater(t, share, 30.0, "as the eyes see it")
 	m := metric.Measure(&metrics.Pair{Left: left, Right: right})
 	require.True(t, m.OK(), m.Missing)

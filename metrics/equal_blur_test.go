@@ -12,7 +12,7 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// An eye far out of focus: by how much is told, and all else as well as ever.
+// Of an eye far out of focus the blur is measured, and all else as well as ever.
 func TestEyeFarOutOfFocus(t *testing.T) {
 	scenes := everyday
 	if !synth.LongSweeps() {

@@ -12,9 +12,9 @@ func PairOf(left, right *picture.Frame, matches []geometry.Match) *Pair {
 	return &Pair{Left: left, Right: right, matching: &matching{matches: matches}}
 }
 
-// LeftOver returns what the fitted geometry leaves of the vertical disparity of a
-// match, in picture heights; NaN when there is no fit.
-func (p *Pair) LeftOver(m geometry.Match) float64 {
+// Residual returns the residual vertical disparity of a match, in picture heights; NaN
+// without a fit.
+func (p *Pair) Residual(m geometry.Match) float64 {
 	g, _ := p.geometry()
 	if g == nil {
 		return math.NaN()

@@ -9,10 +9,10 @@ import (
 var focusParallax = Metric{
 	Name: "focus_parallax", Unit: "% of picture width", Decimals: 2,
 	Doc: "Parallax of what is sharpest in the left picture. Positive: behind the screen. " +
-		"Zero on a chart at the distance on which the cameras converge; not to be told where everything is equally sharp.",
-	Ideal: math.NaN(), Swap: SwapNegate, Conditional: true, Revision: 2,
-	Measure: func(p *Pair) stat.Measurement {
-		m, reason := p.disparity()
+		"Zero for a test target at the distance on which the cameras converge; missing where everything is equally sharp.",
+	Ideal: math.NaN(), Swap: SwapNegate, Conditional: true, Revision: focusParallaxRevision,
+	Measure: func(p *Pair) Measurement {
+		m, reason := p.depth()
 		if m == nil {
 			return stat.Missing(reason)
 		}

@@ -52,7 +52,7 @@ func TestFocusParallax(t *testing.T) {
 		if s.Name != "yard" && !synth.LongSweeps() {
 			continue
 		}
-		if s.Name == "chart" || s.Name == "landscape" {
+		if s.Name == "target" || s.Name == "landscape" {
 			continue // all of it at one distance
 		}
 		t.Run(s.Name+" through a pinhole", func(t *testing.T) {
@@ -62,10 +62,10 @@ func TestFocusParallax(t *testing.T) {
 	}
 }
 
-// A line-up chart at the distance on which the cameras converge, as far as the
+// A line-up target at the distance on which the cameras converge, as far as the
 // lenses are focused: zero.
-func TestFocusParallaxOfAChart(t *testing.T) {
-	m, want := focusOf(t, synth.Shot{Scene: scene(t, "chart"), Noise: 1, Lens: synth.Lens{Focus: 1.5, Aperture: 0.03}}, 0)
+func TestFocusParallaxOfATarget(t *testing.T) {
+	m, want := focusOf(t, synth.Shot{Scene: scene(t, "target"), Noise: 1, Lens: synth.Lens{Focus: 1.5, Aperture: 0.03}}, 0)
 	require.True(t, m.OK(), m.Missing)
 	require.Zero(t, want)
 	require.InDelta(t, 0, m.Value, 0.03)

@@ -11,7 +11,7 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// FuzzMeasure measures everything on a drawn pair, cut to any size, read as any kind of
+// FuzzMeasure measures everything on a drawn pair, cropped to any size, read as any kind of
 // picture, and painted over by edits: no panic, no value that is not a number. The
 // input is short, as what fuzzing makes of whole pictures is hardly ever more than noise.
 func FuzzMeasure(f *testing.F) {

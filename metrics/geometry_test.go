@@ -126,7 +126,7 @@ func TestGeometryOfExactCorrespondences(t *testing.T) {
 				require.True(t, m.OK(), m.Missing)
 				require.InDelta(t, test.want[name], m.Value, 0.0005, name)
 			}
-			require.InDelta(t, 0, p.LeftOver(test.rig.match(800, 400, 5))*rigHigh, 0.001)
+			require.InDelta(t, 0, p.Residual(test.rig.match(800, 400, 5))*rigHigh, 0.001)
 		})
 	}
 
@@ -251,10 +251,11 @@ func TestGeometryDoesNotFollowLight(t *testing.T) {
 	}
 }
 
-// Exchanging the eyes does to each value what its Swap says, within three standard
-// errors of the two: of thirty values, two would lose one. To first order, that is: with the eyes of a roll exchanged, the line between
-// the cameras is tilted in the new left eye's picture, and that is a height step; and
-// a shift is measured in a picture that a zoom has made larger. So they are small here.
+// Exchanging the eyes does to each value what its Swap says, within three standard errors
+// of the two: of thirty values, two would lose one. To first order, that is: with the eyes
+// of a roll exchanged, the line between the cameras is tilted in the new left eye's
+// picture, and that is a height step; and a shift is measured in a picture that a zoom has
+// made larger. So they are small here.
 func TestExchangedEyes(t *testing.T) {
 	scenes := []string{"crowd"}
 	if synth.LongSweeps() {
@@ -287,7 +288,7 @@ func TestExchangedEyes(t *testing.T) {
 				b := other.Measure(exchanged)
 				if m.Name == "edge_violation" {
 					// Other things stand before the screen then, as its Doc says.
-					require.Contains(t, m.Doc, "exchanged cannot be told")
+					require.Contains(t, m.Doc, "exchanged cannot be derived")
 					return
 				}
 				if m.Conditional && (!a.OK() || !b.OK()) {
@@ -297,7 +298,7 @@ func TestExchangedEyes(t *testing.T) {
 				require.True(t, a.OK() && b.OK(), "%s %s", a.Missing, b.Missing)
 				if strings.HasPrefix(m.Name, "focus_") {
 					// Other places stand for what is near and far then, of other texture.
-					require.Contains(t, lookup(t, "focus_left").Doc, "texture of what is seen adds to it")
+					require.Contains(t, lookup(t, "focus_left").Doc, "texture of the scene adds a constant")
 					return
 				}
 				want := b.Value

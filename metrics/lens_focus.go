@@ -1,34 +1,22 @@
 package metrics
 
-import (
-	"math"
-
-	"nightpair/metrics/stat"
-)
+import "math"
 
 var focusLeft = Metric{
 	Name: "focus_left", Unit: "px² of blur, in 1920-wide pixels", Decimals: 1,
-	Doc: "Where the left lens is focused: by how much more what is far is blurred in the left picture than what is near, as the difference of the squares of the sigmas. " +
-		"Positive: nearer than the middle of what is seen. The texture of what is seen adds to it: its changes within a shot say more than its value, and the standard error is that of the same places seen again.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: 3,
-	Measure: func(p *Pair) stat.Measurement {
+	Doc: "Focus of the left lens: by how much more the left picture is blurred far away than near, as the difference of the squares of the sigmas. " +
+		"Positive: focused nearer than the middle of the scene. The texture of the scene adds a constant, so changes within a shot say more than the value; the standard error is that of the same scene measured again.",
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_right", Conditional: true, Revision: lensFocusRevision,
+	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[0]
 	},
 }
 
 var focusRight = Metric{
 	Name: "focus_right", Unit: focusLeft.Unit, Decimals: 1,
-	Doc:   "Where the right lens is focused; see focus_left. Over a clip both change in step when both lenses are focused together.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: 3,
-	Measure: func(p *Pair) stat.Measurement {
+	Doc:   "Focus of the right lens; see focus_left. When both lenses are pulled together, both change together.",
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "focus_left", Conditional: true, Revision: lensFocusRevision,
+	Measure: func(p *Pair) Measurement {
 		return p.lensFocus()[1]
 	},
-}
-
-func (p *Pair) lensFocus() *[2]stat.Measurement {
-	if p.lenses == nil {
-		lenses := p.softDetail().LensFocus()
-		p.lenses = &lenses
-	}
-	return p.lenses
 }

@@ -1,51 +1,44 @@
 package metrics
 
-import (
-	"slices"
+import "slices"
 
-	"nightpair/metrics/stat"
-	"nightpair/metrics/timing"
-)
-
-// Metric is one thing that can be measured on a stereo pair, always of the
-// right eye relative to the left.
+// Metric is one thing that can be measured on a stereo pair, always of the right eye
+// relative to the left.
 type Metric struct {
 	Name     string // as in the columns of the CSV files
-	Unit     string // as it is written behind a value
+	Unit     string // as printed behind a value
 	Doc      string // what it is and what a positive value means, in one or two sentences
 	Decimals int    // how many are worth showing
-	// Ideal is what a perfect pair gives; NaN where the value is a choice of
-	// the director's and not an error.
+	// Ideal is the value of a perfect pair; NaN where the value is the director's choice and
+	// not an error.
 	Ideal float64
 	Swap  Swap
-	// Partner is the metric whose value this one takes, negated, when the eyes
-	// are exchanged (Swap is SwapPartner).
+	// Partner is the metric whose value this one takes, negated, when the eyes are exchanged.
+	// It is set where Swap is SwapPartner.
 	Partner string
-	// Conditional says that a sound clip may well not show it, as a locked-off
-	// shot does not show the sync. Then a missing value is no reason to call the
-	// clip unmeasured.
+	// Conditional says that a clean clip may not show it, as a locked-off shot does not show
+	// the sync. Then a missing value does not make the clip count as unmeasured.
 	Conditional bool
-	// Revision is raised whenever the figures change, so that records made
-	// before are measured again.
+	// Revision is raised whenever the figures change, so that records made before are
+	// measured again.
 	Revision int
-	// Measure measures one moment. Over measures a whole clip by its bursts, for
-	// what takes motion to be seen; a metric has one of the two.
-	Measure func(*Pair) stat.Measurement
-	Over    func([]*timing.Burst) stat.Measurement
+	// Measure measures one moment, Over a whole clip by its bursts, for what takes motion to
+	// be seen. A metric has one of the two.
+	Measure func(*Pair) Measurement
+	Over    func([]*Burst) Measurement
 }
 
 // Swap says what exchanging the eyes does to a value.
 type Swap uint8
 
 const (
-	SwapKeep    Swap = iota // stays as it is
-	SwapNegate              // changes its sign
-	SwapInvert              // a ratio 1 + v/100 becomes its inverse
-	SwapPartner             // becomes the partner's value, negated
+	SwapKeep    Swap = iota // it stays as it is
+	SwapNegate              // it changes its sign
+	SwapInvert              // it is a ratio 1 + v/100, which becomes its inverse
+	SwapPartner             // it becomes the partner's value, negated
 )
 
-// All lists every metric, in the order of the reports' columns. It is never
-// changed.
+// All lists every metric, in the order of the columns of reports. It must not be changed.
 var All = []Metric{
 	verticalOffset,
 	roll,
@@ -79,7 +72,7 @@ var All = []Metric{
 	readoutSkew,
 }
 
-// Lookup finds a metric by its name.
+// Lookup finds a metric by its name; it reports false where there is none.
 func Lookup(name string) (Metric, bool) {
 	i := slices.IndexFunc(All, func(m Metric) bool { return m.Name == name })
 	if i < 0 {

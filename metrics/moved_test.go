@@ -44,7 +44,7 @@ func TestMovedSince(t *testing.T) {
 	m := take(synth.Pose{At: synth.Vec{X: 0.12}}, 0, 0, 0).MovedSince(start)
 	require.Equal(t, geometry.SceneMoves, m.Left.Across.Missing, "%+v", m)
 	// Another picture altogether.
-	left, right, _ := synth.Shot{Scene: scene(t, "chart"), Width: 480, Height: 270, Chroma: synth.NoChroma}.Render(0)
+	left, right, _ := synth.Shot{Scene: scene(t, "target"), Width: 480, Height: 270, Chroma: synth.NoChroma}.Render(0)
 	m = (&metrics.Pair{Left: left, Right: right}).MovedSince(start)
 	require.False(t, m.Left.Across.OK())
 	require.False(t, m.Right.Across.OK())

@@ -107,7 +107,7 @@ func TestFaultsOfOneEye(t *testing.T) {
 			fill(f, 0, 360, f.Width(), f.Height(), 400, 512, 512)
 			return f
 		}()},
-		{name: "cut off at 60 %", metric: "clipping", low: above / 2, high: above, bad: func() *picture.Frame {
+		{name: "clips at 60 %", metric: "clipping", low: above / 2, high: above, bad: func() *picture.Frame {
 			f := retouched(r)
 			for i, v := range f.Planes[0].Pix {
 				f.Planes[0].Pix[i] = min(v, 64+876*6/10)
@@ -151,7 +151,7 @@ func TestFaultsOfOneEye(t *testing.T) {
 }
 
 // Pairs without any fault, of varied content, noise, exposure and focus.
-func TestSoundEyes(t *testing.T) {
+func TestCleanEyes(t *testing.T) {
 	scenes := append([]string{"water", "posts", "smoke", "night"}, everyday...)
 	if !synth.LongSweeps() {
 		scenes = scenes[:3]

@@ -236,7 +236,7 @@ func TestChessboards(t *testing.T) {
 		rolls = append(rolls, turn.Value)
 		var off, dy []float64
 		for _, c := range boards[i] {
-			off = append(off, math.Abs(h*p.LeftOver(geometry.Match{
+			off = append(off, math.Abs(h*p.Residual(geometry.Match{
 				LeftX: (c[0] - (w-1)/2) / h, LeftY: (c[1] - (h-1)/2) / h,
 				RightX: (c[2] - (w-1)/2) / h, RightY: (c[3] - (h-1)/2) / h,
 			})))

@@ -8,21 +8,21 @@ import (
 
 var nearParallax = Metric{
 	Name: "near_parallax", Unit: "% of picture width", Decimals: 2,
-	Doc:   "Parallax x_right − x_left of the nearest things: 1st percentile over the picture. Negative: in front of the screen.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "far_parallax", Revision: 3,
-	Measure: func(p *Pair) stat.Measurement { return p.parallax(0.01) },
+	Doc:   "Parallax x_right − x_left of the nearest things: the 1st percentile over the picture. Negative: in front of the screen.",
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "far_parallax", Revision: parallaxRevision,
+	Measure: func(p *Pair) Measurement { return p.parallax(0.01) },
 }
 
 var farParallax = Metric{
 	Name: "far_parallax", Unit: "% of picture width", Decimals: 2,
-	Doc:   "Parallax x_right − x_left of the farthest things: 99th percentile over the picture. Positive: behind the screen.",
-	Ideal: math.NaN(), Swap: SwapPartner, Partner: "near_parallax", Revision: 3,
-	Measure: func(p *Pair) stat.Measurement { return p.parallax(0.99) },
+	Doc:   "Parallax x_right − x_left of the farthest things: the 99th percentile over the picture. Positive: behind the screen.",
+	Ideal: math.NaN(), Swap: SwapPartner, Partner: "near_parallax", Revision: parallaxRevision,
+	Measure: func(p *Pair) Measurement { return p.parallax(0.99) },
 }
 
-// parallax measures a percentile of the dense map.
-func (p *Pair) parallax(q float64) stat.Measurement {
-	m, reason := p.disparity()
+// parallax measures the q-quantile, 0 to 1, of the dense map.
+func (p *Pair) parallax(q float64) Measurement {
+	m, reason := p.depth()
 	if m == nil {
 		return stat.Missing(reason)
 	}

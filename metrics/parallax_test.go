@@ -56,7 +56,7 @@ var thinPole = synth.Scene{
 // have no value.
 func TestParallaxOfDrawnScenes(t *testing.T) {
 	const tolerance = 0.1
-	few := map[string]bool{"bricks": true, "night": true, "smoke": true, "chart": true, "corridor": true}
+	few := map[string]bool{"bricks": true, "night": true, "smoke": true, "target": true, "corridor": true}
 	every := synth.LongSweeps()
 	rigs := map[string]synth.Rig{
 		"lined up":   {},

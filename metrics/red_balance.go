@@ -9,17 +9,17 @@ import (
 var redBalance = Metric{
 	Name: "red_balance", Unit: "stops", Decimals: 2,
 	Doc:   "Red of the right eye against the left's, less the same of green, in linear light over matched places. Positive: the right eye is redder.",
-	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: 5,
-	Measure: func(p *Pair) stat.Measurement { return p.againstGreen(0) },
+	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: balanceRevision,
+	Measure: func(p *Pair) Measurement { return p.againstGreen(0) },
 }
 
 // againstGreen measures the gain of a channel against that of green.
-func (p *Pair) againstGreen(channel int) stat.Measurement {
+func (p *Pair) againstGreen(channel int) Measurement {
 	if p.Left.Layout == picture.Grey || p.Right.Layout == picture.Grey {
 		return stat.Missing("the picture has no colour")
 	}
-	return p.balanced(func(b *light.Balance) stat.Measurement {
-		if b.Few[channel] {
+	return p.balanced(func(b *light.Balance) Measurement {
+		if b.TooFew[channel] {
 			return stat.Missing(light.TooFewPlaces)
 		}
 		d := [light.BalanceCount]float64{1: -1}

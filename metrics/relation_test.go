@@ -23,7 +23,7 @@ func TestStrongMisalignment(t *testing.T) {
 	}
 	scenes := []string{"yard"}
 	if synth.LongSweeps() {
-		scenes = []string{"yard", "crowd", "street", "bricks", "blinds", "foliage", "smoke", "portrait", "chart", "posts", "stairs"}
+		scenes = []string{"yard", "crowd", "street", "bricks", "blinds", "foliage", "smoke", "portrait", "target", "posts", "stairs"}
 	}
 	for _, name := range scenes {
 		s := scene(t, name)

@@ -1,11 +1,11 @@
 package metrics
 
-// RivalryMap is how much of each part of the left eye's picture differs in light
-// though not in shape: RivalryColumns by RivalryRows parts, row by row, in % of the
-// part. It is nil where nothing differs or nothing can be said.
+// RivalryMap is how much of each part of the left eye's picture has rivalry, in % of the
+// part: RivalryColumns by RivalryRows parts, row by row. It is nil where there is none or
+// it is not known.
 type RivalryMap []byte
 
-// The parts of a RivalryMap: squares of a picture in 16:9.
+// The parts of a RivalryMap; of a picture in 16:9 they are squares.
 const (
 	RivalryColumns = 32
 	RivalryRows    = 18
@@ -13,7 +13,7 @@ const (
 
 // Rivalry returns where the places are that the metric rivalry counts.
 func (p *Pair) Rivalry() RivalryMap {
-	m, _ := p.unlike()
+	m, _ := p.rivalry()
 	if m == nil || m.Share == 0 {
 		return nil
 	}

@@ -163,8 +163,8 @@ func TestSoftnessAccuracy(t *testing.T) {
 	w.Flush()
 	t.Logf("\n%s", text.String())
 
-	// Wanted by the project: 0.1 px with noise, 0.05 px of clean pairs that are alike, at
-	// all depths, and the sign above 0.2 px; on HD pairs in line.
+	// Wanted by the project: 0.1 px with noise, 0.05 px of clean pairs that are equally
+	// sharp, at all depths, and the sign above 0.2 px; on HD pairs in line.
 	var within, measured int
 	for _, row := range rows {
 		s := tallies[row]

@@ -46,8 +46,9 @@ func TestSoftnessOfDrawnPairs(t *testing.T) {
 						require.Contains(t, []string{"all is at nearly one depth", "too little detail to tell blur from noise"}, m.Missing)
 						continue
 					}
-					// Wanted by the project: 0.1 px, without noise 0.05 px, and the sign from
-					// 0.2 px on. With noise, a third of the picture as well as it says itself.
+					// Wanted by the project: 0.1 px, without noise 0.05 px, and the sign
+					// from 0.2 px on. With noise, a third of the picture as well as it says
+					// itself.
 					tolerance := 0.1
 					if c.right.noise == 0 {
 						tolerance = 0.05

@@ -1,15 +1,12 @@
 package metrics
 
-import (
-	"nightpair/metrics/geometry"
-	"nightpair/metrics/stat"
-)
+import "nightpair/metrics/geometry"
 
 var zoom = Metric{
 	Name: "zoom", Unit: "%", Decimals: 3,
-	Doc:   "Size of the right eye's picture against the left's. Positive: the right eye's picture is larger.",
-	Ideal: 0, Swap: SwapInvert, Revision: 4,
-	Measure: func(p *Pair) stat.Measurement {
+	Doc:   "Difference of size of the right eye's picture from the left's. Positive: the right eye's picture is larger.",
+	Ideal: 0, Swap: SwapInvert, Revision: geometryRevision,
+	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {
 			return 100 * g.Zoom(), geometry.Terms{geometry.TermZoom: 100}
 		})

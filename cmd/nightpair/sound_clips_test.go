@@ -47,7 +47,7 @@ var soundClips = func() []soundClip {
 		{scene: "water", codec: encode.ProRes, depth: 10, noise: 1, moving: true},
 		{scene: "portrait", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 2, rig: mirrored},
 		{scene: "posts", codec: encode.ProRes, depth: 10, noise: 0.7, right: matched},
-		{scene: "chart", codec: encode.ProRes, depth: 10, noise: 0.5, rig: mirrored},
+		{scene: "target", codec: encode.ProRes, depth: 10, noise: 0.5, rig: mirrored},
 		{scene: "foliage", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 1, right: matched},
 		{scene: "crowd", codec: encode.FFV1, depth: 10, noise: 1.5, moving: true, convergence: 3.2},
 

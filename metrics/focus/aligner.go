@@ -6,32 +6,35 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// aligner reads patches of a right picture that is turned or enlarged against the left
-// one, as large and as upright as the left eye shows them. What it reads between pixels
-// keeps its power up to alignedLast cycles per pixel: it must not be taken for blur.
+// aligner resamples patches of a right picture that is turned or enlarged against the
+// left one, to the size and the orientation that the left eye shows. A sinc filter under
+// a Kaiser window keeps the power up to alignedFrequency cycles per bin, so that
+// interpolation does not pass for blur.
 type aligner struct {
-	cos, sin float64 // times the scale
-	taps     *[alignSteps + 1][alignTaps]float32
+	cos, sin float64 // of the right picture's turn, times its scale
+	taps     *[alignPhases + 1][alignTaps]float32
 }
 
 const (
-	// uprightWithin is how far, in bins, a patch's edge may lie off before it is aligned.
-	uprightWithin = 0.15
-	alignTaps     = 16
-	alignSteps    = 256 // places told apart between two bins
-	// alignedLast is the finest detail, in cycles per bin, that it keeps to 0.2 % of its
-	// power.
-	alignedLast = 0.42
+	// alignFrom is the displacement of a patch's edge, in bins, from which on it is
+	// aligned.
+	alignFrom   = 0.15
+	alignTaps   = 16
+	alignPhases = 256 // phases of the interpolation filter, evenly spaced between two bins
+	// alignedFrequency is the highest frequency, in cycles per bin, whose power the filter
+	// keeps to 0.2 %.
+	alignedFrequency = 0.42
 )
 
-// newAligner returns nil for pictures that need none.
+// newAligner returns an aligner for patches n bins high, nil where the pictures are close
+// enough to do without.
 func newAligner(cos, sin float64, n int) *aligner {
-	if math.Hypot(cos-1, sin)*float64(n)/2 < uprightWithin {
+	if math.Hypot(cos-1, sin)*float64(n)/2 < alignFrom {
 		return nil
 	}
-	a := &aligner{cos: cos, sin: sin, taps: new([alignSteps + 1][alignTaps]float32)}
+	a := &aligner{cos: cos, sin: sin, taps: new([alignPhases + 1][alignTaps]float32)}
 	for s := range a.taps {
-		at := float64(s)/alignSteps + alignTaps/2 - 1
+		at := float64(s)/alignPhases + alignTaps/2 - 1
 		var sum float64
 		var w [alignTaps]float64
 		for i := range w {
@@ -46,6 +49,7 @@ func newAligner(cos, sin float64, n int) *aligner {
 	return a
 }
 
+// sinc returns sin(πx)/πx.
 func sinc(x float64) float64 {
 	if x == 0 {
 		return 1
@@ -53,7 +57,9 @@ func sinc(x float64) float64 {
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
 
-// kaiser is the window of J. F. Kaiser, 1974, from −1 to 1, for a ripple of a thousandth.
+// kaiser is Kaiser's window from −1 to 1, for a ripple of a thousandth (J. F. Kaiser,
+// "Nonrecursive digital filter design using the I₀-sinh window function", IEEE
+// International Symposium on Circuits and Systems, 1974; from memory).
 func kaiser(x float64) float64 {
 	const beta = 6
 	if x <= -1 || x >= 1 {
@@ -72,8 +78,7 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
-// room returns how many bins around a patch of the size are looked at: none without an
-// aligner.
+// room returns how many bins around a patch of that size are read: 0 for a nil aligner.
 func (a *aligner) room(wide, high int) int {
 	if a == nil {
 		return 0
@@ -82,9 +87,10 @@ func (a *aligner) room(wide, high int) int {
 	return alignTaps/2 + 2 + int(math.Ceil(reach))
 }
 
-// read takes a patch from the middle of src, which is larger by room on all sides, off
-// by (dx, dy) bins: across first and then down (E. Catmull, A. R. Smith, 1980). It uses
-// work, as high as src and as wide as the patch, as memory.
+// read resamples the patch in the middle of src, which is larger by room on all sides,
+// displaced by (dx, dy) bins. It filters in two passes, across and then down (E. Catmull,
+// A. R. Smith, "3-D transformations of images in scanline order", SIGGRAPH 1980; from
+// memory). work is scratch, as high as src and as wide as the patch.
 func (a *aligner) read(dst, src, work []float32, wide, high, room int, dx, dy float64) {
 	cu, cv := float64(wide-1)/2, float64(high-1)/2
 	w, h := wide+2*room, high+2*room
@@ -94,7 +100,7 @@ func (a *aligner) read(dst, src, work []float32, wide, high, room int, dx, dy fl
 		at := float64(room) + cu + dx - step*cu - slope*(float64(y-room)-cv-dy)
 		for x := range out {
 			i := int(at)
-			t := &a.taps[int((at-float64(i))*alignSteps+0.5)]
+			t := &a.taps[int((at-float64(i))*alignPhases+0.5)]
 			var sum float32
 			for j, v := range row[i-alignTaps/2+1:][:alignTaps] {
 				sum += t[j] * v
@@ -108,7 +114,7 @@ func (a *aligner) read(dst, src, work []float32, wide, high, room int, dx, dy fl
 		at := float64(room) + cv + dy - a.sin*cu + a.cos*(float64(y)-cv)
 		for x := range out {
 			i := int(at)
-			t := &a.taps[int((at-float64(i))*alignSteps+0.5)]
+			t := &a.taps[int((at-float64(i))*alignPhases+0.5)]
 			var sum float32
 			for j := range t {
 				sum += t[j] * work[(i-alignTaps/2+1+j)*wide+x]

@@ -11,86 +11,88 @@ import (
 )
 
 const (
-	// Detail is looked at in patches whose height is this share of the picture's, to
-	// the nearest power of two pixels: 64 of 1080. They are half as wide.
+	// patchShare is the height of a patch as a share of the picture's, rounded to a power
+	// of two in pixels: 64 of 1080. A patch is half as wide.
 	patchShare = 1 / 17.0
-	// softPatches is how many patches are looked for. Each softEvery-th is enough where
-	// there is little noise.
-	softPatches = 900
-	softEvery   = 4
-	// softSome is how many times better than softFloor a blur must be known from some
-	// of the patches.
-	softSome = 3
-	// softKnown is the least share of a patch whose parallax must be known, and
-	// softSteep by how many quarter pixels it may change over it.
-	softKnown = 0.85
-	softSteep = 1.5
-	// softTiles is into how many parts across and down the picture is divided for
-	// the standard error.
-	softTiles = 5
-	// maxPatchBlur is the widest blur that is measured well in a patch, as a share of
-	// its height. A wider one leaves little but coarse detail, for which the pictures
-	// are binned and the patches larger.
+	// maxPatches is about how many patches a picture has. Every sampleEvery-th of them is
+	// read first, and is enough where there is little noise.
+	maxPatches  = 900
+	sampleEvery = 4
+	// sampleEnough is by how many times the variance of the blur from that sample must be
+	// smaller than what blurFloor stands for.
+	sampleEnough = 3
+	// minKnownShare is the least share of a patch whose parallax must be known, and
+	// maxSlope the largest range of it within the patch, in pixels of the quarter raster
+	// per pixel of a bin.
+	minKnownShare = 0.85
+	maxSlope      = 1.5
+	// tilesAcross is the number of tiles across and down over which the standard error
+	// sums.
+	tilesAcross = 5
+	// maxPatchBlur is the largest sigma that a patch measures well, as a share of its
+	// height. A larger one leaves only coarse detail, for which larger bins are used.
 	maxPatchBlur = 1.0 / 32
-	// minPatchBlur is the narrowest that is measured in binned pictures: where noise hides
-	// it in those that are not, it is not known well.
+	// minPatchBlur is the smallest sigma that is measured in binned pictures, as a share
+	// of a patch's height: where noise hides it at full resolution, bins do not help.
 	minPatchBlur = 1.0 / 80
 )
 
-// softBins are the sizes of the bins, in pixels, that detail is looked at in.
-var softBins = [...]int{1, 2, 4}
+// binSizes are the widths of bins in pixels, in the order in which they are tried.
+var binSizes = [...]int{1, 2, 4}
 
-// softPatch is a patch that both eyes show at nearly one depth.
-type softPatch struct {
-	leftX, leftY, rightX, rightY int     // its first pixel
-	restX, restY                 float64 // pixels by which the right eye shows it farther on
-	leftNoise, rightNoise        float64 // variance of a bin
-	parallax                     float64 // quarter pixels
+// patch is a patch that both eyes show at nearly one depth.
+type patch struct {
+	leftX, leftY, rightX, rightY int     // its top left pixel
+	fractionX, fractionY         float64 // of a pixel, what is left of its place in the right eye
+	leftNoise, rightNoise        float64 // variance of a bin's brightness, see patchNoise
+	parallax                     float64 // pixels of the quarter raster, negative in front of the screen
 	tile                         int
 }
 
-// view is what detail is looked for in.
-type View struct {
+// Inputs is what FindDetail takes: a pair of frames with what was found in them before.
+type Inputs struct {
 	Left, Right *picture.Frame
-	Lights      *light.Overlap // nil where none are known, for the reason given
-	Reason      string
-	Geometry    *geometry.Fit
-	Quarter     *raster.Raster // of the right picture
-	Grains      func() *[2]*raster.NoiseModel
+	Lights      *light.Overlap // nil where there is none
+	Reason      string         // why Lights is nil, else empty
+	Geometry    *geometry.Fit  // not nil where Lights is not
+	Quarter     *raster.Raster // the right picture's quarter raster
+	// Noise returns the noise of the left and of the right eye. It is called only where
+	// patches are looked for.
+	Noise func() *[2]*raster.NoiseModel
 }
 
-// Detail is what both eyes show in patches well spread over the picture, in bins of
-// so many pixels.
+// Detail is the fine texture that both eyes show: textured patches well spread over the
+// picture, with their spectra. Where there is none, its methods return the reason.
 type Detail struct {
-	of          *View
+	in          *Inputs
 	bin         int
-	patches     []softPatch
+	patches     []patch
 	fft         *transform
-	left, right *scan
-	zoom        float64 // of the right picture, a share
+	left, right *luminance
+	zoom        float64 // of the right picture; 0.01 is 1 % larger
 	aligner     *aligner
-	reason      string // why there is none
+	reason      string // why there is none, else empty
 
-	// blur is that of all patches together in bins², with its variance, and spread
-	// their spectra with the sharper eye blurred about as much.
+	// The blur of all patches together in bins², with its variance, and their spectra
+	// with the sharper eye blurred by about as much.
 	blur, variance float64
-	spread         *spread
+	spectra        *spectra
 }
 
-// FindDetail looks in bins as small as show the blur well; where noise leaves too little
-// in those, in others.
-func FindDetail(v *View) *Detail {
+// FindDetail finds the detail that both eyes show, in the smallest bins in which the blur
+// between them can be measured.
+func FindDetail(v *Inputs) *Detail {
 	var first, wide *Detail
-	for _, bin := range softBins {
-		d := detailIn(v, bin)
+	for _, bin := range binSizes {
+		d := findDetail(v, bin)
 		if first == nil {
 			first = d
 		}
 		if d.reason != "" {
 			break
 		}
-		d.spread = d.spreadBy(0, d.some())
-		blur, ok := d.compare(nil, d.spread).rough(0)
+		d.spectra = d.blurredBy(0, d.sample())
+		blur, ok := d.compare(nil, d.spectra).roughBlur(0)
 		if d.blur = blur; !ok {
 			continue
 		}
@@ -109,51 +111,51 @@ func FindDetail(v *View) *Detail {
 	return first
 }
 
-// fitBlur measures the blur of all patches, from what it is about.
+// fitBlur measures the blur of all patches, starting from the rough one.
 func (d *Detail) fitBlur() (ok bool) {
-	d.spread, d.blur, d.variance, ok = d.measure(d.all(), d.blur)
+	d.spectra, d.blur, d.variance, ok = d.measure(d.all(), d.blur)
 	return ok
 }
 
-// measure returns the blur of patches with its variance, from what it is about, and the
-// spectra it was found in: those that have been read, and where noise or texture leave it
-// uncertain all of them.
-func (d *Detail) measure(patches []int, about float64) (s *spread, blur, variance float64, ok bool) {
-	var some []int
+// measure returns the blur of patches in bins² with its variance, starting from a guess,
+// and the spectra it was found in. It uses the patches that have been read, and all where
+// those leave the blur uncertain.
+func (d *Detail) measure(patches []int, guess float64) (s *spectra, blur, variance float64, ok bool) {
+	var read []int
 	for _, i := range patches {
-		if d.spread.spectra[i].left != nil {
-			some = append(some, i)
+		if d.spectra.patches[i].left != nil {
+			read = append(read, i)
 		}
 	}
-	c := d.compare(some, d.spread)
-	blur, variance, ok = c.solveBlur(about)
-	if len(some) < len(patches) && (!ok || variance > stat.Sq(softFloor*softFloor/softSome/d.unit())) {
+	c := d.compare(read, d.spectra)
+	blur, variance, ok = c.solveBlur(guess)
+	if len(read) < len(patches) && (!ok || variance > stat.Sq(blurFloor*blurFloor/sampleEnough/d.unit())) {
 		if !ok {
-			blur = about
+			blur = guess
 		}
-		c = d.compare(patches, d.withMore(c.spread, patches))
+		c = d.compare(patches, d.withMore(c.spectra, patches))
 		blur, variance, ok = c.solveBlur(blur)
 	}
-	return c.spread, blur, variance, ok
+	return c.spectra, blur, variance, ok
 }
 
-// some returns some of the patches, well spread, to begin with.
-func (d *Detail) some() []int {
-	var some []int
-	for i := 0; i < len(d.patches); i += softEvery {
-		some = append(some, i)
+// sample returns the patches that are read first.
+func (d *Detail) sample() []int {
+	var sample []int
+	for i := 0; i < len(d.patches); i += sampleEvery {
+		sample = append(sample, i)
 	}
-	return some
+	return sample
 }
 
-// unit returns how many square pixels of a picture 1920 wide a square bin is.
+// unit returns the area of a bin in square pixels of a picture 1920 wide.
 func (d *Detail) unit() float64 {
-	return stat.Sq(1920 / float64(d.of.Left.Width()) * float64(d.bin))
+	return stat.Sq(1920 / float64(d.in.Left.Width()) * float64(d.bin))
 }
 
-// detailIn finds the most textured patch of each part of the picture.
-func detailIn(v *View, bin int) *Detail {
-	d := &Detail{of: v, bin: bin}
+// findDetail picks the most textured patch of each part of the picture, in bins of that size.
+func findDetail(v *Inputs, bin int) *Detail {
+	d := &Detail{in: v, bin: bin}
 	l := v.Lights
 	if l == nil {
 		d.reason = v.Reason
@@ -170,15 +172,15 @@ func detailIn(v *View, bin int) *Detail {
 	d.zoom = g.Zoom()
 	d.fft = newTransform(n)
 	d.aligner = newAligner(g.Similarity.Cos, g.Similarity.Sin, n)
-	d.left, d.right = newScan(v.Left, bin), newScan(v.Right, bin)
-	leftNoise, rightNoise := v.Grains()[0].Curve(), v.Grains()[1].Curve()
-	side := max(1, int(math.Sqrt(float64(l.Width*l.Height)/softPatches)))
+	d.left, d.right = newLuminance(v.Left, bin), newLuminance(v.Right, bin)
+	leftNoise, rightNoise := v.Noise()[0].Curve(), v.Noise()[1].Curve()
+	side := max(1, int(math.Sqrt(float64(l.Width*l.Height)/maxPatches)))
 	for ty := 0; ty < l.Height; ty += side {
 		for tx := 0; tx < l.Width; tx += side {
 			best, bx, by := float32(0), -1, -1
 			for y := ty; y < min(ty+side, l.Height-high); y += 2 {
 				for x := tx; x < min(tx+side, l.Width-wide); x += 2 {
-					if t := texture(l, x, y, wide, high, softSteep*float32(bin)); t > best {
+					if t := texture(l, x, y, wide, high, maxSlope*float32(bin)); t > best {
 						best, bx, by = t, x, y
 					}
 				}
@@ -191,20 +193,20 @@ func detailIn(v *View, bin int) *Detail {
 			if !l.Known[my*l.Width+mx] {
 				continue
 			}
-			at := float64(l.At[my*l.Width+mx])
+			at := float64(l.Parallax[my*l.Width+mx])
 			down := g.DisplacementAt(v.Quarter, float64(mx)+at, float64(my))
-			s := softPatch{
+			s := patch{
 				leftX: bx * raster.Quarter * nx, leftY: by * raster.Quarter * ny, parallax: at,
-				tile: by*softTiles/l.Height*softTiles + bx*softTiles/l.Width,
+				tile: by*tilesAcross/l.Height*tilesAcross + bx*tilesAcross/l.Width,
 			}
 			at, down = at*raster.Quarter*float64(nx), down*raster.Quarter*float64(ny)
 			s.rightX, s.rightY = s.leftX+int(math.Round(at)), s.leftY+int(math.Round(down))
-			s.restX, s.restY = at-math.Round(at), down-math.Round(down)
+			s.fractionX, s.fractionY = at-math.Round(at), down-math.Round(down)
 			if !d.left.holds(n, 0, s.leftX, s.leftY) || !d.right.holds(n, d.aligner.room(n/2, n), s.rightX, s.rightY) {
 				continue
 			}
-			s.leftNoise = noiseOf(l.Left, v.Left, leftNoise, bx, by, wide, high) / float64(bin*bin)
-			s.rightNoise = noiseOf(l.Right, v.Right, rightNoise, bx, by, wide, high) / float64(bin*bin)
+			s.leftNoise = patchNoise(l.Left, v.Left, leftNoise, bx, by, wide, high) / float64(bin*bin)
+			s.rightNoise = patchNoise(l.Right, v.Right, rightNoise, bx, by, wide, high) / float64(bin*bin)
 			d.patches = append(d.patches, s)
 		}
 	}
@@ -214,10 +216,10 @@ func detailIn(v *View, bin int) *Detail {
 	return d
 }
 
-// texture returns how much both eyes' brightness changes down a block of cells; 0
-// where they do not show it at one depth, as far as steep allows, or one of them
-// clips.
-func texture(l *light.Overlap, x, y, wide, high int, steep float32) (sum float32) {
+// texture returns the sum of the squares of the vertical differences of green that both
+// eyes show in a block of cells; 0 where its parallax is too little known or ranges over
+// more than maxRange pixels of the quarter raster, or where an eye clips.
+func texture(l *light.Overlap, x, y, wide, high int, maxRange float32) (sum float32) {
 	low, top, known := float32(math.Inf(1)), float32(math.Inf(-1)), 0
 	for j := y; j < y+high; j++ {
 		for i := x; i < x+wide; i++ {
@@ -229,7 +231,7 @@ func texture(l *light.Overlap, x, y, wide, high int, steep float32) (sum float32
 				return 0
 			}
 			known++
-			low, top = min(low, l.At[at]), max(top, l.At[at])
+			low, top = min(low, l.Parallax[at]), max(top, l.Parallax[at])
 			if j > y && l.Known[at-l.Width] {
 				d := l.Left.Signal[1][at] - l.Left.Signal[1][at-l.Width]
 				e := l.Right.Signal[1][at] - l.Right.Signal[1][at-l.Width]
@@ -237,7 +239,7 @@ func texture(l *light.Overlap, x, y, wide, high int, steep float32) (sum float32
 			}
 		}
 	}
-	if top-low > steep || float64(known) < softKnown*float64(wide*high) {
+	if top-low > maxRange || float64(known) < minKnownShare*float64(wide*high) {
 		return 0
 	}
 	return sum

@@ -2,29 +2,34 @@ package focus
 
 import "math"
 
-// fourierTransform is a Fourier transform of a power of two, in place (J. W. Cooley,
-// J. W. Tukey, 1965), two rounds of butterflies at a time. For lengths of 16 to 128 it
-// takes a fraction of the time of gonum's, which is made for any length.
+// fourierTransform is the fast Fourier transform of a sequence whose length is a power of
+// two from 4 on, in place and not scaled (J. Cooley, J. Tukey, "An algorithm for the
+// machine calculation of complex Fourier series", Mathematics of Computation 19, 1965;
+// from memory). It does two rounds of butterflies at a time. At lengths of 32 and 64 it
+// is 2.0 and 1.6 times as fast as gonum's CoefficientsRadix2, which works out its twiddle
+// factors each time, and 8 and 5 times as fast as gonum's CmplxFFT, which takes any
+// length: medians of BenchmarkFourierTransform.
 type fourierTransform struct {
-	turn []complex128
-	swap []int
+	twiddle []complex128 // e^(−2πik/n)
+	reverse []int        // bit-reversed indices
 }
 
 func newFourierTransform(n int) *fourierTransform {
-	t := &fourierTransform{turn: make([]complex128, n/2), swap: make([]int, n)}
-	for i := range t.turn {
+	t := &fourierTransform{twiddle: make([]complex128, n/2), reverse: make([]int, n)}
+	for i := range t.twiddle {
 		sin, cos := math.Sincos(-2 * math.Pi * float64(i) / float64(n))
-		t.turn[i] = complex(cos, sin)
+		t.twiddle[i] = complex(cos, sin)
 	}
 	for i := 1; i < n; i++ {
-		t.swap[i] = t.swap[i/2]/2 + i%2*(n/2)
+		t.reverse[i] = t.reverse[i/2]/2 + i%2*(n/2)
 	}
 	return t
 }
 
+// run replaces v, whose length must be the transform's, by its spectrum.
 func (t *fourierTransform) run(v []complex128) {
 	n := len(v)
-	for i, j := range t.swap {
+	for i, j := range t.reverse {
 		if i < j {
 			v[i], v[j] = v[j], v[i]
 		}
@@ -42,8 +47,8 @@ func (t *fourierTransform) run(v []complex128) {
 			p, q := v[from:][:half], v[from+half:][:half]
 			r, s := v[from+2*half:][:half], v[from+3*half:][:half]
 			for k, a := range p {
-				fine := t.turn[k*step]
-				wide := t.turn[2*k*step]
+				fine := t.twiddle[k*step]
+				wide := t.twiddle[2*k*step]
 				b, d := q[k]*wide, s[k]*wide
 				c := (r[k] + d) * fine
 				d = (r[k] - d) * fine
@@ -55,7 +60,7 @@ func (t *fourierTransform) run(v []complex128) {
 	if 2*half == n {
 		p, q := v[:half], v[half:][:half]
 		for k, a := range p {
-			b := q[k] * t.turn[k]
+			b := q[k] * t.twiddle[k]
 			p[k], q[k] = a+b, a-b
 		}
 	}

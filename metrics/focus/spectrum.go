@@ -6,20 +6,20 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// spectrum is how much detail of each size a patch holds, by cycles per patch
-// height: what both eyes' pictures of it have of power, and how alike they are.
+// spectrum is the power of a patch in both eyes by ring: ring k holds the frequencies of
+// about k cycles per patch height.
 type spectrum struct {
-	left, right []float64 // mean power, in units in which white noise has its variance
-	// Within a ring of frequencies the power goes up and down as the texture has it,
-	// in both eyes alike, and noise of each eye's own does so apart. These are the
-	// sums of the products of the departures from what is usual about the ring, as
-	// shares of it.
+	left, right []float64 // mean power; that of white noise is its variance
+	// Within a ring the power goes up and down with the texture, the same in both eyes, and
+	// with each eye's own noise. These are sums over the ring of products of the relative
+	// departures from the mean power around it: of the left and the right eye's, of the
+	// left's squared, and of the right's squared.
 	both, leftOnly, rightOnly []float64
 }
 
-// transform finds the spectra of patches n high and n/2 wide behind a Hann window.
-// Only frequencies steeper than 45° are looked at: what parallax does to the texture
-// of a slanting surface it does across.
+// transform finds the spectra of patches n bins high and n/2 wide, without their mean,
+// behind a Hann window. It uses frequencies steeper than 45° only: parallax stretches the
+// texture of a slanting surface across.
 type transform struct {
 	n             int
 	left, right   []float32 // what to transform, row by row
@@ -65,6 +65,8 @@ func newTransform(n int) *transform {
 	return t
 }
 
+// hann returns the Hann window of n samples, raised cosines that reach 0 half a sample
+// beyond either end.
 func hann(n int) []float64 {
 	w := make([]float64, n)
 	for i := range w {
@@ -73,7 +75,7 @@ func hann(n int) []float64 {
 	return w
 }
 
-// spectrum transforms left and right.
+// spectrum returns the spectrum of the patch in left and right.
 func (t *transform) spectrum() spectrum {
 	n, wide := t.n, t.n/2
 	var l, r float32
@@ -128,14 +130,15 @@ func (t *transform) spectrum() spectrum {
 	return s
 }
 
+// newSpectrum returns a spectrum of zeros in one piece of memory.
 func newSpectrum(rings int) spectrum {
 	all := make([]float64, 5*rings)
 	of := func(i int) []float64 { return all[i*rings:][:rings:rings] }
 	return spectrum{of(0), of(1), of(2), of(3), of(4)}
 }
 
-// smoothed returns the mean over rings up to reach apart, by the number of their
-// frequencies.
+// smoothed returns the moving average over 2·reach + 1 rings, weighted by how many
+// frequencies each has.
 func (t *transform) smoothed(power []float64, reach int) []float64 {
 	out := make([]float64, len(power))
 	for k := 1; k < len(power); k++ {

@@ -7,12 +7,13 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// lab is a colour in CIE 1976 L*a*b* (ISO/CIE 11664-4) against the white D65.
-type lab struct{ L, A, B float64 }
+// Lab is a colour in CIE 1976 L*a*b* (ISO/CIE 11664-4) against the white D65: lightness
+// from 0 to 100, and the red-green and yellow-blue axes.
+type Lab struct{ L, A, B float64 }
 
-// toLab turns linear light in primaries p, 1 being white, into L*a*b*. It gives
-// a function, as the matrix need be worked out but once.
-func LabFrom(p picture.Primaries) func(r, g, b float64) lab {
+// LabFrom returns the function that converts linear light of primaries p, 1 being white, to
+// L*a*b*. It works out the matrix once.
+func LabFrom(p picture.Primaries) func(r, g, b float64) Lab {
 	// BT.709 primaries to XYZ (IEC 61966-2-1), each row divided by the white's
 	// own, so that white is 1, 1, 1.
 	xyz := [3][3]float64{
@@ -34,15 +35,15 @@ func LabFrom(p picture.Primaries) func(r, g, b float64) lab {
 			}
 		}
 	}
-	return func(r, g, b float64) lab {
+	return func(r, g, b float64) Lab {
 		x := cubeRoot(m[0][0]*r + m[0][1]*g + m[0][2]*b)
 		y := cubeRoot(m[1][0]*r + m[1][1]*g + m[1][2]*b)
 		z := cubeRoot(m[2][0]*r + m[2][1]*g + m[2][2]*b)
-		return lab{116*y - 16, 500 * (x - y), 200 * (y - z)}
+		return Lab{116*y - 16, 500 * (x - y), 200 * (y - z)}
 	}
 }
 
-// cubeRoot is the f of L*a*b*: a cube root with a straight foot.
+// cubeRoot is the f of L*a*b*: a cube root, linear near 0.
 func cubeRoot(t float64) float64 {
 	const d = 6.0 / 29
 	if t > d*d*d {
@@ -51,12 +52,12 @@ func cubeRoot(t float64) float64 {
 	return t/(3*d*d) + 4.0/29
 }
 
-// Ciede2000 returns the colour difference ΔE00 (ISO/CIE 11664-6) of two colours,
-// with all weights 1. It follows G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000
+// Ciede2000 returns the colour difference ΔE00 (ISO/CIE 11664-6) of two colours, never
+// negative, with all weights 1. It follows G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000
 // color-difference formula: implementation notes, supplementary test data, and
 // mathematical observations", Color Research and Application 30(1), 2005. Hues
 // are kept in degrees, so that hues exactly opposite count as such.
-func Ciede2000(p, q lab) float64 {
+func Ciede2000(p, q Lab) float64 {
 	mean := (math.Hypot(p.A, p.B) + math.Hypot(q.A, q.B)) / 2
 	g := 0.5 * (1 - math.Sqrt(seventh(mean)))
 	c1, h1 := polar((1+g)*p.A, p.B)

@@ -51,7 +51,7 @@ var sharmaPairs = [][7]float64{
 func TestCIEDE2000(t *testing.T) {
 	require.Len(t, sharmaPairs, 34)
 	for i, v := range sharmaPairs {
-		p, q := lab{v[0], v[1], v[2]}, lab{v[3], v[4], v[5]}
+		p, q := Lab{v[0], v[1], v[2]}, Lab{v[3], v[4], v[5]}
 		require.InDelta(t, v[6], Ciede2000(p, q), 0.00005, "pair %d", i+1)
 		require.InDelta(t, v[6], Ciede2000(q, p), 0.00005, "pair %d the other way round", i+1)
 		require.Zero(t, Ciede2000(p, p))

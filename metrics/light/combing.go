@@ -6,15 +6,15 @@ import (
 )
 
 const (
-	// combStep is by how many code values of 8 bits alternate lines must differ.
+	// combStep is the least difference of alternate lines, in 8-bit code values.
 	combStep = 10
-	// combEvery is how far apart the columns are that are looked at.
+	// combEvery is the distance of the columns that are examined, in pixels.
 	combEvery = 6
 )
 
-// Combed returns the share of the picture's pixels about which five lines
-// alternate: the first, third and fifth alike, the second and fourth alike, and
-// the ones unlike the others, as in the column beside it.
+// Combed returns the share of the picture, 0 to 1, that combs: around a pixel, the odd ones
+// of five lines nearly agree, and so do the even ones, and odd and even lines differ by
+// combStep or more, the same way in the next column.
 func Combed(f *picture.Frame) float64 {
 	p := f.Planes[0]
 	if f.Layout == picture.RGB {
@@ -33,8 +33,8 @@ func Combed(f *picture.Frame) float64 {
 			if up < 0 {
 				up = -up
 			}
-			near := func(p, q uint16) bool { return 3*stat.Abs(int(p)-int(q)) < up }
-			if !near(a[x], c[x]) || !near(c[x], e[x]) || !near(b[x], d[x]) {
+			agree := func(p, q uint16) bool { return 3*stat.Abs(int(p)-int(q)) < up }
+			if !agree(a[x], c[x]) || !agree(c[x], e[x]) || !agree(b[x], d[x]) {
 				continue
 			}
 			// Noise would not do the same to the next pixel.

@@ -7,21 +7,21 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Grade is a colour decision in the form of the ASC CDL, version 1.2: for each of
-// red, green and blue out = clamp(in·slope + offset)^power, and then
-// out = clamp(luma + saturation·(out − luma)) with the luma of BT.709. Signals run
-// from black 0 to white 1.
+// Grade is a colour decision in the form of the ASC CDL, version 1.2: for each of red, green
+// and blue out = clamp(in·slope + offset)^power, and then
+// out = clamp(luma + saturation·(out − luma)) with the luma of BT.709. Signals are 0 at black
+// and 1 at white.
 type Grade struct {
 	Slope, Offset, Power [3]float64
 	Saturation           float64
 }
 
-// NoGrade is the decision that changes nothing.
+// NoGrade returns the decision that changes nothing but clamps.
 func NoGrade() Grade {
 	return Grade{Slope: [3]float64{1, 1, 1}, Power: [3]float64{1, 1, 1}, Saturation: 1}
 }
 
-// Apply returns what the decision makes of a signal of red, green and blue.
+// Apply returns the graded signals of red, green and blue, between 0 and 1.
 func (g Grade) Apply(rgb [3]float64) [3]float64 {
 	for c, v := range rgb {
 		v = unitClamp(v*g.Slope[c] + g.Offset[c])
@@ -43,63 +43,63 @@ func (g Grade) Apply(rgb [3]float64) [3]float64 {
 func unitClamp(v float64) float64 { return min(max(v, 0), 1) }
 
 const (
-	// minGradePlaces is how many places a decision must rest on.
+	// minGradePlaces is how many places a decision takes.
 	minGradePlaces = 60
-	// gradeDark is the signal below which noise decides.
+	// gradeDark is the signal below which noise is too strong.
 	gradeDark = 0.04
-	// gradePlain is the median ΔE00 at which slope and offset are good enough.
-	gradePlain = 0.5
-	// gradeBent is by how much of full scale a third of the places, by brightness,
-	// must be off on the whole before power and saturation are tried: one and a half
-	// code values of 8 bits. gradeGain is the share of the colour difference that
-	// these must take off to be worth having, and gradeFew how many places are enough
-	// to find them. The project's own choice.
-	gradeBent = 0.006
-	gradeGain = 0.1
-	gradeFew  = 400
+	// linearEnough is the median ΔE00 at which slope and offset suffice.
+	linearEnough = 0.5
+	// maxLinearError is the median error of a third of the places, by brightness, as a
+	// share of full scale, from which on power and saturation are tried: one and a half
+	// 8-bit code values. minGradeGain is the share of the colour difference that these
+	// must remove to be used, and gradeSample how many places are used to find them. The
+	// project's own choice.
+	maxLinearError = 0.006
+	minGradeGain   = 0.1
+	gradeSample    = 400
 )
 
-// FitGrade finds the decision that takes the right eye's places to the left's:
-// slope and offset, and power and saturation only where they help. It returns the
-// reason when there is none.
+// FitGrade finds the decision that grades the right eye to match the left: slope and offset,
+// and power and saturation only where they help. It returns NoGrade and the reason where
+// there are too few places.
 func FitGrade(s Swatches) (g Grade, reason string) {
-	g, ok := s.lines(1)
+	g, ok := s.linearGrade(1)
 	if !ok {
 		return NoGrade(), TooFewPlaces
 	}
-	left := s.Difference(g).Value
-	if left < gradePlain {
+	difference := s.Difference(g).Value
+	if difference < linearEnough {
 		return g, ""
 	}
-	few := s
-	few.Places = nil
-	n := min(len(s.Places), gradeFew)
+	sample := s
+	sample.Places = nil
+	n := min(len(s.Places), gradeSample)
 	for k := range n {
-		few.Places = append(few.Places, s.Places[k*len(s.Places)/n])
+		sample.Places = append(sample.Places, s.Places[k*len(s.Places)/n])
 	}
-	bent, best := g, few.Difference(g).Value
+	full, best := g, sample.Difference(g).Value
 	for _, saturation := range gradeSaturations {
-		if next, ok := few.lines(saturation); ok {
-			if v := few.Difference(next).Value; v < best {
-				bent, best = next, v
+		if next, ok := sample.linearGrade(saturation); ok {
+			if v := sample.Difference(next).Value; v < best {
+				full, best = next, v
 			}
 		}
 	}
-	if bent != g || !s.straight(g) {
-		bent = few.bend(bent)
+	if full != g || !s.linear(g) {
+		full = sample.descend(full)
 	}
-	if s.Difference(bent).Value < (1-gradeGain)*left {
-		return bent, ""
+	if s.Difference(full).Value < (1-minGradeGain)*difference {
+		return full, ""
 	}
 	return g, ""
 }
 
-// gradeSaturations are tried before the steps of bend: a change of saturation and
-// those of slope that go with it are far apart in small steps.
+// gradeSaturations are the starting points for descend, which would take many small steps to
+// change the saturation together with the slopes.
 var gradeSaturations = [...]float64{0.75, 0.85, 0.93, 1.07, 1.15, 1.25, 1.4}
 
-// lines fits slope and offset, for a saturation given.
-func (s Swatches) lines(saturation float64) (g Grade, ok bool) {
+// linearGrade fits slope and offset for a given saturation.
+func (s Swatches) linearGrade(saturation float64) (g Grade, ok bool) {
 	g = NoGrade()
 	g.Saturation = saturation
 	var in, out [3][]float64
@@ -122,13 +122,13 @@ func (s Swatches) lines(saturation float64) (g Grade, ok bool) {
 	return g, true
 }
 
-// robustLine fits out = slope·in + offset, errors being in both alike in proportion,
-// with Tukey's biweight. It starts from medians, which a third of strangers does not
-// move far.
+// robustLine fits out = slope·in + offset by the reduced major axis (regression with errors
+// in both variables, in proportion to their spread; from memory) with Tukey's biweight. It
+// starts from medians, which a third of outliers does not move far.
 func robustLine(in, out []float64) (slope, offset float64) {
 	const rounds = 12
-	mx, sx := middle(in)
-	my, sy := middle(out)
+	mx, sx := medianSpread(in)
+	my, sy := medianSpread(out)
 	slope = 1
 	if sx > 0 && sy > 0 {
 		slope = sy / sx
@@ -158,8 +158,9 @@ func robustLine(in, out []float64) (slope, offset float64) {
 	return slope, offset
 }
 
-// middle returns the median of values and the median of their distances from it.
-func middle(values []float64) (centre, spread float64) {
+// medianSpread returns the median of values and the median of the distances from it; there
+// must be one value at least.
+func medianSpread(values []float64) (centre, spread float64) {
 	centre = stat.Median(slices.Clone(values))
 	off := make([]float64, len(values))
 	for i, v := range values {
@@ -168,19 +169,19 @@ func middle(values []float64) (centre, spread float64) {
 	return centre, stat.Median(off)
 }
 
-// straight reports whether nothing is left over after a decision that a third of the
-// places, by their brightness, has in common.
-func (s Swatches) straight(g Grade) bool {
-	type rest struct{ luma, off float64 }
+// linear reports whether a decision leaves no common error in any third of the places by
+// brightness.
+func (s Swatches) linear(g Grade) bool {
+	type residual struct{ luma, off float64 }
 	for c := range 3 {
-		var all []rest
+		var all []residual
 		for i := range s.Places {
 			p := &s.Places[i]
 			if min(p.Left[c], p.Right[c]) > gradeDark {
-				all = append(all, rest{p.Left[c], p.Left[c] - g.Apply(p.Right)[c]})
+				all = append(all, residual{p.Left[c], p.Left[c] - g.Apply(p.Right)[c]})
 			}
 		}
-		slices.SortStableFunc(all, func(a, b rest) int {
+		slices.SortStableFunc(all, func(a, b residual) int {
 			switch {
 			case a.luma < b.luma:
 				return -1
@@ -195,7 +196,7 @@ func (s Swatches) straight(g Grade) bool {
 			for i := range off {
 				off[i] = all[from+i].off
 			}
-			if math.Abs(stat.Median(off)) > gradeBent {
+			if math.Abs(stat.Median(off)) > maxLinearError {
 				return false
 			}
 		}
@@ -203,9 +204,9 @@ func (s Swatches) straight(g Grade) bool {
 	return true
 }
 
-// bend refines a decision with power and saturation, by steps that make the median
-// colour difference smaller.
-func (s Swatches) bend(g Grade) Grade {
+// descend refines a decision by coordinate descent on the median colour difference, with
+// steps of power, slope, offset and saturation that are halved when none helps.
+func (s Swatches) descend(g Grade) Grade {
 	best := s.Difference(g).Value
 	for step := 0.1; step > 0.005; {
 		helped := false

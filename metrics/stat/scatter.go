@@ -1,8 +1,6 @@
 package stat
 
-import (
-	"math"
-)
+import "math"
 
 // Scatter returns the median distance from the centre, scaled to the standard
 // deviation of a normal distribution.

@@ -21,7 +21,7 @@ func (l Lens) blur(distance, focal float64) float64 {
 	return l.Aperture * focal * (1/distance - 1/l.Focus) / 4
 }
 
-// defocusSteps is how finely blur is told apart: in steps of this part of the
+// defocusSteps is the resolution of the blur: in steps of this part of the
 // root of a pixel, so that each is some tenths of the blur itself.
 const defocusSteps = 4
 

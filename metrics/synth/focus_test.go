@@ -7,11 +7,11 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A flat chart out of focus is the sharp one blurred by what optics say: with a
-// lens opening of 20 mm, a focal length of 1.2 · 480 pixels, the chart at 1.5 m
-// and the focus at 3 m, a disc of 3.84 pixels, whose deviation is 0.96, of which the layers make 1.
-func TestDefocusOfAFlatChart(t *testing.T) {
-	scene, ok := Named("chart")
+// A flat target out of focus is the sharp one blurred by what optics say: with a lens
+// opening of 20 mm, a focal length of 1.2 · 480 pixels, the target at 1.5 m and the focus
+// at 3 m, a disc of 3.84 pixels, whose deviation is 0.96, of which the layers make 1.
+func TestDefocusOfAFlatTarget(t *testing.T) {
+	scene, ok := Named("target")
 	require.True(t, ok)
 	shot := Shot{Scene: scene, Width: 480, Height: 270, Chroma: NoChroma}
 	blurred := shot

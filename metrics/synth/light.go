@@ -6,8 +6,7 @@ import (
 	"nightpair/metrics/picture"
 )
 
-// Light is what a camera does to the light. The zero value is a camera without
-// fault.
+// Light is what a camera does to the light. The zero value is a camera without fault.
 type Light struct {
 	Exposure  float64 // stops, in linear light
 	Red, Blue float64 // stops against green, in linear light
@@ -17,14 +16,14 @@ type Light struct {
 	Vignette  float64 // share of light lost in the corners, 0 to 1
 }
 
-// Chroma says how finely a frame keeps colour.
+// Chroma is the subsampling of a frame's colour.
 type Chroma uint8
 
 const (
-	Chroma422 Chroma = iota
-	Chroma420
-	Chroma444
-	NoChroma // a grey frame
+	Chroma422 Chroma = iota // half width
+	Chroma420               // half width and height
+	Chroma444               // full size
+	NoChroma                // a grey frame
 )
 
 // linearPicture is linear light, three channels to a pixel.
@@ -124,10 +123,10 @@ func sensor(deviation float64) (shot, read float64) {
 	return 0.75 * sigma * sigma / grey, 0.25 * sigma * sigma
 }
 
-// Noisy returns a copy of a narrow-range frame with sensor noise as Shot.Noise
-// would give it, at a lower depth. Much cheaper than drawing, it lets one drawn
-// picture serve for several frames; that noise links the channels, and that it
-// brightens the deepest black, is left out.
+// Noisy returns a copy of a narrow-range frame with sensor noise as Shot.Noise would give
+// it, deviation being in 8-bit code values, at a depth of bits that is not higher. It is
+// much cheaper than drawing and lets one drawn picture serve for several frames. It leaves
+// out that noise correlates the channels and brightens the deepest black.
 func Noisy(f *picture.Frame, deviation float64, depth int, seed uint64) *picture.Frame {
 	shot, read := sensor(deviation)
 	unit := float64(int(1) << (f.Depth - 8))

@@ -137,7 +137,7 @@ func TestNoisyLikeNoise(t *testing.T) {
 }
 
 func TestInjectedLight(t *testing.T) {
-	scene, _ := Named("chart")
+	scene, _ := Named("target")
 	in := Shot{
 		Scene: scene,
 		Left:  Light{Exposure: 0.5, Blur: 1},
@@ -154,7 +154,7 @@ func TestInjectedLight(t *testing.T) {
 }
 
 func TestEyesHaveTheirOwnNoise(t *testing.T) {
-	scene, _ := Named("chart")
+	scene, _ := Named("target")
 	shot := Shot{Scene: scene, Rig: Rig{Flat: true}, Noise: 2, Width: 64, Height: 36}
 	left, right, _ := shot.Render(0)
 	later := shot.Eye(LeftEye, 1)

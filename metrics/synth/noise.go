@@ -6,7 +6,7 @@ import "math"
 // number of x, y and z, joined by quintic fades: twice differentiable, so that
 // a picture of it can be resampled.
 func lattice(x, y, z float64, seed uint32) float64 {
-	// Far enough from 0, cutting off is rounding down.
+	// Far enough from 0, truncating is rounding down.
 	const far = 1 << 30
 	ix, iy, iz := int64(x+far), int64(y+far), int64(z+far)
 	u, v, w := fade(x-float64(ix-far)), fade(y-float64(iy-far)), fade(z-float64(iz-far))

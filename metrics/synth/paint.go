@@ -2,7 +2,7 @@ package synth
 
 import "math"
 
-// Paint is the texture of a thing, as a function of the place on it.
+// Paint is the texture of a thing, as a function of the place on it in metres.
 type Paint struct {
 	Pattern Pattern
 	// Base and Second are its two colours.
@@ -35,20 +35,20 @@ type Pattern uint8
 
 const (
 	Grain   Pattern = iota // rough noise between two colours
-	Bricks                 // courses of bricks in Base, joints in Second
+	Bricks                 // rows of bricks in Base, joints in Second
 	Stripes                // level slats in Base, gaps in Second
 	Windows                // a grid of panes in Second, each with its own brightness, in a wall of Base
 	Checks                 // a chessboard of Base and Second
 	Waves                  // a glossy surface whose slopes are the grain; it mirrors the sky
 )
 
-// paint is a Paint with its defaults filled in.
-type paint struct {
+// texture is a Paint with its defaults filled in.
+type texture struct {
 	Paint
 	amplitude float64 // of the coarsest octave of the grain
 }
 
-func (p Paint) mixed() paint {
+func (p Paint) withDefaults() texture {
 	if p.Size == 0 {
 		p.Size = 0.5
 	}
@@ -61,39 +61,39 @@ func (p Paint) mixed() paint {
 	if p.Gap == 0 {
 		p.Gap = 0.12
 	}
-	return paint{p, strength(p.Persistence)}
+	return texture{p, strength(p.Persistence)}
 }
 
 // grain returns the grain at place l of the thing, or of its face where that is
 // flat, over a footprint of width w metres and the length of strip.
-func (p *paint) grain(l Vec, flat bool, w float64, strip Vec) (all, coarse float64) {
+func (p *texture) grain(l Vec, flat bool, w float64, strip Vec) (all, coarse float64) {
 	if p.Contrast == 0 {
 		return 0, 0
 	}
 	return rough(l, flat, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 }
 
-// even returns the colour of a plain Grain.
-func (p *paint) even(grain, coarse float64) RGB {
+// plain returns the colour of a plain Grain.
+func (p *texture) plain(grain, coarse float64) RGB {
 	return p.grained(blend(p.Base, p.Second, clamp(0.5+0.35*coarse)), grain)
 }
 
-func (p *paint) grained(c RGB, grain float64) RGB {
+func (p *texture) grained(c RGB, grain float64) RGB {
 	k := max(0.03, 1+p.Contrast*grain)
 	return RGB{c.R * k, c.G * k, c.B * k}
 }
 
 // figure returns the colour of all patterns but Grain and Waves at coordinates
 // (u, v) on the face, without the grain.
-func (p *paint) figure(u, v, w float64) RGB {
+func (p *texture) figure(u, v, w float64) RGB {
 	switch p.Pattern {
 	case Bricks:
-		course := v / p.Cell[1]
+		rows := v / p.Cell[1]
 		gapV := p.Gap * p.Cell[0] / p.Cell[1]
-		row := math.Floor(course)
+		row := math.Floor(rows)
 		along := u/p.Cell[0] + 0.5*float64(int64(row)&1)
 		wu, wv := w/p.Cell[0], w/p.Cell[1]
-		body := pulse(along, wu, 1-p.Gap) * pulse(course, wv, 1-gapV)
+		body := pulse(along, wu, 1-p.Gap) * pulse(rows, wv, 1-gapV)
 		tint := 1 + 0.3*tints(along, wu, int64(row), p.Seed)
 		return blend(p.Second, RGB{p.Base.R * tint, p.Base.G * tint, p.Base.B * tint}, body)
 	case Stripes:
@@ -111,7 +111,7 @@ func (p *paint) figure(u, v, w float64) RGB {
 }
 
 // slope returns the tilt of the surface at l by its waves.
-func (p *paint) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
+func (p *texture) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
 	at := Vec{l.X, p.Phase, l.Z + 0.6*p.Phase}
 	sx, _ = rough(at, false, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed)
 	at.Y += 31.7
@@ -120,7 +120,7 @@ func (p *paint) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
 }
 
 // veil returns how opaque a veil is at l.
-func (p *paint) veil(l Vec, w float64) float64 {
+func (p *texture) veil(l Vec, w float64) float64 {
 	n, _ := rough(Vec{l.X + 0.3*p.Phase, l.Y + p.Phase, 0.4 * p.Phase}, false, p.Size, w, Vec{}, p.amplitude, p.Persistence, p.Seed)
 	return p.Cover * clamp(0.5+0.5*n)
 }

@@ -2,8 +2,8 @@ package synth
 
 import "math"
 
-// Rig says how the two cameras stand. The zero value is the rig that the scene
-// recommends, in perfect line-up.
+// Rig says how the two cameras stand. The zero value is the rig that the scene recommends,
+// perfectly lined up.
 type Rig struct {
 	// Interaxial is the distance between the cameras in metres; 0 takes the
 	// scene's.
@@ -26,11 +26,11 @@ type Rig struct {
 
 // CameraError is how the right camera departs from where the rig wants it.
 type CameraError struct {
-	// Tilt, Pan and Roll turn the camera, in degrees. A positive tilt moves the
+	// Tilt, Pan and Roll turn the camera by so many degrees. A positive tilt moves the
 	// picture up, a positive pan moves it to the right (more toe-in), and a
 	// positive roll turns the picture clockwise. Pan is applied first, roll last.
 	Tilt, Pan, Roll float64
-	// Focal is by how much of itself the focal length is too long.
+	// Focal is the relative error of the focal length; positive: too long.
 	Focal float64
 	// Height and Forward are by how much the camera stands too low and too far
 	// forward, in interaxial distances, along the axes of the left camera.
@@ -46,7 +46,7 @@ type PictureError struct {
 	Zoom  float64 // %, positive larger
 }
 
-// Eye is one of the two cameras.
+// Eye is the left or the right camera.
 type Eye uint8
 
 const (
@@ -98,8 +98,8 @@ func (c *camera) ray(x, y float64) Vec {
 	return c.turn.back(Vec{u / c.focal, v / c.focal, 1})
 }
 
-// settled returns the rig with the scene's recommendation filled in.
-func (r Rig) settled(s Scene) Rig {
+// withDefaults returns the rig with the scene's recommendation filled in.
+func (r Rig) withDefaults(s Scene) Rig {
 	if r.Interaxial == 0 {
 		r.Interaxial = s.Interaxial
 	}
@@ -115,7 +115,7 @@ func (r Rig) settled(s Scene) Rig {
 	return r
 }
 
-// left and right return the cameras for a settled rig whose left camera is at
+// left and right return the cameras for a rig with defaults whose left camera is at
 // pose.
 func (r Rig) left(pose Pose, width, height int) camera {
 	c := camera{centre: pose.At, turn: pose.turn(), focal: r.Focal * float64(width)}

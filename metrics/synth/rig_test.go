@@ -93,7 +93,7 @@ func TestRayUndoesProject(t *testing.T) {
 	rig := Rig{
 		Camera:  CameraError{Tilt: 0.4, Pan: -0.3, Roll: 1.2, Focal: 0.02, Height: 0.1, Forward: -0.2},
 		Picture: PictureError{Shift: 2, Slide: -1, Roll: -0.7, Zoom: 3},
-	}.settled(scene)
+	}.withDefaults(scene)
 	for _, toeIn := range []bool{false, true} {
 		rig.ToeIn = toeIn
 		cam := rig.right(Pose{At: Vec{1, 2, 3}, Yaw: 20, Pitch: -5}, 960, 540)

@@ -3,7 +3,7 @@ package synth
 // Scene is a world that moves, with the rig that suits it.
 type Scene struct {
 	Name string
-	Doc  string // what it is hard on
+	Doc  string // what it shows, and what is hard about it
 
 	Interaxial  float64 // metres
 	Focal       float64 // picture widths
@@ -24,7 +24,7 @@ func (s Scene) pose(t float64) Pose {
 	return s.Camera(t)
 }
 
-// Named finds one of Scenes.
+// Named finds one of Scenes by its name.
 func Named(name string) (Scene, bool) {
 	for _, s := range Scenes {
 		if s.Name == name {

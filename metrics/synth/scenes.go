@@ -42,11 +42,11 @@ var Scenes = []Scene{
 		Interaxial: 0.055, Focal: 0.9, Convergence: 4, World: corridor, Camera: drift(0.05, 0.05, 0.6),
 	},
 	{
-		Name: "chart", Doc: "a flat chart square to the rig at 1.5 m, where the cameras converge: one depth, no parallax",
-		Interaxial: 0.065, Focal: 1.2, Convergence: 1.5, World: chart,
+		Name: "target", Doc: "a flat test target square to the rig at 1.5 m, where the cameras converge: one depth, no parallax",
+		Interaxial: 0.065, Focal: 1.2, Convergence: 1.5, World: target,
 	},
 	{
-		Name: "landscape", Doc: "hills from 150 m on: all at one parallax, nothing to tell camera height from tilt",
+		Name: "landscape", Doc: "hills from 150 m on: all at one parallax, nothing that separates camera height from tilt",
 		Interaxial: 0.065, Focal: 1.3, Convergence: 8, World: landscape, Camera: drift(0.5, 0, 0),
 	},
 	{
@@ -264,7 +264,7 @@ func corridor(t float64) World {
 	return w
 }
 
-func chart(float64) World {
+func target(float64) World {
 	checks := Paint{Pattern: Checks, Base: RGB{0.03, 0.03, 0.03}, Second: RGB{0.75, 0.75, 0.75}, Cell: [2]float64{0.1, 0.1}, Size: 0.08, Contrast: 0.12, Seed: 81}
 	w := day(Thing{Shape: Panel, At: Vec{0, 0, 1.5}, Size: Vec{3, 2, 0}, Paint: checks})
 	w.Ambient = 1

@@ -1,11 +1,3 @@
-// Package synth draws stereo pairs whose truth is known: two pinhole cameras
-// look at textured things in real perspective, with any fault of the rig or of
-// a camera put in on purpose. Tests, benchmarks, fuzz seeds and the demo share
-// it.
-//
-// Every texture is a smooth function of the place on the thing, without detail
-// too fine for the pixels, so that what is seen by both eyes lies where the
-// truth says to about a hundredth of a pixel.
 package synth
 
 import (
@@ -18,9 +10,9 @@ import (
 	"nightpair/metrics/picture"
 )
 
-// Shot is a scene filmed with a rig. The zero value of all but Scene is a pair
-// of 960×540 pictures in 4:2:2, 10 bit, narrow range, without any fault and
-// without noise, 24 to the second.
+// Shot is a scene filmed with a rig. With zero values for all but Scene it gives pairs of
+// pictures of 960×540 pixels in 4:2:2, 10 bit, narrow range, 24 per second, without any
+// fault and without noise.
 type Shot struct {
 	Scene       Scene
 	Rig         Rig
@@ -39,15 +31,16 @@ type Shot struct {
 	Rate float64 // frames per second; 0 means 24
 	// Shutter is how long each frame is exposed, in frames; 0 is an instant.
 	Shutter float64
-	// Lens is in front of both cameras.
+	// Lens is that of both cameras.
 	Lens Lens
-	// Late is by how many frames the right eye is late at mid-height: its picture
-	// shows what was there so long before. Skew is by how many frames more the bottom
-	// of its picture is late than the top.
+	// Late is by how many frames the right eye is late at mid-height: its picture shows what
+	// was there so long before. Skew is by how many frames later the bottom of its picture is
+	// than the top, as with a rolling shutter.
 	Late, Skew float64
 }
 
-func (s Shot) settled() Shot {
+// withDefaults returns the shot with its zero values replaced.
+func (s Shot) withDefaults() Shot {
 	if s.Width == 0 {
 		s.Width = 960
 	}
@@ -60,7 +53,7 @@ func (s Shot) settled() Shot {
 	if s.Rate == 0 {
 		s.Rate = 24
 	}
-	s.Rig = s.Rig.settled(s.Scene)
+	s.Rig = s.Rig.withDefaults(s.Scene)
 	return s
 }
 
@@ -69,9 +62,9 @@ func (s Shot) Render(t float64) (left, right *picture.Frame, truth *Truth) {
 	return s.Eye(LeftEye, t), s.Eye(RightEye, t), s.Truth(t)
 }
 
-// Eye draws one eye at time t in seconds.
+// Eye draws one eye at time t in seconds. The frame's index is that time in frames, rounded.
 func (s Shot) Eye(eye Eye, t float64) *picture.Frame {
-	s = s.settled()
+	s = s.withDefaults()
 	light := s.Left
 	if eye == RightEye {
 		light = s.Right
@@ -91,7 +84,7 @@ func (s Shot) Eye(eye Eye, t float64) *picture.Frame {
 // exposures is how many instants stand for an open shutter.
 const exposures = 8
 
-// expose gathers the light of one eye while its shutter is open about time t.
+// expose averages the light of one eye while its shutter is open around time t.
 func (s *Shot) expose(eye Eye, t float64) *linearPicture {
 	if s.Shutter == 0 {
 		return s.draw(eye, t)
@@ -114,8 +107,8 @@ func (s *Shot) expose(eye Eye, t float64) *linearPicture {
 	return sum
 }
 
-// instant returns which instant an eye's row y, from the picture centre, shows in
-// the picture of time t, in seconds.
+// instant returns the time in seconds that an eye's row y, counted in pixels from the
+// picture centre, shows in the picture of time t.
 func (s *Shot) instant(eye Eye, t, y float64) float64 {
 	if eye == LeftEye {
 		return t

@@ -6,11 +6,11 @@ import (
 	"sync"
 )
 
-// Truth is what is exactly so in a pair.
+// Truth is what is known about a pair without looking at its pictures.
 type Truth struct {
 	// Width and Height are those of one eye's picture in pixels.
 	Width, Height int
-	// Injected holds what was put in.
+	// Injected holds the faults that were put in.
 	Injected Injected
 
 	shot        Shot
@@ -42,8 +42,8 @@ type Injected struct {
 	ReadoutSkew float64 // frames, top to bottom
 }
 
-// Match is where a place seen by one eye lies in the other.
-type Match struct {
+// TrueMatch is where a place seen by one eye lies in the other.
+type TrueMatch struct {
 	// DX and DY are its place in the other eye's picture less its place in this
 	// one, in pixels.
 	DX, DY float64
@@ -62,9 +62,9 @@ type Field struct {
 	Seen          []bool    // by both eyes
 }
 
-// Truth returns what is so at time t in seconds, without drawing.
+// Truth returns the truth at time t in seconds. It does not draw.
 func (s Shot) Truth(t float64) *Truth {
-	s = s.settled()
+	s = s.withDefaults()
 	truth := &Truth{Width: s.Width, Height: s.Height, shot: s, time: t}
 	truth.left = s.view(LeftEye, t)
 	truth.right = s.view(RightEye, s.instant(RightEye, t, 0))
@@ -72,15 +72,14 @@ func (s Shot) Truth(t float64) *Truth {
 	return truth
 }
 
-// At returns the match of pixel (x, y) of the left eye, which may lie between
-// pixels, counted from the top left pixel. ok is false where there is none: the
-// place is behind the right camera.
-func (t *Truth) At(x, y float64) (m Match, ok bool) {
+// At returns the match of pixel (x, y) of the left eye, counted from the top left pixel; it
+// may lie between pixels. ok is false where the place is behind the right camera.
+func (t *Truth) At(x, y float64) (m TrueMatch, ok bool) {
 	x, y = x-float64(t.Width-1)/2, y-float64(t.Height-1)/2
 	return t.match(x, y, t.left.cast(x, y, t.left.row(y, nil)))
 }
 
-func (t *Truth) match(x, y float64, h hit) (m Match, ok bool) {
+func (t *Truth) match(x, y float64, h hit) (m TrueMatch, ok bool) {
 	d := t.left.cam.ray(x, y)
 	m.Depth = h.depth
 	right := t.right
@@ -95,7 +94,7 @@ func (t *Truth) match(x, y float64, h hit) (m Match, ok bool) {
 		}
 	}
 	if !ok {
-		return Match{}, false
+		return TrueMatch{}, false
 	}
 	m.DX, m.DY = rx-x, ry-y
 	if math.Abs(rx) > float64(t.Width)/2 || math.Abs(ry) > float64(t.Height)/2 {
@@ -251,7 +250,7 @@ func disparity(left, right camera, xr, y, p float64) float64 {
 // shows a place of the scene at time t in seconds, whether or not something
 // hides it. ok is false for what is behind the camera.
 func (s Shot) Project(eye Eye, p Vec, t float64) (x, y float64, ok bool) {
-	s = s.settled()
+	s = s.withDefaults()
 	v := s.view(eye, s.instant(eye, t, 0))
 	return v.cam.project(p)
 }

@@ -21,7 +21,7 @@ func (a Vec) unit() Vec {
 	return a.scale(1 / n)
 }
 
-// mat is a rotation; its rows are the axes of the turned frame.
+// mat is a rotation matrix; its rows are the axes of the turned frame.
 type mat [3]Vec
 
 func (m *mat) apply(v Vec) Vec { return Vec{m[0].dot(v), m[1].dot(v), m[2].dot(v)} }

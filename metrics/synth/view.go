@@ -8,7 +8,7 @@ type view struct {
 	cam    camera
 	solids []solid
 	veils  []solid
-	sky    paint
+	sky    texture
 	world  World
 	sun    Vec
 }
@@ -19,7 +19,7 @@ type solid struct {
 	at    Vec
 	turn  mat // from the world to the thing
 	half  Vec
-	paint paint
+	paint texture
 	eye   Vec // the camera's place in the thing's own frame
 	// The pixels from the picture centre that can show it.
 	left, right, top, bottom float64
@@ -35,7 +35,7 @@ type hit struct {
 var sky = hit{solid: -1, depth: math.Inf(1)}
 
 func look(w World, cam camera) *view {
-	v := &view{cam: cam, sky: w.Sky.mixed(), world: w, sun: w.Sun.unit()}
+	v := &view{cam: cam, sky: w.Sky.withDefaults(), world: w, sun: w.Sun.unit()}
 	if v.world.Light == 0 {
 		v.world.Light = 1
 	}
@@ -54,7 +54,7 @@ func (v *view) solid(t Thing) solid {
 		at:    t.At,
 		turn:  turnZ(-t.Roll * degree).times(turnX(-t.Pitch * degree)).times(turnY(-t.Yaw * degree)),
 		half:  t.Size.scale(0.5),
-		paint: t.Paint.mixed(),
+		paint: t.Paint.withDefaults(),
 		left:  math.Inf(-1), right: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1),
 	}
 	s.eye = s.turn.apply(v.cam.centre.sub(s.at))
@@ -171,8 +171,8 @@ func (s *solid) normal(l Vec, face int) Vec {
 	}
 }
 
-// chart returns the coordinates of local place l on its face.
-func (s *solid) chart(l Vec, face int) (u, v float64) {
+// surface returns the texture coordinates, in metres, of local place l on its face.
+func (s *solid) surface(l Vec, face int) (u, v float64) {
 	switch s.shape {
 	case Panel, Disc:
 		return l.X, l.Y
@@ -251,7 +251,7 @@ func (v *view) colour(x, y float64, h hit) RGB {
 // skylight is the sky in direction d.
 func (v *view) skylight(d Vec) RGB {
 	d = d.unit()
-	c := v.sky.even(v.sky.grain(d, false, 1/v.cam.focal, Vec{}))
+	c := v.sky.plain(v.sky.grain(d, false, 1/v.cam.focal, Vec{}))
 	return RGB{c.R * v.world.Light, c.G * v.world.Light, c.B * v.world.Light}
 }
 
@@ -275,15 +275,15 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 	if s.shape == Ball || s.shape == Post {
 		grain, coarse = s.paint.grain(l, false, w, strip)
 	} else {
-		// Far apart on the chart, the faces of a block have grains of their own.
+		// Far apart in texture coordinates, the faces of a block have grains of their own.
 		const apart = 1000
-		a, b := s.chart(l, h.face)
-		da, db := s.chart(strip, h.face)
+		a, b := s.surface(l, h.face)
+		da, db := s.surface(strip, h.face)
 		grain, coarse = s.paint.grain(Vec{a + apart*float64(h.face), b, 0}, true, w, Vec{da, db, 0})
 	}
 	var c RGB
 	if s.paint.Pattern == Grain {
-		c = s.paint.even(grain, coarse)
+		c = s.paint.plain(grain, coarse)
 	} else {
 		places := min(int(math.Ceil(1.2/cos)), 16)
 		for i := range places {
@@ -291,7 +291,7 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 			if places > 1 {
 				at = l.along(strip, aperture((float64(i)+0.5)/float64(places)))
 			}
-			a, b := s.chart(at, h.face)
+			a, b := s.surface(at, h.face)
 			p := s.paint.figure(a, b, w)
 			c.R, c.G, c.B = c.R+p.R, c.G+p.G, c.B+p.B
 		}

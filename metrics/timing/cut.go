@@ -8,33 +8,32 @@ import (
 )
 
 const (
-	// shotSpan is how many frames before and after a cut have to be of one shot
-	// each: what flashes or passes by close to the lens is back sooner.
+	// shotSpan is how many frames before and after a cut have to be of one shot each: after
+	// a flash, or something that passes close to the lens, the old picture is back sooner.
 	shotSpan = 3
-	// shotUnlike is how unlike the pictures on both sides of a cut must be, 1 less
-	// their correlation, and shotClear how many times as unlike as pictures on the
-	// same side. The project's own choice, see the tests.
-	shotUnlike = 0.25
-	shotClear  = 3
-	// shotFlat is the least standard deviation of a signature, in 8-bit code values,
-	// that tells pictures apart.
-	shotFlat = 2
-	// shotLoose is by how many frames the eyes' cuts may seem to be apart.
-	shotLoose = 1
+	// minCutDifference is the least difference of pictures on both sides of a cut, and
+	// minCutRatio how many times that of pictures on the same side it must be. The
+	// project's own choice, see the tests.
+	minCutDifference = 0.25
+	minCutRatio      = 3
+	// minContrast is the least standard deviation of a signature, in 8-bit code values, with
+	// which pictures can be compared.
+	minContrast = 2
+	// maxCutOffset is the largest difference of the eyes' cuts in frames.
+	maxCutOffset = 1
 )
 
-// Cuts returns the left eye's frames that begin another shot, in ascending order,
-// where both eyes cut hard from one picture to another. Signatures are of
-// consecutive frames, nil where one was not read; slipAt says by how many frames
-// the right eye's file is behind at a left frame. A dissolve is no cut, and neither
-// is one from or to black.
+// Cuts returns the left eye's frames at which both eyes cut to another shot, in ascending
+// order. Signatures are of consecutive frames, nil where one was not read; slipAt returns
+// by how many frames the right eye's file is behind at a left frame. Dissolves, and cuts
+// from or to black, are not found.
 func Cuts(left, right []*picture.Signature, slipAt func(frame int) int) []int {
 	var cuts []int
 	for t := range left {
 		if !cutAt(left, t) {
 			continue
 		}
-		for d := -shotLoose; d <= shotLoose; d++ {
+		for d := -maxCutOffset; d <= maxCutOffset; d++ {
 			if cutAt(right, t+slipAt(t)+d) {
 				cuts = append(cuts, t)
 				break
@@ -44,12 +43,12 @@ func Cuts(left, right []*picture.Signature, slipAt func(frame int) int) []int {
 	return cuts
 }
 
-// cutAt reports whether a frame begins another shot.
+// cutAt reports whether a frame is the first of another shot.
 func cutAt(list []*picture.Signature, t int) bool {
 	if t < 2 || t+2 > len(list) || list[t-1] == nil || list[t] == nil {
 		return false
 	}
-	if unlike, ok := unlikeness(list[t-1], list[t]); !ok || unlike < shotUnlike {
+	if different, ok := difference(list[t-1], list[t]); !ok || different < minCutDifference {
 		return false
 	}
 	before, after := list[max(t-shotSpan, 0):t], list[t:min(t+shotSpan, len(list))]
@@ -62,11 +61,11 @@ func cutAt(list []*picture.Signature, t int) bool {
 			if s == nil || u == nil {
 				return false
 			}
-			unlike, ok := unlikeness(s, u)
+			different, ok := difference(s, u)
 			if !ok {
 				return false
 			}
-			across = min(across, unlike)
+			across = min(across, different)
 		}
 	}
 	for i, s := range after[1:] {
@@ -74,22 +73,23 @@ func cutAt(list []*picture.Signature, t int) bool {
 			return false
 		}
 	}
-	return across >= shotUnlike && across >= shotClear*within
+	return across >= minCutDifference && across >= minCutRatio*within
 }
 
-// widen raises how unlike pictures of one side are; false where that is not known.
+// widen raises the difference within one side to that of two of its pictures; it reports
+// false where that is not known.
 func widen(within *float64, s, u *picture.Signature) bool {
 	if s == nil || u == nil {
 		return false
 	}
-	unlike, ok := unlikeness(s, u)
-	*within = max(*within, unlike)
+	different, ok := difference(s, u)
+	*within = max(*within, different)
 	return ok
 }
 
-// unlike returns 1 less the correlation of two signatures, from 0 to 2, which no
-// change of brightness or contrast makes; false where one of them is flat.
-func unlikeness(s, u *picture.Signature) (float64, bool) {
+// difference returns 1 less the correlation of two signatures, from 0 to 2: changes of
+// brightness and contrast do not count. It reports false where one of them is flat.
+func difference(s, u *picture.Signature) (float64, bool) {
 	const n = picture.SignatureWidth * picture.SignatureHeight
 	var a, b, aa, bb, ab float64
 	for j := range s.Luma {
@@ -103,7 +103,7 @@ func unlikeness(s, u *picture.Signature) (float64, bool) {
 		}
 	}
 	aa, bb, ab = aa/n-stat.Sq(a/n), bb/n-stat.Sq(b/n), ab/n-a/n*b/n
-	if aa < stat.Sq(shotFlat) || bb < stat.Sq(shotFlat) {
+	if aa < stat.Sq(minContrast) || bb < stat.Sq(minContrast) {
 		return 0, false
 	}
 	return 1 - ab/math.Sqrt(aa*bb), true

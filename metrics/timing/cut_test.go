@@ -17,7 +17,7 @@ func cutsOf(s signed, slip int) []int {
 
 // The trailer cuts at the frames that FFmpeg's scene filter finds from a score of
 // 0.15 on (select='gt(scene,0.15)', libavfilter 5.1), but for the one at its second
-// frame, before which there is no shot to tell. The others are of one shot each.
+// frame, before which there is no shot to compare. The others are of one shot each.
 func TestCutsOfRealMovingPictures(t *testing.T) {
 	require.Equal(t, []int{98, 154, 200}, cutsOf(realEyes(t, cartoon), 0))
 	require.Empty(t, cutsOf(realEyes(t, pedestrians), 0))

@@ -7,40 +7,41 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// The picture's motion is even when that of jumpNear changes before and after
-// scatters by less than jumpUneven of itself, and clear when it is minJump cells;
-// frames lack where one eye moves on by twice that, or nearly, and not aside, while
-// the other one's pace stays within jumpCalm.
 const (
-	jumpNear   = 3
-	jumpUneven = 0.15
-	minJump    = 0.02
-	jumpWide   = 0.35
-	jumpAside  = 0.3
-	jumpCalm   = 0.25
+	// jumpAround is how many changes before and after one show the usual motion.
+	jumpAround = 3
+	// The motion is steady when the flow of those changes scatters by less than
+	// maxJumpScatter of its mean, and clear when that is at least minJumpMotion cells.
+	maxJumpScatter = 0.15
+	minJumpMotion  = 0.02
+	// Frames are missing where one eye moves on by at least twice the usual motion, less
+	// jumpTolerance of it, with less than maxJumpAside of it in another direction, while
+	// the other eye's motion stays within steadyTolerance of the usual one.
+	jumpTolerance   = 0.35
+	maxJumpAside    = 0.3
+	steadyTolerance = 0.25
 )
 
-// jumps finds frames of an eye that move on by twice what the frames around them
-// do, or more, in a picture that moves evenly, while the other eye's keep their
-// pace: frames lack before them. Places near hitches that are known already are
-// left out.
-func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) []FrameFault {
+// jumps finds dropped frames by the jump that they leave in a picture that moves steadily,
+// where the other eye moves on as usual. Places near known faults, whose left frames at
+// returns, are left out.
+func jumps(l, r changeSeries, slip int, known []FrameFault, at func(FrameFault) int) []FrameFault {
 	var list []FrameFault
 	for i := range l {
 		j := i + slip
-		if j < 0 || j >= len(r) || slices.ContainsFunc(known, func(h FrameFault) bool { return i >= at(h)-jumpNear && i <= at(h)+h.Count+jumpNear }) {
+		if j < 0 || j >= len(r) || slices.ContainsFunc(known, func(h FrameFault) bool { return i >= at(h)-jumpAround && i <= at(h)+h.Count+jumpAround }) {
 			continue
 		}
-		gl, calmL := pace(l, i)
-		gr, calmR := pace(r, j)
-		if !calmL || !calmR {
+		gl, steadyLeft := relativeMotion(l, i)
+		gr, steadyRight := relativeMotion(r, j)
+		if !steadyLeft || !steadyRight {
 			continue
 		}
 		switch {
-		case math.Abs(gl-1) < jumpCalm && gr > 2-jumpWide:
+		case math.Abs(gl-1) < steadyTolerance && gr > 2-jumpTolerance:
 			n := int(math.Round(gr)) - 1
 			list = append(list, FrameFault{Right: true, Kind: Dropped, Frame: j, Count: n, Step: -n, Known: true})
-		case math.Abs(gr-1) < jumpCalm && gl > 2-jumpWide:
+		case math.Abs(gr-1) < steadyTolerance && gl > 2-jumpTolerance:
 			n := int(math.Round(gl)) - 1
 			list = append(list, FrameFault{Kind: Dropped, Frame: i, Count: n, Step: n, Known: true})
 		}
@@ -48,21 +49,21 @@ func jumps(l, r series, slip int, known []FrameFault, at func(FrameFault) int) [
 	return list
 }
 
-// pace returns how far a change moves the picture as a multiple of what the
-// changes around it do; ok says that those are even and clear, and that this one
-// goes the same way.
-func pace(list series, t int) (times float64, ok bool) {
-	if t-jumpNear < 0 || t+jumpNear >= len(list) {
+// relativeMotion returns how far change t moves the picture as a multiple of the mean of
+// the changes around it. It reports false where those are not steady and clear, or where
+// the change goes another way.
+func relativeMotion(list changeSeries, t int) (times float64, ok bool) {
+	if t-jumpAround < 0 || t+jumpAround >= len(list) {
 		return 0, false
 	}
 	var mean change
-	for i := t - jumpNear; i <= t+jumpNear; i++ {
+	for i := t - jumpAround; i <= t+jumpAround; i++ {
 		if list[i] == nil {
 			return 0, false
 		}
 		if i != t {
 			for k := changeAcross; k < changeCount; k++ {
-				mean[k] += list[i][k] / (2 * jumpNear)
+				mean[k] += list[i][k] / (2 * jumpAround)
 			}
 		}
 	}
@@ -70,13 +71,13 @@ func pace(list series, t int) (times float64, ok bool) {
 	for k := changeAcross; k < changeCount; k++ {
 		square += stat.Sq(mean[k])
 		along += mean[k] * list[t][k]
-		for i := t - jumpNear; i <= t+jumpNear; i++ {
+		for i := t - jumpAround; i <= t+jumpAround; i++ {
 			if i != t {
-				scatter += stat.Sq(list[i][k]-mean[k]) / (2 * jumpNear)
+				scatter += stat.Sq(list[i][k]-mean[k]) / (2 * jumpAround)
 			}
 		}
 	}
-	if square < stat.Sq(minJump) || scatter > stat.Sq(jumpUneven)*square {
+	if square < stat.Sq(minJumpMotion) || scatter > stat.Sq(maxJumpScatter)*square {
 		return 0, false
 	}
 	times = along / square
@@ -84,5 +85,5 @@ func pace(list series, t int) (times float64, ok bool) {
 	for k := changeAcross; k < changeCount; k++ {
 		aside += stat.Sq(list[t][k] - times*mean[k])
 	}
-	return times, aside < stat.Sq(jumpAside)*square
+	return times, aside < stat.Sq(maxJumpAside)*square
 }

@@ -8,21 +8,21 @@ import (
 )
 
 const (
-	// hitchNear is how many changes before and after one are its surroundings.
-	hitchNear = 6
-	// hitchFaint is how large the surroundings' changes must be, in code values,
-	// for a change to be missed or found too large among them: several times what
-	// coding and averaged noise make.
-	hitchFaint = 0.12
-	// A frame is a repeat when it changes by less than hitchStill of what is usual
-	// there, while the other eye changes by at least hitchMoves of what is usual.
-	hitchStill = 0.25
-	hitchMoves = 0.5
+	// changesAround is how many changes before and after one show the usual change.
+	changesAround = 6
+	// minUsualChange is the least usual change, in 8-bit code values, against which a
+	// smaller or a larger one stands out: several times what coding and averaged noise
+	// make.
+	minUsualChange = 0.12
+	// A frame is a repeat when it changes by at most maxRepeatChange of the usual change
+	// while the other eye changes by at least minOtherChange of its own.
+	maxRepeatChange = 0.25
+	minOtherChange  = 0.5
 )
 
-// stirs returns the mean size of the change of each signature against the one
-// before, NaN where there is none.
-func stirs(list []*picture.Signature) []float64 {
+// meanChanges returns the mean absolute difference of each signature from the one before,
+// in 8-bit code values; NaN where one of them is missing.
+func meanChanges(list []*picture.Signature) []float64 {
 	out := make([]float64, len(list))
 	for t := range out {
 		out[t] = math.NaN()
@@ -40,49 +40,50 @@ func stirs(list []*picture.Signature) []float64 {
 	return out
 }
 
-// usual returns the median of the changes around one, without itself, NaN when
+// usualChange returns the median of the changes around frame t, without its own; NaN where
 // there are too few.
-func usual(stir []float64, t int) float64 {
+func usualChange(changes []float64, t int) float64 {
 	var near []float64
-	for i := max(t-hitchNear, 0); i <= min(t+hitchNear, len(stir)-1); i++ {
-		if i != t && !math.IsNaN(stir[i]) {
-			near = append(near, stir[i])
+	for i := max(t-changesAround, 0); i <= min(t+changesAround, len(changes)-1); i++ {
+		if i != t && !math.IsNaN(changes[i]) {
+			near = append(near, changes[i])
 		}
 	}
-	if len(near) < hitchNear {
+	if len(near) < changesAround {
 		return math.NaN()
 	}
 	return stat.Median(near)
 }
 
-// repeats finds frames of an eye that do not change while the other eye's do.
-// Of's frame t goes with the other's t+slip.
+// repeats finds frames of an eye that do not change while the other eye's do, by the mean
+// changes of both. Frame t of the one goes with frame t+slip of the other.
 func repeats(of, other []float64, slip int, right bool) []FrameFault {
-	return runs(len(of), right, Repeated, func(t int) bool { return rests(of, other, t, t+slip) })
+	return runs(len(of), right, Repeated, func(t int) bool { return repeatsAt(of, other, t, t+slip) })
 }
 
-// rests reports whether an eye's frame t does not change while the other eye's
-// frame o does.
-func rests(of, other []float64, t, o int) bool {
+// repeatsAt reports whether an eye's frame t does not change while the other eye's frame o
+// does.
+func repeatsAt(of, other []float64, t, o int) bool {
 	if o < 0 || o >= len(other) || math.IsNaN(of[t]) || math.IsNaN(other[o]) {
 		return false
 	}
-	calm := usual(other, o)
-	if !(calm > hitchFaint) || other[o] < hitchMoves*calm {
+	usual := usualChange(other, o)
+	if !(usual > minUsualChange) || other[o] < minOtherChange*usual {
 		return false
 	}
-	// Within a long freeze the surroundings rest too: what is usual is then what
-	// the other eye shows.
-	pace := usual(of, t)
-	if math.IsNaN(pace) || pace < hitchMoves*calm {
-		pace = hitchMoves * calm
+	// Within a long freeze the changes around are small, too: then the other eye's usual
+	// change is taken.
+	own := usualChange(of, t)
+	if math.IsNaN(own) || own < minOtherChange*usual {
+		own = minOtherChange * usual
 	}
-	return of[t] <= hitchStill*pace
+	return of[t] <= maxRepeatChange*own
 }
 
-// excused reports whether a repeat is none after all, as the slip has changed
-// before it and the other eye rests there too.
-func excused(h FrameFault, l, r []float64, slip int, list []FrameFault, at func(FrameFault) int) bool {
+// explainedByStep reports whether a repeat is none after all: by the slip that the faults
+// before it leave, the other eye does not change there either. At returns a fault's left
+// frame.
+func explainedByStep(h FrameFault, l, r []float64, slip int, list []FrameFault, at func(FrameFault) int) bool {
 	if h.Kind != Repeated {
 		return false
 	}
@@ -92,7 +93,7 @@ func excused(h FrameFault, l, r []float64, slip int, list []FrameFault, at func(
 		}
 	}
 	if h.Right {
-		return !rests(r, l, h.Frame, h.Frame-slip)
+		return !repeatsAt(r, l, h.Frame, h.Frame-slip)
 	}
-	return !rests(l, r, h.Frame, h.Frame+slip)
+	return !repeatsAt(l, r, h.Frame, h.Frame+slip)
 }

@@ -12,10 +12,10 @@ import (
 // itself is seen at several places.
 func TestPlacesThatMoveAloneAreLeftOut(t *testing.T) {
 	const line = 1.0 / 540
-	var places []Moving
+	var places []MovingMatch
 	for i := range 40 {
 		for j := range 40 {
-			p := Moving{Match: geometry.Match{LeftX: float64(i)/40 - 0.5, LeftY: float64(j)/40 - 0.5}}
+			p := MovingMatch{Match: geometry.Match{LeftX: float64(i)/40 - 0.5, LeftY: float64(j)/40 - 0.5}}
 			p.Vy = (3 + float64(j)/40) * line // faster towards the bottom
 			if i >= 20 && i < 24 && j >= 10 && j < 14 {
 				p.Vy = -5 * line // a thing of its own
@@ -27,9 +27,9 @@ func TestPlacesThatMoveAloneAreLeftOut(t *testing.T) {
 	for _, i := range lost {
 		places[i].Vy += 2 * line
 	}
-	alone := Moving{Match: geometry.Match{LeftX: 0.8, LeftY: 0}, Velocity: geometry.Velocity{Vy: 3 * line}}
-	kept := accompanied(append(places, alone), trackUnlike*line)
-	var want []Moving
+	alone := MovingMatch{Match: geometry.Match{LeftX: 0.8, LeftY: 0}, Velocity: geometry.Velocity{Vy: 3 * line}}
+	kept := supported(append(places, alone), maxEyeDifference*line)
+	var want []MovingMatch
 	next := 0
 	for i, p := range places {
 		if next < len(lost) && i == lost[next] {

@@ -11,21 +11,20 @@ import (
 
 // FrameFault is a place where one eye's frames do not go on as the other eye's do.
 type FrameFault struct {
-	Right bool      `json:"right"` // the eye that it happens to, else the left one
-	Kind  FaultKind `json:"kind"`  // what happens
-	// Frame is the number of the eye's first frame that shows it, as the
-	// signatures are numbered; it may be wrong by Within frames.
+	Right bool      `json:"right"` // the eye with the fault is the right one, else the left
+	Kind  FaultKind `json:"kind"`
+	// Frame is the number of the eye's first repeated or black frame, or of the first one
+	// after dropped frames, as the signatures are numbered. It may be wrong by Within frames.
 	Frame  int `json:"frame"`
 	Within int `json:"within,omitempty"`
-	// Count is how many frames are repeated, black, or lacking before Frame.
+	// Count is how many frames are repeated, black, or missing before Frame.
 	Count int `json:"count"`
-	// Step is by how many frames more the right eye is behind the left one from
-	// there on: a repeated frame may be made up for at once, or stay. Known says
-	// whether that can be seen.
+	// Step is by how many frames the slip of the right eye grows from there on: 0 where a
+	// repeated frame is made up for at once. Known says whether that can be seen.
 	Step  int  `json:"step"`
 	Known bool `json:"known"`
-	// At is when the left eye's file shows it, from its frame 0, where frames are told by
-	// time stamps rather than by their numbers.
+	// At is when the left eye's file shows it, from its frame 0, where faults are found by
+	// time stamps instead of frame numbers; 0 otherwise.
 	At time.Duration `json:"at,omitzero"`
 }
 
@@ -34,16 +33,16 @@ type FaultKind string
 
 const (
 	Repeated FaultKind = "repeated" // frames that show what the frame before them shows
-	Dropped  FaultKind = "dropped"  // frames lack before this one
+	Dropped  FaultKind = "dropped"  // frames are missing before this one
 	Black    FaultKind = "black"    // frames without a picture
 )
 
-// FrameFaults finds where one eye's frames stumble. The right eye's frame i+slip
-// goes with the left eye's i; signatures are of consecutive frames, nil where
-// one was not read. What both eyes do at once, such as a still within an edit,
-// is none. In a picture that rests nothing is seen.
+// FrameFaults finds the faults of both eyes' frames, in the order of the left frames. The
+// right eye's frame i+slip goes with the left eye's frame i; signatures are of consecutive
+// frames, nil where one was not read. What both eyes do at once, such as a still within an
+// edit, is no fault. In a picture without motion only black frames can be seen.
 func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
-	l, r := stirs(left), stirs(right)
+	l, r := meanChanges(left), meanChanges(right)
 	lc, rc := changes(left, 1), changes(right, 1)
 	var list []FrameFault
 	list = append(list, blacks(left, right, slip, false)...)
@@ -59,7 +58,7 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	}
 	list = append(list, jumps(lc, rc, slip, list, at)...)
 
-	// A step in sync is looked for between neighbouring hitches.
+	// The slip may change at each of them.
 	var places []int
 	for _, h := range list {
 		places = append(places, at(h))
@@ -70,10 +69,10 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 			list[i].Step, list[i].Known = stepAt(lc, rc, slip, places, at(h), h.Count)
 		}
 	}
-	// Where frames lack without a jump that shows, sync steps all the same. A leap
-	// alone may be a flash or a shadow.
-	for _, p := range suspects(l, r, slip) {
-		if slices.ContainsFunc(places, func(q int) bool { return stat.Abs(p-q) <= hitchNear }) {
+	// Dropped frames that leave no visible jump change the slip all the same. A large
+	// change alone may be a flash or a shadow.
+	for _, p := range stepCandidates(l, r, slip) {
+		if slices.ContainsFunc(places, func(q int) bool { return stat.Abs(p-q) <= changesAround }) {
 			continue
 		}
 		step, known := stepAt(lc, rc, slip, places, p, 0)
@@ -82,7 +81,7 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 		}
 		p, within, before := stepFrom(left, right, lc, rc, slip, step, places, p)
 		if again, known := stepAt(lc, rc, slip, places, p, 0); !known || again != step {
-			continue // it is not where it seems to be
+			continue // the step is not confirmed at the place found
 		}
 		h := FrameFault{Kind: Dropped, Frame: p, Within: within, Count: step, Step: step, Known: true}
 		if step < 0 {
@@ -94,19 +93,18 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	}
 	slices.SortStableFunc(list, func(g, h FrameFault) int { return cmp.Compare(at(g), at(h)) })
 	all := slices.Clone(list)
-	return slices.DeleteFunc(list, func(h FrameFault) bool { return excused(h, l, r, slip, all, at) })
+	return slices.DeleteFunc(list, func(h FrameFault) bool { return explainedByStep(h, l, r, slip, all, at) })
 }
 
-// Standstills finds frames of an eye, the right one or else the left one, that are black
-// or repeated while the other eye's are not. Frame i of the one goes with frame i of the
-// other, so what comes unevenly is to be paired before; nil where one was not read.
+// Standstills finds frames of an eye, the right one or else the left one, that are black or
+// repeated while the other eye's are not. Frame i of the one goes with frame i of the
+// other, so frames of a variable rate have to be paired before; nil where one was not read.
 func Standstills(of, other []*picture.Signature, right bool) []FrameFault {
-	list := append(blacks(of, other, 0, right), repeats(stirs(of), stirs(other), 0, right)...)
+	list := append(blacks(of, other, 0, right), repeats(meanChanges(of), meanChanges(other), 0, right)...)
 	return dropRepeatsOfBlack(list)
 }
 
-// runs gathers the frames of an eye, of n, for which something holds into hitches of
-// a kind, one for each run of them.
+// runs returns a fault of a kind for each run of frames, out of n, for which holds is true.
 func runs(n int, right bool, kind FaultKind, holds func(t int) bool) []FrameFault {
 	var list []FrameFault
 	for t := range n {

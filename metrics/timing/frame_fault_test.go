@@ -37,7 +37,7 @@ func TestHitches(t *testing.T) {
 			moving[name] = drawnScene(t, name)
 		}
 	}
-	// Scenes that move fast enough for every fault to be told; of the others
+	// Scenes that move fast enough for every fault to be found; of the others
 	// nothing wrong may be said.
 	sure := []string{"pedestrians", "cartoon", "crowd"}
 	for name, s := range moving {
@@ -85,7 +85,7 @@ func TestHitches(t *testing.T) {
 
 func TestHitchesUnderASlip(t *testing.T) {
 	s := realEyes(t, pedestrians)
-	cut := s.offset(60, 400, 7) // the right eye's file is 7 frames behind
+	piece := s.offset(60, 400, 7) // the right eye's file is 7 frames behind
 	exact := func(list []timing.FrameFault) []timing.FrameFault {
 		for i := range list {
 			require.LessOrEqual(t, list[i].Within, 3)
@@ -93,9 +93,9 @@ func TestHitchesUnderASlip(t *testing.T) {
 		}
 		return list
 	}
-	got := exact(timing.FrameFaults(cut.left, without(cut.right, 150, 151), 7))
+	got := exact(timing.FrameFaults(piece.left, without(piece.right, 150, 151), 7))
 	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 1, Step: -1, Known: true}}, got)
-	got = exact(timing.FrameFaults(cut.left, without(cut.right, 150, 153), 7))
+	got = exact(timing.FrameFaults(piece.left, without(piece.right, 150, 153), 7))
 	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 3, Step: -3, Known: true}}, got)
 }
 
@@ -111,7 +111,7 @@ func TestHitchesOfTwo(t *testing.T) {
 	}, got)
 }
 
-// A run of frames that lack, or come again, many at a time.
+// Runs of many dropped or repeated frames.
 func TestHitchesOfLongRuns(t *testing.T) {
 	pictures, runs := map[string]signed{"pedestrians": realEyes(t, pedestrians)}, []int{20}
 	if synth.LongSweeps() {
@@ -146,7 +146,7 @@ func TestHitchesOfLongRuns(t *testing.T) {
 	}
 }
 
-func TestHitchesBlack(t *testing.T) {
+func TestBlackFrames(t *testing.T) {
 	s := realEyes(t, pedestrians)
 	left, right := s.left[:300], slices.Clone(s.right[:300])
 	black := &picture.Signature{}

@@ -8,92 +8,94 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Slip is by how many frames the right eye's file shows the same instants later
-// than the left one's, as the pictures' changes tell it.
+// Slip is by how many whole frames the right eye's file shows the same instants later than
+// the left eye's. The measurement's value is not rounded.
 type Slip struct {
 	stat.Measurement
-	// Clear is how much better the pictures go together so than at the next best
-	// slip that is not a neighbour, 0 to 1.
+	// Clear is how much better the pictures agree at this slip than at the best one beyond a
+	// valley of the curve, 0 to 1.
 	Clear float64
-	// Rough is where it is, when that is known but not to the frame.
+	// Rough is the slip where it is known, but not to the frame; the measurement is missing
+	// then.
 	Rough stat.Measurement
 }
 
 const (
-	// slipOverlap is the least number of changes that two pieces must share to be
-	// compared: most of a second.
-	slipOverlap = 20
-	// slipParts is in how many parts of the time the slip must show alike.
+	// minOverlap is the least number of changes that two series must share to be compared:
+	// most of a second.
+	minOverlap = 20
+	// slipParts is the number of parts of the time that must agree on a slip.
 	slipParts = 8
-	// slipSteady is how large the change of a signature over time must be, as a
-	// share of the change itself: texture that enters and leaves a picture that
-	// moves steadily makes some hundredths, and comes later to one eye than to the
-	// other for another reason than time. The project's own choice.
-	slipSteady = 0.1
-	// faintLight is a change of the mean brightness, in code values, that a picture
-	// well makes by what enters and leaves it.
-	faintLight = 1
-	slipClear  = 0.15 // the least Clear of a slip that is believed
-	slipValley = 0.1  // what parts one hill of the curve from another
-	slipAlike  = 0.3  // the least mean squared correlation
-	// slipBias is the standard error, as a share of the time in which motion changes,
-	// that the eyes look from two places: motion may seem to come sooner to one. A
-	// drive through a corridor, the worst of the drawn scenes, is off by a twentieth;
-	// the share is set so that it and the like are told roughly at most.
+	// minVariation is how much a component of a change must vary over time, as a share of
+	// its size: texture that enters and leaves a steadily moving picture varies by some
+	// hundredths, and shows in one eye sooner because of parallax. The project's own choice.
+	minVariation = 0.1
+	// brightnessFloor is a change of the mean brightness, in code values, that enters and
+	// leaves with what is seen.
+	brightnessFloor = 1
+	minClear        = 0.15 // the least Slip.Clear
+	minValley       = 0.1  // the depth, as a share of the height, of a valley between two hills of the curve
+	minCorrelation  = 0.3  // the least mean squared correlation
+	// slipBias is the standard error that the eyes' different points of view cause, as a
+	// share of the time over which the motion changes: motion may seem to come sooner to one
+	// eye. In a drive through a corridor, the worst of the drawn scenes, that is a twentieth;
+	// the share is set so that such clips give a rough slip at most.
 	slipBias = 0.0125
-	slipRest = 0.25 // the share of what tells that a part of it must hold to be asked
-	// A slip is certain to the frame when its standard error is less than slipSE
-	// frames, and it does not lie between two.
-	slipSE = 0.2
+	// minEvidence is the share of the curve's height that some of the components must reach
+	// by themselves to be asked whether they agree.
+	minEvidence = 0.25
+	// maxSlipSE is the standard error in frames below which a slip is certain to the frame,
+	// if it does not lie between two frames.
+	maxSlipSE = 0.2
 )
 
-// slipStrides are over how many frames changes are taken, until two of them agree:
-// what moves fast shows from frame to frame, what moves slowly only over several,
-// as noise is then the same and motion more.
+// slipStrides are the numbers of frames over which changes are taken, in turn until two
+// agree: slow motion shows over several frames, where it is larger and the noise is the
+// same.
 var slipStrides = []int{1, 2, 4, 8, 16}
 
-// slipPace is how far, in cells, a picture as a whole may move over a stride: what
-// moves on further is taken for something else, as texture that enters the picture,
-// which comes sooner to one eye.
-const slipPace = 1.5
+// maxStrideMotion is how far, in cells, the picture may move over a stride. If it moves
+// farther, what enters and leaves the picture outweighs the motion, and that comes sooner
+// to one eye.
+const maxStrideMotion = 1.5
 
-// slipAgree is by how many frames two strides may differ.
-const slipAgree = 0.5
+// maxStrideDifference is the largest difference of two strides' slips in frames.
+const maxStrideDifference = 0.5
 
-// FindSlip compares the eyes' signatures at all slips up to reach frames either
-// way. Signatures are of consecutive frames, left[i] and right[i] of the same
-// number; nil where a frame is missing. A slip takes one stride of time that is
-// certain of it and another that agrees, unless all moves too fast for another.
+// FindSlip compares the eyes' signatures at all slips of up to reach frames either way.
+// Signatures are of consecutive frames, left[i] and right[i] of the same number; nil where
+// a frame is missing. A slip takes one stride that is certain and another that agrees,
+// unless the picture moves too fast for a second one.
 func FindSlip(left, right []*picture.Signature, reach int) Slip {
 	var sure, rough Slip
 	reason := ""
-	pace := max(changes(left, 1).pace(), changes(right, 1).pace())
+	speed := max(changes(left, 1).speed(), changes(right, 1).speed())
 	tried := 0
 	for _, stride := range slipStrides {
-		if tried > 0 && pace*float64(stride) > slipPace {
+		if tried > 0 && speed*float64(stride) > maxStrideMotion {
 			break
 		}
 		tried++
 		found := newSlipSearch(changes(left, stride), changes(right, stride), reach).slip(true)
-		place := found.Measurement
+		slip := found.Measurement
 		if !found.OK() {
-			place = found.Rough
+			slip = found.Rough
 			if reason == "" {
 				reason = found.Missing
 			}
 		}
 		switch {
-		case !place.OK():
+		case !slip.OK():
 			continue
-		case sure.OK() && math.Abs(place.Value-sure.Value) > slipAgree:
+		case sure.OK() && math.Abs(slip.Value-sure.Value) > maxStrideDifference:
 			return Slip{Measurement: stat.Missing("not observable: fast and slow motion disagree"), Clear: found.Clear}
 		case sure.OK():
 			return sure
-		case found.OK() && rough.Rough.OK() && math.Abs(rough.Rough.Value-place.Value) <= slipAgree:
+		case found.OK() && rough.Rough.OK() && math.Abs(rough.Rough.Value-slip.Value) <= maxStrideDifference:
 			return found
 		case found.OK():
 			sure = found
-		case !rough.Rough.OK() || place.SE < rough.Rough.SE:
+		case !rough.Rough.OK() || slip.SE < rough.Rough.SE:
 			rough = found
 		}
 	}

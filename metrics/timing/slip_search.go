@@ -6,18 +6,18 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// slipSearch is the eyes' changes held against each other at all slips.
+// slipSearch compares the eyes' changes at all slips.
 type slipSearch struct {
-	reach  int
-	scores []score
-	curve  []float64
+	reach  int       // slips of up to so many frames either way count
+	scores []score   // by slip, from −reach − slipMargin
+	curve  []float64 // of the last peak asked for, likewise
 }
 
-// slipMargin is how far beyond the reach is looked: a slip there is not to be
-// taken for one at its end.
+// slipMargin is by how many frames the search goes beyond its reach, so that a slip out
+// there is not taken for one within.
 const slipMargin = 3
 
-func newSlipSearch(l, r series, reach int) *slipSearch {
+func newSlipSearch(l, r changeSeries, reach int) *slipSearch {
 	lags := 2*(reach+slipMargin) + 1
 	s := &slipSearch{reach: reach, scores: make([]score, lags), curve: make([]float64, lags)}
 	for i := range s.scores {
@@ -26,9 +26,9 @@ func newSlipSearch(l, r series, reach int) *slipSearch {
 	return s
 }
 
-// peak returns where the changes have most in common, without one of the parts of
-// the time, −1 for none, and some of the components.
-func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool) {
+// peak returns the slip at which the changes have the most in common, with its index,
+// leaving out one part of the time (−1 for none) and some of the components.
+func (s *slipSearch) peak(part int, less components) (place float64, top int, ok bool) {
 	for i := range s.scores {
 		s.curve[i] = s.scores[i].value(part, less)
 	}
@@ -36,28 +36,29 @@ func (s *slipSearch) peak(part int, less span) (place float64, top int, ok bool)
 	return place - float64(s.reach+slipMargin), top, ok
 }
 
-// slip returns the slip, if there is no doubt of it. Thoroughly, the components of
-// the changes must agree on it as the parts of the time do.
+// slip returns the slip, or why it is missing. All parts of the time must agree on it.
+// Thorough asks the same of the components of the changes, and counts the bias of the
+// points of view.
 func (s *slipSearch) slip(thorough bool) Slip {
-	place, top, ok := s.peak(-1, span{})
+	place, top, ok := s.peak(-1, components{})
 	if !ok {
 		return Slip{Measurement: stat.Missing("not observable: too little changes over time")}
 	}
-	alike := 1 - math.Exp(-s.curve[top])
+	correlation := 1 - math.Exp(-s.curve[top]) // mean squared
 	clear := 1 - s.rival(top)/s.curve[top]
 	missing := func(reason string) Slip {
 		return Slip{Measurement: stat.Missing("not observable: " + reason), Clear: clear}
 	}
-	if alike < slipAlike {
+	if correlation < minCorrelation {
 		return missing("the eyes' pictures do not change alike")
 	}
-	if clear < slipClear {
+	if clear < minClear {
 		return missing("more than one offset would do")
 	}
-	most, wide := s.curve[top], s.width(top)
+	height, width := s.curve[top], s.width(top)
 	var places []float64
 	for part := range slipParts {
-		p, _, ok := s.peak(part, span{})
+		p, _, ok := s.peak(part, components{})
 		if !ok || math.Abs(p-place) > 1 {
 			return missing("parts of the clip disagree")
 		}
@@ -71,8 +72,8 @@ func (s *slipSearch) slip(thorough bool) Slip {
 		places = places[:0]
 		for _, less := range pieces {
 			switch p, top, ok := s.peak(-1, less); {
-			case !ok || s.curve[top] < slipRest*most:
-				// What is left says too little to agree or not.
+			case !ok || s.curve[top] < minEvidence*height:
+				// The rest says too little to agree or disagree.
 			case math.Abs(p-place) > 1:
 				return missing("what moves in the picture disagrees")
 			default:
@@ -84,9 +85,9 @@ func (s *slipSearch) slip(thorough bool) Slip {
 		}
 	}
 	if thorough {
-		se = math.Hypot(se, slipBias*wide)
+		se = math.Hypot(se, slipBias*width)
 	}
-	certain := se < slipSE && math.Abs(place-math.Round(place))+se < 0.5
+	certain := se < maxSlipSE && math.Abs(place-math.Round(place))+se < 0.5
 	if !certain || math.Abs(place) > float64(s.reach)+0.5 {
 		uncertain := missing("the offset is not certain to the frame")
 		uncertain.Rough = stat.Measured(place, se)
@@ -95,7 +96,7 @@ func (s *slipSearch) slip(thorough bool) Slip {
 	return Slip{Measurement: stat.Measured(place, se), Clear: clear}
 }
 
-// width returns how far from its peak the curve has fallen by half, in frames.
+// width returns the half width at half height of the hill around an index, in frames.
 func (s *slipSearch) width(top int) float64 {
 	n := 0
 	for i := top; i < len(s.curve) && s.curve[i] > s.curve[top]/2; i++ {
@@ -107,31 +108,30 @@ func (s *slipSearch) width(top int) float64 {
 	return float64(n) / 2
 }
 
-// span is some of the components of a change, from … to−1.
-type span struct{ from, to int }
+// components is a range of the components of a change: from … to−1.
+type components struct{ from, to int }
 
-// changePieces are the ways to part the components of a change: each by itself, and
-// by what they tell. The eyes look from two places, so that what a camera does to
-// the one kind of them may come sooner to one eye.
-var changePieces = [][]span{
-	func() (each []span) {
+// changePieces are two ways to part the components of a change: one by one, and by kind.
+// What a moving camera does to one kind of them may come sooner to one eye, because the
+// eyes look from two places.
+var changePieces = [][]components{
+	func() (each []components) {
 		for k := range changeCount {
-			each = append(each, span{k, k + 1})
+			each = append(each, components{k, k + 1})
 		}
 		return each
 	}(),
 	{{changeLight, changeAcross}, {changeAcross, changeDown}, {changeDown, changeCount}},
 }
 
-// rival returns the highest that the curve reaches on another hill than that of its
-// peak: beyond a valley that is lower by slipValley of it. It may waver within a
-// hill.
+// rival returns the highest value of the curve on another hill than that of its peak:
+// beyond a valley that is minValley lower. Smaller ups and downs belong to one hill.
 func (s *slipSearch) rival(top int) (highest float64) {
 	for _, step := range []int{-1, 1} {
-		least := s.curve[top]
+		lowest := s.curve[top]
 		for i := top + step; i >= 0 && i < len(s.curve); i += step {
-			least = min(least, s.curve[i])
-			if least < (1-slipValley)*s.curve[i] {
+			lowest = min(lowest, s.curve[i])
+			if lowest < (1-minValley)*s.curve[i] {
 				highest = max(highest, s.curve[i])
 			}
 		}
@@ -139,8 +139,8 @@ func (s *slipSearch) rival(top int) (highest float64) {
 	return highest
 }
 
-// peak returns where a curve is highest, between its points, unless that is at
-// its end.
+// peak returns the place of a curve's maximum, between its points, with the index of the
+// highest point. It reports false where that is at an end or not above 0.
 func peak(curve []float64) (place float64, top int, ok bool) {
 	for i, v := range curve {
 		if v > curve[top] {
@@ -153,8 +153,8 @@ func peak(curve []float64) (place float64, top int, ok bool) {
 	return float64(top) + stat.ParabolaPeak(curve[top-1], curve[top], curve[top+1]), top, true
 }
 
-// score gathers, for one slip, what the correlations of the changes need, part
-// by part of the time.
+// score gathers, for one slip, the sums that the correlations of the changes take, by parts
+// of the time.
 type score struct {
 	parts [slipParts]struct {
 		n                float64
@@ -162,7 +162,8 @@ type score struct {
 	}
 }
 
-func compare(left, right series, slip int) score {
+// compare gathers the score of a slip, at which right[i+slip] goes with left[i].
+func compare(left, right changeSeries, slip int) score {
 	var s score
 	first, last := max(0, -slip), min(len(left), len(right)-slip)
 	for i := first; i < last; i++ {
@@ -183,10 +184,11 @@ func compare(left, right series, slip int) score {
 	return s
 }
 
-// value returns how much the changes have in common, without one of the parts, −1
-// for none, and some of the components: the mean over the components of −log(1−ρ²),
-// ρ being the correlation.
-func (s *score) value(without int, less span) float64 {
+// value returns how much the changes have in common, leaving out one part of the time (−1
+// for none) and some of the components: the mean over the components of −log(1−ρ²), ρ being
+// the correlation where it is positive. For normal variables that is twice their mutual
+// information.
+func (s *score) value(without int, less components) float64 {
 	var n float64
 	var l, r, ll, rr, lr change
 	for i := range s.parts {
@@ -203,10 +205,10 @@ func (s *score) value(without int, less span) float64 {
 			lr[k] += p.lr[k]
 		}
 	}
-	if n < slipOverlap {
+	if n < minOverlap {
 		return 0
 	}
-	// What each component has to vary against.
+	// The variance of each component is raised by what it must vary against.
 	var lf, rf change
 	floor := func(from, to int, unit float64) {
 		var a, b float64
@@ -216,15 +218,15 @@ func (s *score) value(without int, less span) float64 {
 		}
 		count := float64(to - from)
 		for k := from; k < to; k++ {
-			lf[k] += stat.Sq(slipSteady)*a/count + n*stat.Sq(unit)
-			rf[k] += stat.Sq(slipSteady)*b/count + n*stat.Sq(unit)
+			lf[k] += stat.Sq(minVariation)*a/count + n*stat.Sq(unit)
+			rf[k] += stat.Sq(minVariation)*b/count + n*stat.Sq(unit)
 		}
 	}
 	const faint = 0.002 // cells
 	floor(changeEnergy, changeAcross, faint)
 	floor(changeAcross, changeCount, faint)
-	// Brightness also changes with what enters and leaves.
-	lf[changeLight], rf[changeLight] = n*stat.Sq(faintLight), n*stat.Sq(faintLight)
+	// The brightness has a floor of its own.
+	lf[changeLight], rf[changeLight] = n*stat.Sq(brightnessFloor), n*stat.Sq(brightnessFloor)
 	var sum float64
 	for k := range changeCount {
 		if k >= less.from && k < less.to {

@@ -15,7 +15,7 @@ import (
 	"nightpair/metrics/timing"
 )
 
-// Moving pictures from Debian's packages.
+// MovingMatch pictures from Debian's packages.
 const (
 	pedestrians = "/usr/share/doc/opencv-doc/examples/data/vtest.avi"                          // opencv-doc: a street with people, camera at rest
 	cartoon     = "/usr/share/doc/opencv-doc/examples/data/Megamind.avi"                       // opencv-doc: a trailer with cuts
@@ -111,8 +111,8 @@ func realEyes(t testing.TB, path string) signed {
 func requireSlips(t *testing.T, name string, s signed, from, n, reach, step int) {
 	t.Helper()
 	for slip := -reach; slip <= reach; slip += step {
-		cut := s.offset(from, n, slip)
-		got := timing.FindSlip(cut.left, cut.right, reach)
+		piece := s.offset(from, n, slip)
+		got := timing.FindSlip(piece.left, piece.right, reach)
 		require.True(t, got.OK(), "%s, %d: %s (clear %.2f)", name, slip, got.Missing, got.Clear)
 		require.InDelta(t, slip, got.Value, 0.49, "%s, ± %.2f", name, got.SE)
 	}
@@ -142,7 +142,7 @@ func TestFindSlipOfDrawnScenes(t *testing.T) {
 func TestFindSlipOfHandHeldCameras(t *testing.T) {
 	names, rates, step := []string{"bricks"}, []float64{60}, 8
 	if synth.LongSweeps() {
-		names = []string{"street", "bricks", "blinds", "foliage", "portrait", "corridor", "chart", "landscape", "ground", "posts", "crowd", "stairs", "yard"}
+		names = []string{"street", "bricks", "blinds", "foliage", "portrait", "corridor", "target", "landscape", "ground", "posts", "crowd", "stairs", "yard"}
 		rates, step = []float64{24, 30, 60}, 1
 	}
 	for _, name := range names {
@@ -202,7 +202,7 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 			frozen("landscape", "pan over a distance", func(at float64) synth.Pose { return synth.Pose{Yaw: -6 + 1.2*at} }),
 			frozen("stairs", "steady tracking", func(at float64) synth.Pose { return synth.Pose{At: synth.Vec{X: -1 + 0.2*at}} }),
 			frozen("street", "steady dolly", func(at float64) synth.Pose { return synth.Pose{At: synth.Vec{Z: 0.3 * at}} }),
-			frozen("chart", "steady tilt", func(at float64) synth.Pose { return synth.Pose{Pitch: -3 + 0.6*at} }),
+			frozen("target", "steady tilt", func(at float64) synth.Pose { return synth.Pose{Pitch: -3 + 0.6*at} }),
 		)
 	}
 	for _, scene := range scenes {
@@ -210,8 +210,8 @@ func TestFindSlipNeverGivesAWrongNumber(t *testing.T) {
 			s := drawnEyes(t, scene, how.rate, how.run)
 			seen, roughly := 0, 0
 			for slip := -48; slip <= 48; slip += 4 {
-				cut := s.offset(48, how.run, slip)
-				got := timing.FindSlip(cut.left, cut.right, 48)
+				piece := s.offset(48, how.run, slip)
+				got := timing.FindSlip(piece.left, piece.right, 48)
 				if got.OK() {
 					seen++
 					require.InDelta(t, slip, got.Value, 0.49, "%s, %g a second, ± %.2f, clear %.2f", scene.Name, how.rate, got.SE, got.Clear)
@@ -265,8 +265,8 @@ func pannedStill(t testing.TB) func(pace, from float64) []*picture.Signature {
 func TestFindSlipBeyondItsReach(t *testing.T) {
 	s := realEyes(t, pedestrians)
 	for _, slip := range []int{-75, -60, 55, 80} {
-		cut := s.offset(100, 200, slip)
-		got := timing.FindSlip(cut.left, cut.right, 48)
+		piece := s.offset(100, 200, slip)
+		got := timing.FindSlip(piece.left, piece.right, 48)
 		require.False(t, got.OK(), "%d: %.2f ± %.2f, clear %.2f", slip, got.Value, got.SE, got.Clear)
 	}
 }
@@ -274,8 +274,8 @@ func TestFindSlipBeyondItsReach(t *testing.T) {
 func TestFindSlipOfTooLittle(t *testing.T) {
 	require.NotEmpty(t, timing.FindSlip(nil, nil, 48).Missing)
 	s := realEyes(t, handHeld)
-	cut := s.offset(6, 12, 0)
-	require.False(t, timing.FindSlip(cut.left, cut.right, 6).OK())
+	piece := s.offset(6, 12, 0)
+	require.False(t, timing.FindSlip(piece.left, piece.right, 6).OK())
 }
 
 func TestSignature(t *testing.T) {

@@ -9,22 +9,13 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// A point that moves down at vy shows in the picture of an eye that is δ frames late
-// where it was δ frames before: higher by vy·δ than the geometry of the rig says
-// (C. Albl, Z. Kukelova, A. Fitzgibbon, J. Heller, M. Smid, T. Pajdla, "On the
-// two-view geometry of unsynchronized cameras", CVPR 2017). A rig does not change
-// within a clip but by a slow drift, while speeds change from place to place and
-// from moment to moment: so delay and geometry are fitted to all bursts of a clip
-// together. Seen the other way round, the left eye's places are moved to where they
-// were when the right eye saw them, and the fit is repeated until the delay moves
-// them no further.
-//
-// Beside the terms of the geometry stand the columns
+// The columns of the regression, behind those of the rig's geometry; t runs from −1 to 1
+// over the clip:
 //
 //	−vy          delay of the right eye at mid-height, frames
-//	−vy·y'       how much the delay grows per picture height downwards
-//	−vy·t        how much it grows from the middle of the clip to its ends
-//	t, x'·t, y·t drift of offset, roll and zoom, t from −1 to 1 over the clip
+//	−vy·y'       growth of the delay per picture height downwards
+//	−vy·t        growth of the delay from the middle of the clip to its end
+//	t, x'·t, y·t drift of offset, roll and zoom
 const (
 	timeDelay = geometry.TermCount + iota
 	timeSkew
@@ -36,31 +27,32 @@ const (
 )
 
 const (
-	// timingRounds is how often the fit is repeated, at most: each leaves what
-	// the speed changes within what was still wrong.
+	// timingRounds is how often the fit is repeated at most: the left eye's places are moved
+	// to where they were when the right eye saw them, until the delay moves them no
+	// farther.
 	timingRounds = 6
-	// timingReach is the longest delay, in frames, that is believed: beyond it the
-	// places are moved by more than was seen of their motion.
+	// timingReach is the longest delay in frames: a longer one moves the places farther than
+	// they were followed.
 	timingReach = 1.6
-	// minRateBursts is how many bursts the change of the delay takes.
+	// minRateBursts is how many bursts the change of the delay over the clip takes.
 	minRateBursts = 4
-	// driftPrior is how much offset, roll and zoom of a rig may drift from the
-	// middle of a clip to its ends, in picture heights: two lines of 1080. The
-	// project's own choice.
+	// driftPrior is the prior standard error of the rig's drift from the middle of a clip to
+	// its ends, in picture heights: two lines of 1080. The project's own choice.
 	driftPrior = 2.0 / 1080
 )
 
-// timingFit is the fit in progress.
+// timingFit is the fit of a timing in progress.
 type timingFit struct {
 	stat.Regression
 	bursts            []*Burst
-	at                []float64 // time of each burst, −1 to 1 over the clip
+	at                []float64 // by burst: its time, −1 to 1 over the clip
 	middle            time.Duration
-	span              float64 // seconds from the first to the last
-	line              geometry.Similarity
-	delay, skew, rate float64
+	span              float64             // seconds from the first to the last
+	line              geometry.Similarity // what is taken out of the right places exactly
+	delay, skew, rate float64             // so far
 }
 
+// newTimingFit prepares the fit to bursts that have places.
 func newTimingFit(bursts []*Burst) *timingFit {
 	f := &timingFit{bursts: bursts, line: geometry.Similarity{Cos: 1}}
 	first, last := bursts[0].Time, bursts[0].Time
@@ -102,15 +94,14 @@ func newTimingFit(bursts []*Burst) *timingFit {
 	return f
 }
 
-// late returns by how many frames the right eye is late at a place of burst k, as
-// far as is known.
-func (f *timingFit) late(k int, p *Moving) float64 {
+// lateness returns by how many frames the right eye is late at a place of burst k, so far.
+func (f *timingFit) lateness(k int, p *MovingMatch) float64 {
 	return f.delay + f.skew*p.RightY + f.rate*f.at[k]
 }
 
-// bring moves the left eye's places to where they were when the right eye saw
-// them, as far as is known, and fits what is left.
-func (f *timingFit) bring(near bool) bool {
+// iterate moves the left eye's places by the delay so far and fits what remains. Near says
+// that this was done before. It reports false where the places do not determine the timing.
+func (f *timingFit) iterate(near bool) bool {
 	var known geometry.Terms
 	if near {
 		known = geometry.Terms(f.Coef[:geometry.TermCount])
@@ -120,7 +111,7 @@ func (f *timingFit) bring(near bool) bool {
 		t := f.at[k]
 		for j := range b.places {
 			p := &b.places[j]
-			x, y := p.seenLate(f.late(k, p))
+			x, y := p.earlier(f.lateness(k, p))
 			xr, yr := f.line.Undo(p.RightX, p.RightY)
 			row := f.Row(i)
 			of := known.Factors(x, y, xr, yr)
@@ -141,7 +132,8 @@ func (f *timingFit) bring(near bool) bool {
 	return true
 }
 
-// result takes the delay with its standard error out of the fit.
+// result returns the timing with its standard errors. They are the largest of what single
+// places, tiles of the picture and whole bursts show.
 func (f *timingFit) result() *Timing {
 	inverse := f.Inverse()
 	var tiles, bursts []int
@@ -150,8 +142,8 @@ func (f *timingFit) result() *Timing {
 	for k, b := range f.bursts {
 		for j := range b.places {
 			p := &b.places[j]
-			shifts = append(shifts, math.Abs(f.late(k, p)*p.Vy))
-			const tile = 6 // per picture height
+			shifts = append(shifts, math.Abs(f.lateness(k, p)*p.Vy))
+			const tile = 6 // tiles per picture height
 			at := [3]int{k, int(math.Floor(p.LeftX * tile)), int(math.Floor(p.LeftY * tile))}
 			if _, ok := index[at]; !ok {
 				index[at] = len(index)
@@ -166,31 +158,30 @@ func (f *timingFit) result() *Timing {
 	}
 	byTile, byBurst := f.Sandwich(inverse, tiles), f.Sandwich(inverse, bursts)
 	n := len(f.bursts)
-	few := float64(n) / float64(max(n-burstTerms, 1))
+	inflation := float64(n) / float64(max(n-burstTerms, 1))
 	if n < minRateBursts {
-		few = 0 // too few to tell
+		inflation = 0 // too few to show what they share
 	}
-	t := &Timing{middle: f.middle, span: f.span, shift: stat.Quantile(shifts, 0.95)}
+	t := &Timing{middle: f.middle, span: f.span, displacement: stat.Quantile(shifts, 0.95)}
 	noise := f.speedNoise()
 	for i, v := range []*float64{&t.Delay, &t.Skew, &t.rate} {
 		c := timeDelay + i
 		own := max(stat.Sq(f.Scale)*inverse.At(c, c), byTile.At(c, c))
-		se := math.Sqrt(max(own, few*byBurst.At(c, c)) + stat.Sq(timingBias)*weight*inverse.At(c, c))
-		// Noise in the speeds makes the coefficient come out too small (regression
-		// calibration, as W. Fuller, Measurement Error Models, 1987; from memory).
-		trust := 1 - noise[i]*inverse.At(c, c)
-		if trust < minTrust {
-			t.Se[i] = math.Inf(1)
+		se := math.Sqrt(max(own, inflation*byBurst.At(c, c)) + stat.Sq(timingBias)*weight*inverse.At(c, c))
+		// Noise in the speeds attenuates the coefficient (regression calibration).
+		reliability := 1 - noise[i]*inverse.At(c, c)
+		if reliability < minReliability {
+			t.SE[i] = math.Inf(1)
 			continue
 		}
-		*v = []float64{f.delay, f.skew, f.rate}[i] / trust
-		t.Se[i] = math.Hypot(se/trust, (speedBias+trustSE*(1-trust)/trust)**v)
+		*v = []float64{f.delay, f.skew, f.rate}[i] / reliability
+		t.SE[i] = math.Hypot(se/reliability, (speedBias+reliabilitySE*(1-reliability)/reliability)**v)
 	}
 	return t
 }
 
-// speedNoise returns what noise adds to the sums of the squares of the columns of
-// the delay, with the weights of the fit.
+// speedNoise returns what noise of the speeds adds to the weighted sums of squares of the
+// three columns of the delay.
 func (f *timingFit) speedNoise() (noise [3]float64) {
 	i := 0
 	for k, b := range f.bursts {
@@ -207,22 +198,21 @@ func (f *timingFit) speedNoise() (noise [3]float64) {
 }
 
 const (
-	// burstTerms is how many of the coefficients the bursts as wholes have to
-	// settle: offset and its drift, the delay and its change.
+	// burstTerms is how many coefficients whole bursts determine: the offset with its drift,
+	// and the delay with its change.
 	burstTerms = 4
-	// timingBias is what does not average out of the places' heights, in picture
-	// heights, as far as it goes with the speed: a quarter of the bias of
-	// interpolating, which for the most part has other causes than speed.
+	// timingBias is the part of the places' errors that does not average out and goes with
+	// the speed, in picture heights: a quarter of the bias of interpolating, most of which
+	// has other causes than speed.
 	timingBias = 0.004 / 540
-	// speedBias is by how much, as a share, a speed over two frames is off where
-	// things swing: motion of one hertz in 24 frames a second loses 1.1 %.
+	// speedBias is the relative error of a speed over two frames where things swing: a motion
+	// of 1 Hz at 24 frames per second seems 1.1 % too slow.
 	speedBias = 0.015
-	// minTrust is the least share of what tells the delay that is not noise, for
-	// the delay to be told; trustSE by how much the noise may be misjudged, as a
-	// share of it.
-	minTrust = 0.5
-	trustSE  = 0.3
-	// trackFloor is the noise of a speed that its patches do not show, in lines:
-	// what interpolating between pixels leaves.
+	// minReliability is the least share of the variance of the speeds that is not noise, and
+	// reliabilitySE the relative standard error of the noise.
+	minReliability = 0.5
+	reliabilitySE  = 0.3
+	// trackFloor is the noise of a speed that its patches do not show, in lines per frame:
+	// that of interpolating between pixels.
 	trackFloor = 0.02
 )

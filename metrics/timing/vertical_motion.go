@@ -7,16 +7,16 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// VerticalMotion is how the picture as a whole moves up or down, turns and grows from one
-// frame to the next: by so much a frame of delay between the eyes would look like
-// a fault of the rig. Each is the median over the bursts of its size.
+// VerticalMotion is how fast the picture as a whole moves up or down, turns and grows: what
+// a delay of one frame between the eyes would add to the rig's vertical offset, roll and
+// zoom. Each is the median of its size over the bursts, never negative.
 type VerticalMotion struct {
 	Offset float64 `json:"offset"` // % of picture height per frame
 	Roll   float64 `json:"roll"`   // degrees per frame
 	Zoom   float64 `json:"zoom"`   // % per frame
 }
 
-// VerticalMotionOf returns the heave in the bursts, or nil when there are none.
+// VerticalMotionOf returns the vertical motion in the bursts, or nil where none has places.
 func VerticalMotionOf(bursts []*Burst) *VerticalMotion {
 	var offset, roll, zoom []float64
 	for _, b := range bursts {
@@ -35,7 +35,8 @@ func VerticalMotionOf(bursts []*Burst) *VerticalMotion {
 	return &VerticalMotion{Offset: stat.Median(offset), Roll: stat.Median(roll), Zoom: stat.Median(zoom)}
 }
 
-// plane fits the places' vertical speeds by c₀ + c₁·x + c₂·y, robustly.
+// plane fits the places' vertical speeds by c₀ + c₁·x + c₂·y, robustly, in picture heights
+// per frame. It reports false where the places do not determine it.
 func (b *Burst) plane() (c [3]float64, ok bool) {
 	n := len(b.places)
 	r := stat.Regression{Columns: 3, Floor: geometry.ResidualFloor, Prior: []float64{math.Inf(1), math.Inf(1), math.Inf(1)},

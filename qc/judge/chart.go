@@ -5,9 +5,10 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"nightpair/qc/table"
 	"os"
 	"strconv"
+
+	"nightpair/qc/table"
 )
 
 // Chart is a clip that shows a chart at a known distance, as the crew tells it in a

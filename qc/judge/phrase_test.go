@@ -1,11 +1,12 @@
 package judge
 
 import (
-	"nightpair/qc/record"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/record"
 )
 
 // Whatever can be judged has a phrase, and every phrase is about something that can be.

@@ -5,9 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"nightpair/qc/record"
 	"slices"
 	"strconv"
+
+	"nightpair/qc/record"
 )
 
 // Screen is where the pictures will be seen, which is what turns parallax into

@@ -2,10 +2,11 @@ package judge
 
 import (
 	"math"
-	"nightpair/qc/record"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/record"
 )
 
 // exactArcmin is the angle of a parallax of p metres at the viewing distance v

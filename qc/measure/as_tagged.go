@@ -3,6 +3,7 @@ package measure
 import (
 	"errors"
 	"fmt"
+
 	"nightpair/qc/record"
 )
 

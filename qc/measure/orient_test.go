@@ -120,7 +120,7 @@ func TestOrientTakesTheUsersWord(t *testing.T) {
 
 // Where nothing tells, nothing is claimed.
 func TestOrientLeavesOpenWhatCannotBeSeen(t *testing.T) {
-	left, right := drawnClip(t, "chart")
+	left, right := drawnClip(t, "target")
 	require.Equal(t, record.Setup{Packing: record.Separate, Order: record.OrderUnknown}, oriented(t, left, right, 0, 0, record.MirroredUnknown))
 	require.Equal(t, record.Setup{Packing: record.Separate, Order: record.OrderUnknown}, oriented(t, right, left, 0, 0, record.MirroredUnknown))
 	s := oriented(t, left, right, picture.Upright, picture.Flop, record.MirroredUnknown)

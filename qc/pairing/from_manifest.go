@@ -3,10 +3,11 @@ package pairing
 import (
 	"cmp"
 	"fmt"
-	"nightpair/qc/record"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"nightpair/qc/record"
 )
 
 // chosenBy marks the files that manifests name, which are footage whatever they

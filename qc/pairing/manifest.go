@@ -4,9 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
+
 	"nightpair/qc/record"
 	"nightpair/qc/table"
-	"path/filepath"
 )
 
 // ManifestName is the name of the file in which the crew can say what belongs

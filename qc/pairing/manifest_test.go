@@ -1,12 +1,13 @@
 package pairing
 
 import (
-	"nightpair/qc/record"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/record"
 )
 
 func TestParseManifest(t *testing.T) {

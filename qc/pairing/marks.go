@@ -2,7 +2,6 @@ package pairing
 
 import (
 	"fmt"
-	"nightpair/qc/record"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -10,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
+
+	"nightpair/qc/record"
 )
 
 // side is the eye that a mark names.

@@ -3,12 +3,13 @@ package pairing
 import (
 	"cmp"
 	"fmt"
-	"nightpair/qc/record"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 	"unicode"
+
+	"nightpair/qc/record"
 )
 
 // names returns what a clip of the element could be called without the given

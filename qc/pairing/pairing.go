@@ -2,11 +2,12 @@ package pairing
 
 import (
 	"fmt"
-	"nightpair/qc/record"
 	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"nightpair/qc/record"
 )
 
 // Pairing says how files are put together to clips. The zero value goes by the

@@ -2,7 +2,6 @@ package pairing
 
 import (
 	"math/rand/v2"
-	"nightpair/qc/record"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -10,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/record"
 )
 
 func TestPairByMarks(t *testing.T) {

@@ -4,11 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"nightpair/qc/record"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"nightpair/qc/record"
 )
 
 // Search pairs what is in the given folders, looking into the folders in them

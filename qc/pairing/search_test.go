@@ -1,12 +1,13 @@
 package pairing
 
 import (
-	"nightpair/qc/record"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/record"
 )
 
 // lay makes files in a folder; a name that ends in a slash makes a folder.

@@ -9,29 +9,29 @@ import (
 )
 
 const (
-	// A picture that is blurred by softBinned pixels of the bins to be is first binned,
-	softBinned = 1.6
-	// in squares of so many pixels at most.
-	maxSoftBin = 4
+	// A picture is binned before it is blurred by a sigma of at least minBinnedSigma bins,
+	// in bins of maxBlurBin by maxBlurBin pixels at most.
+	minBinnedSigma = 1.6
+	maxBlurBin     = 4
 )
 
-// Blurred returns what the cells c of a frame would be behind a lens that blurs by a
-// Gaussian of sigma pixels of the frame more: it spreads the light of red, green and
-// blue, and not their signals.
+// Blurred returns what the cells c of the frame f would be behind a lens that blurs by a
+// Gaussian of sigma pixels of the frame more, sigma being above 0. A lens spreads light
+// and not signals, so that is what is blurred.
 func (c *Cells) Blurred(f *picture.Frame, sigma float64) *Cells {
 	nx, ny := raster.Reduction(f)
 	bin := 1
-	for bin < maxSoftBin && sigma > softBinned*float64(2*bin) {
+	for bin < maxBlurBin && sigma > minBinnedSigma*float64(2*bin) {
 		bin *= 2
 	}
-	// Bins blur as well, by the variance of a box.
+	// Binning blurs as well: a box has a variance of (bin² − 1)/12 px².
 	rest := func(sigma float64) float64 {
 		return math.Sqrt(stat.Sq(sigma)-float64(bin*bin-1)/12) / float64(bin)
 	}
 	across, down := raster.GaussianKernel(rest(sigma)), raster.GaussianKernel(rest(sigma*f.Aspect()))
 	w, h := c.Width*raster.Quarter*nx/bin, c.height*raster.Quarter*ny/bin
 	codes := f.Colour.Transfer.Effective().SignalTable()
-	out := newSamples(c.Width, c.height)
+	out := newCells(c.Width, c.height)
 	for k, light := range binnedLight(f, bin, w, h) {
 		soft := raster.Convolve(light, w, h, across, down)
 		for i, v := range soft {
@@ -43,8 +43,8 @@ func (c *Cells) Blurred(f *picture.Frame, sigma float64) *Cells {
 	return out
 }
 
-// binnedLight returns the light of red, green and blue of the first w by h bins of a
-// picture.
+// binnedLight returns the linear light of red, green and blue, white being 1, of the first
+// w by h bins of a picture.
 func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 	for k := range light {
 		light[k] = make([]float32, w*h)
@@ -63,10 +63,10 @@ func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 			continue
 		}
 		cb, cr := f.Planes[1], f.Planes[2]
-		thinX, thinY := (f.Width()+cb.Width-1)/cb.Width, (f.Height()+cb.Height-1)/cb.Height
-		blue, red := cb.Row(y/thinY), cr.Row(y/thinY)
+		subX, subY := (f.Width()+cb.Width-1)/cb.Width, (f.Height()+cb.Height-1)/cb.Height
+		blue, red := cb.Row(y/subY), cr.Row(y/subY)
 		for x, v := range f.Planes[0].Row(y)[:w*bin] {
-			r, g, b := s.RGB([3]float32{float32(v), float32(blue[x/thinX]), float32(red[x/thinX])})
+			r, g, b := s.RGB([3]float32{float32(v), float32(blue[x/subX]), float32(red[x/subX])})
 			at := to + x/bin
 			add(0, at, r)
 			add(1, at, g)
@@ -76,7 +76,7 @@ func binnedLight(f *picture.Frame, bin, w, h int) (light [3][]float32) {
 	return light
 }
 
-// boxes sets dst to the means over boxes of px by py values.
+// boxes adds to dst, of w by h values, the means of pix over boxes of px by py values.
 func boxes(dst, pix []float32, stride, w, h, px, py int) {
 	scale := 1 / float32(px*py)
 	for y := range h {
@@ -92,8 +92,8 @@ func boxes(dst, pix []float32, stride, w, h, px, py int) {
 	}
 }
 
-// spreadPeaks sets each of dst to the highest peak within so many cells: what clipped
-// there has been spread as less light than there was.
+// spreadPeaks sets each of dst to the highest peak within so many cells across and down: a
+// cell whose blur includes clipped light counts as clipped.
 func (c *Cells) spreadPeaks(dst []float32, reach int) {
 	w, h := c.Width, c.height
 	rows := make([]float32, w*h)

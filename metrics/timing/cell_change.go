@@ -2,20 +2,19 @@ package timing
 
 import "nightpair/metrics/picture"
 
-// drift is how the brightness of a signature's cells changes, signed, smoothed over
-// as much as parallax may shift it: so that the changes of two frames in a row are
-// together what changes over both.
-type drift [picture.SignatureHeight][picture.SignatureWidth]float32
+// cellChange is the signed change of each cell of a signature, smoothed over about as much as
+// parallax may shift it. Changes of consecutive frames add up.
+type cellChange [picture.SignatureHeight][picture.SignatureWidth]float32
 
-// drifts returns the change from each signature to the next, nil where there is
-// none.
-func drifts(list []*picture.Signature) []*drift {
-	out := make([]*drift, len(list))
+// cellChanges returns the change to each signature from the one before, nil where one is
+// missing.
+func cellChanges(list []*picture.Signature) []*cellChange {
+	out := make([]*cellChange, len(list))
 	for t := 1; t < len(list); t++ {
 		if list[t-1] == nil || list[t] == nil {
 			continue
 		}
-		d := &drift{}
+		d := &cellChange{}
 		for j := range d {
 			for i := range d[j] {
 				d[j][i] = list[t].Luma[j][i] - list[t-1].Luma[j][i]
@@ -28,8 +27,8 @@ func drifts(list []*picture.Signature) []*drift {
 	return out
 }
 
-// smooth filters by the binomial 1 2 1 both ways.
-func (d *drift) smooth() {
+// smooth filters by the binomial kernel 1 2 1 across and down; the border repeats.
+func (d *cellChange) smooth() {
 	from := *d
 	at := func(j, i int) float32 {
 		return from[min(max(j, 0), picture.SignatureHeight-1)][min(max(i, 0), picture.SignatureWidth-1)]
@@ -42,8 +41,8 @@ func (d *drift) smooth() {
 	}
 }
 
-// overall returns the change over n frames from t on, or false where one lacks.
-func overall(list []*drift, t, n int) (sum drift, ok bool) {
+// changeOver returns the change over n frames from t on, or false where one is missing.
+func changeOver(list []*cellChange, t, n int) (sum cellChange, ok bool) {
 	if t < 0 || t+n > len(list) {
 		return sum, false
 	}
@@ -60,9 +59,9 @@ func overall(list []*drift, t, n int) (sum drift, ok bool) {
 	return sum, true
 }
 
-// unlike returns how much of a change, as a share from 0 to 1, is not another one
-// made brighter by a gain and shifted a little.
-func (d *drift) unlike(other *drift, gain float64) float64 {
+// unexplained returns the share of a change, 0 to 1, that another one times a gain and
+// slightly shifted does not explain; 1 where nothing changes.
+func (d *cellChange) unexplained(other *cellChange, gain float64) float64 {
 	var total, left, xx, xy, yy, xd, yd float64
 	for j := 1; j < picture.SignatureHeight-1; j++ {
 		for i := 1; i < picture.SignatureWidth-1; i++ {
@@ -88,8 +87,8 @@ func (d *drift) unlike(other *drift, gain float64) float64 {
 	return min(max(left/total, 0), 1)
 }
 
-// size returns the sum of the squares of a change.
-func (d *drift) size() (sum float64) {
+// squares returns the sum of the squares of a change.
+func (d *cellChange) squares() (sum float64) {
 	for j := range d {
 		for _, v := range d[j] {
 			sum += float64(v * v)

@@ -10,18 +10,20 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Swatches are places that both eyes show, with the signals of red, green and blue
-// that each shows of them: what a colour decision is fitted to, and held against.
+// Swatches are places that both eyes show, with each eye's signals of red, green and blue:
+// what a colour decision is fitted to and compared with.
 type Swatches struct {
 	Transfer  picture.Transfer
 	Primaries picture.Primaries
 	Places    []Swatch
 }
 
-// Swatch is one place; black is 0 and white is 1.
+// Swatch is one place as both eyes show it: signals of red, green and blue, black 0 and
+// white 1.
 type Swatch struct{ Left, Right [3]float64 }
 
-// With adds the places of others, as long as they are coded alike.
+// With returns the swatches with the places of others, as long as both have the same transfer
+// curve and primaries.
 func (s Swatches) With(others Swatches) Swatches {
 	if len(s.Places) == 0 {
 		return others
@@ -32,8 +34,8 @@ func (s Swatches) With(others Swatches) Swatches {
 	return s
 }
 
-// Difference returns the median colour difference of the places, ΔE00, when the
-// right eye is graded; see the metric colour_difference.
+// Difference returns the median colour difference of the places, ΔE00, with the right eye
+// graded; see the metric colour_difference. It is missing without places.
 func (s Swatches) Difference(g Grade) stat.Measurement {
 	if len(s.Places) == 0 {
 		return stat.Missing("no places that both eyes show")
@@ -45,7 +47,8 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 		all[i] = Ciede2000(toLab(light.At(l[0]), light.At(l[1]), light.At(l[2])), toLab(light.At(r[0]), light.At(r[1]), light.At(r[2])))
 	}
 	centre := stat.Median(all)
-	// π/2 is the variance of a median against that of a mean.
+	// The variance of a median is π/2 times that of a mean, and the standard deviation of a
+	// normal distribution √(π/2) times its mean absolute deviation.
 	var sum float64
 	for _, v := range all {
 		sum += math.Abs(v - centre)
@@ -54,8 +57,9 @@ func (s Swatches) Difference(g Grade) stat.Measurement {
 	return stat.Measured(centre, sum/n*math.Sqrt(math.Pi/2)*math.Sqrt(math.Pi/2/n))
 }
 
-// Exposure returns by how many stops the right eye is brighter when it is graded,
-// by the green of places neither black nor clipped; see the metric exposure.
+// Exposure returns by how many stops the right eye is brighter once graded: the median over
+// the green of places that are neither dark nor clipped; see the metric exposure. It is
+// missing with fewer than minGradePlaces.
 func (s Swatches) Exposure(g Grade) stat.Measurement {
 	light := s.Transfer.LightTable()
 	var stops []float64
@@ -68,7 +72,7 @@ func (s Swatches) Exposure(g Grade) stat.Measurement {
 	if len(stops) < minGradePlaces {
 		return stat.Missing(TooFewPlaces)
 	}
-	centre, spread := middle(stops)
+	centre, spread := medianSpread(stops)
 	return stat.Measured(centre, stat.MADToSigma*spread*math.Sqrt(math.Pi/2/float64(len(stops))))
 }
 
@@ -83,7 +87,7 @@ type swatchesJSON struct {
 	Signals []byte `json:"signals"`
 }
 
-// MarshalJSON writes the places compactly, to a 40,000th of full scale.
+// MarshalJSON writes the places compactly, with steps of a 40,000th of full scale.
 func (s Swatches) MarshalJSON() ([]byte, error) {
 	j := swatchesJSON{Transfer: s.Transfer, Primaries: s.Primaries}
 	for _, p := range s.Places {

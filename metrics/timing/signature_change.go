@@ -7,20 +7,19 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// change is what a signature and the one before it tell of what happened between
-// them, in terms that do not depend on where in the picture things are seen
-// across: sums over the picture's whole width, so that parallax does not shift
-// them in time.
+// change describes what happened between two signatures of one eye by sums over the picture's
+// whole width, so that parallax does not shift them in time.
 type change [changeCount]float64
 
 const (
 	changeBands = 6 // of the picture's height
 	flowBands   = 3
 
-	// The parts of a change: the mean brightness; for each band how much moves,
-	// the mean size of the change, brightness taken out, against that of the
-	// picture's slopes, so that what a moving picture shows does not tell, but how
-	// it moves; the mean flow across and down of each of the coarser bands.
+	// The components of a change. First that of the mean brightness in code values. Then,
+	// for each band, its energy: the mean size of the change without that of the
+	// brightness, divided by the mean size of the picture's gradient across, so that it
+	// depends on the motion and little on what is seen. Then the mean flow across and down
+	// of each of the coarser bands, in cells.
 	changeLight  = 0
 	changeEnergy = 1
 	changeAcross = changeEnergy + changeBands
@@ -28,17 +27,16 @@ const (
 	changeCount  = changeDown + flowBands
 )
 
-// faintSlope is the slope, in code values per cell, that noise and coding may well
-// make.
+// faintSlope is a gradient, in code values per cell, that noise and coding may make.
 const faintSlope = 0.5
 
-// series is the changes of an eye's frames, one after the other, each against an
-// earlier frame; nil where one of the two is missing.
-type series []*change
+// changeSeries is the changes of an eye's frames in order, each against an earlier frame; nil
+// where one of the two is missing.
+type changeSeries []*change
 
-// changes returns how each frame differs from the one so many frames before.
-func changes(signatures []*picture.Signature, stride int) series {
-	list := make(series, len(signatures))
+// changes returns how each frame differs from the one stride frames before.
+func changes(signatures []*picture.Signature, stride int) changeSeries {
+	list := make(changeSeries, len(signatures))
 	for t := stride; t < len(signatures); t++ {
 		if signatures[t-stride] != nil && signatures[t] != nil {
 			list[t] = changeSince(signatures[t-stride], signatures[t])
@@ -47,27 +45,27 @@ func changes(signatures []*picture.Signature, stride int) series {
 	return list
 }
 
-// pace returns how far, in cells, the picture usually moves from one change to the
-// next: the median over the changes of the largest flow.
-func (c series) pace() float64 {
-	var paces []float64
+// speed returns how far, in cells, the picture usually moves in one change: the median over
+// the changes of the largest flow of a band; 0 without changes.
+func (c changeSeries) speed() float64 {
+	var speeds []float64
 	for _, d := range c {
 		if d == nil {
 			continue
 		}
-		var most float64
+		var largest float64
 		for b := range flowBands {
-			most = max(most, math.Hypot(d[changeAcross+b], d[changeDown+b]))
+			largest = max(largest, math.Hypot(d[changeAcross+b], d[changeDown+b]))
 		}
-		paces = append(paces, most)
+		speeds = append(speeds, largest)
 	}
-	if len(paces) == 0 {
+	if len(speeds) == 0 {
 		return 0
 	}
-	return stat.Median(paces)
+	return stat.Median(speeds)
 }
 
-// since returns what changed since an earlier signature.
+// changeSince returns what changed since an earlier signature.
 func changeSince(before, s *picture.Signature) *change {
 	c := &change{}
 	var diff [picture.SignatureHeight][picture.SignatureWidth]float64
@@ -83,16 +81,16 @@ func changeSince(before, s *picture.Signature) *change {
 	c[changeLight] = light
 	const rows = picture.SignatureHeight / changeBands
 	for b := range changeBands {
-		var stir, slope float64
+		var energy, slope float64
 		for j := b * rows; j < (b+1)*rows; j++ {
 			for i, d := range diff[j] {
-				stir += math.Abs(d - light)
+				energy += math.Abs(d - light)
 				if i > 0 {
 					slope += math.Abs(float64(s.Luma[j][i]-s.Luma[j][i-1])) + math.Abs(float64(before.Luma[j][i]-before.Luma[j][i-1]))
 				}
 			}
 		}
-		c[changeEnergy+b] = stir / (slope/2 + picture.SignatureWidth*rows*faintSlope)
+		c[changeEnergy+b] = energy / (slope/2 + picture.SignatureWidth*rows*faintSlope)
 	}
 	for b := range flowBands {
 		c[changeAcross+b], c[changeDown+b] = flow(before, s, &diff, b*picture.SignatureHeight/flowBands, (b+1)*picture.SignatureHeight/flowBands)
@@ -100,9 +98,11 @@ func changeSince(before, s *picture.Signature) *change {
 	return c
 }
 
-// flow returns the mean motion, in cells, of the rows from top to bottom, as far
-// as it is one shift: the least-squares solution of the brightness equation with
-// a common change of brightness (B. Lucas, T. Kanade, IJCAI 1981; from memory).
+// flow returns the motion, in cells, of the rows from top to bottom−1 as one shift,
+// positive to the right and down: the least-squares solution of the brightness equation
+// with a common change of brightness (B. Lucas, T. Kanade, "An iterative image registration
+// technique with an application to stereo vision", IJCAI 1981; from memory). It is 0 where
+// nothing is seen.
 func flow(before, s *picture.Signature, diff *[picture.SignatureHeight][picture.SignatureWidth]float64, top, bottom int) (across, down float64) {
 	var n, gx, gy, d, xx, xy, yy, xd, yd float64
 	for j := max(top, 1); j < min(bottom, picture.SignatureHeight-1); j++ {
@@ -123,35 +123,35 @@ func flow(before, s *picture.Signature, diff *[picture.SignatureHeight][picture.
 	}
 	xx, xy, yy = xx-gx*gx/n, xy-gx*gy/n, yy-gy*gy/n
 	xd, yd = xd-gx*d/n, yd-gy*d/n
-	// Nothing to see gives no motion.
+	// A ridge: without gradients there is no motion.
 	xx, yy = xx+stat.Sq(faintSlope)*n, yy+stat.Sq(faintSlope)*n
 	det := xx*yy - xy*xy
 	return -(xd*yy - yd*xy) / det, -(yd*xx - xd*xy) / det
 }
 
-// Liveliness returns for each signature how much moves up and down in the
-// picture, with a share of whatever moves more than at the quietest times: where a
-// delay between the eyes shows best. It is in cells per frame; of the first
-// signature, and of those next to a missing one, it is nothing.
+// Liveliness returns for each signature how well a delay between the eyes would show in it:
+// the vertical motion in cells per frame, with a share of the energy of the change beyond
+// that of the quietest times. It is 0 for the first signature and for those at or after a
+// missing one.
 func Liveliness(signatures []*picture.Signature) []float64 {
 	const share, quiet = 0.3, 0.05
 	list := changes(signatures, 1)
-	stirs := make([]float64, len(list))
+	energies := make([]float64, len(list))
 	var known []float64
 	for t, c := range list {
 		if c == nil {
 			continue
 		}
 		for k := changeEnergy; k < changeAcross; k++ {
-			stirs[t] += c[k] / changeBands
+			energies[t] += c[k] / changeBands
 		}
-		known = append(known, stirs[t])
+		known = append(known, energies[t])
 	}
 	out := make([]float64, len(list))
 	if len(known) == 0 {
 		return out
 	}
-	least := stat.Quantile(known, quiet)
+	quietest := stat.Quantile(known, quiet)
 	for t, c := range list {
 		if c == nil {
 			continue
@@ -160,7 +160,7 @@ func Liveliness(signatures []*picture.Signature) []float64 {
 		for k := changeDown; k < changeCount; k++ {
 			down += stat.Sq(c[k]) / flowBands
 		}
-		out[t] = math.Sqrt(down) + share*max(stirs[t]-least, 0)
+		out[t] = math.Sqrt(down) + share*max(energies[t]-quietest, 0)
 	}
 	return out
 }

@@ -10,21 +10,22 @@ import (
 )
 
 const (
-	// soundClear is how many times the largest value elsewhere the peak of the
-	// correlation must be, and soundNear how far from the peak, in seconds,
-	// elsewhere begins: a sound and its first echo from the room are one.
-	soundClear = 1.5
-	soundNear  = 0.005
-	// minSound is the least length of sound to compare, in seconds.
+	// minPeakRatio is by how many times the peak of the correlation must exceed the largest
+	// value elsewhere, and echoTime how far from the peak, in seconds, elsewhere begins: a
+	// sound and its first echo in the room belong together.
+	minPeakRatio = 1.5
+	echoTime     = 0.005
+	// minSound is the least length of sound in seconds.
 	minSound = 0.5
 )
 
-// SoundDelay returns by how many samples the right camera's sound is late, at
-// rate samples per second, up to reach samples either way: the generalised
-// cross-correlation with phase transform (C. Knapp, G. Carter, "The generalized
-// correlation method for estimation of time delay", IEEE Transactions on Acoustics,
-// Speech, and Signal Processing 24(4), 1976). It needs no more than that both
-// hear the same: how loud and through what microphone does not matter.
+// SoundDelay returns by how many samples the right camera's sound is late, at rate samples
+// per second and up to reach samples either way, with a standard error of half a sample. It
+// is the generalised cross-correlation with phase transform, GCC-PHAT (C. Knapp, G. Carter,
+// "The generalized correlation method for estimation of time delay", IEEE Transactions on
+// Acoustics, Speech, and Signal Processing 24(4), 1976): level and colouring by the
+// microphones do not matter. It is missing for less than minSound, for silence, and where
+// nothing stands out within reach.
 func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement {
 	if shorter := float64(min(len(left), len(right))); rate <= 0 || shorter < minSound*rate {
 		return stat.Missing("too little sound")
@@ -54,7 +55,7 @@ func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement
 	if strongest == 0 {
 		return stat.Missing("silence")
 	}
-	// Where there is nothing, phase means nothing.
+	// Without power there is no phase.
 	const faint = 1e-9
 	for i, v := range r {
 		r[i] = v / complex(max(cmplx.Abs(v), faint*strongest), 0)
@@ -68,15 +69,15 @@ func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement
 			best = lag
 		}
 	}
-	near, next := int(soundNear*rate), 0.0
+	near, next := int(echoTime*rate), 0.0
 	for lag := -reach; lag <= reach; lag++ {
 		if stat.Abs(lag-best) > near {
 			next = max(next, math.Abs(at(lag)))
 		}
 	}
-	if best == -reach || best == reach || at(best) < soundClear*next {
+	if best == -reach || best == reach || at(best) < minPeakRatio*next {
 		return stat.Missing("the eyes' sounds have too little in common")
 	}
-	// A sample either way is as exact as a peak between samples is told.
+	// The vertex of a parabola is not exact for such a peak: half a sample is allowed.
 	return stat.Measured(float64(best)+stat.ParabolaPeak(at(best-1), at(best), at(best+1)), 0.5)
 }
