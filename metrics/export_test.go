@@ -22,5 +22,15 @@ func (p *Pair) Residual(m geometry.Match) float64 {
 	return g.Residual(&m)
 }
 
+// OwnParallax returns the parallax, in picture heights, at which offset, zoom and keystone are
+// told; NaN without a fit.
+func (p *Pair) OwnParallax() float64 {
+	g, _ := p.geometry()
+	if g == nil {
+		return math.NaN()
+	}
+	return g.Parallax
+}
+
 // PriorSE lets tests look at what the fit supposes before anything was seen.
 var PriorSE = geometry.PriorSE

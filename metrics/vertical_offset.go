@@ -4,11 +4,12 @@ import "nightpair/metrics/geometry"
 
 var verticalOffset = Metric{
 	Name: "vertical_offset", Unit: "% of picture height", Decimals: 3,
-	Doc:   "Vertical disparity at the centre of the picture of what has no parallax. Positive: the right eye's picture sits lower.",
+	Doc:   "Vertical disparity at the centre of the picture, of what lies at the scene's own parallax: the median of what was matched. Positive: the right eye's picture sits lower.",
 	Ideal: 0, Swap: SwapNegate, Revision: geometryRevision,
 	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {
-			return 100 * g.Offset(), geometry.Terms{geometry.TermOffset: 100}
+			value, factors := g.SeenOffset()
+			return 100 * value, factors.Times(100)
 		})
 	},
 }

@@ -8,11 +8,39 @@ type Fit struct {
 	Terms      Terms      // coefficients in the aligned picture; those of offset, roll and zoom are 0
 	cov        [TermCount][TermCount]float64
 	Matches    []Match // those that agree with the fit
-	scale      float64 // robust standard deviation of the residuals, in picture heights
-	commonSE   float64 // error that the matches of a part of the picture have in common, in picture heights
+	// Parallax is the scene's own: the weighted median over the matches of the parallax
+	// that is due to depth, in picture heights. Offset, roll, zoom and keystone are best
+	// known there.
+	Parallax float64
+	scale    float64 // robust standard deviation of the residuals, in picture heights
+	commonSE float64 // error that the matches of a part of the picture have in common, in picture heights
 }
 
-// Offset returns by how much the right picture sits lower at its centre, in picture heights.
+// SeenOffset returns by how much the right picture sits lower at its centre, of what lies at
+// the scene's own parallax, in picture heights, and the factors of its standard error. Where
+// all lies at one parallax it is known as well as the picture shows it, though camera height
+// and tilt cannot be told apart.
+func (g *Fit) SeenOffset() (float64, Terms) {
+	p := g.Parallax
+	return g.Offset() + p*g.Terms[TermHeight], Terms{TermOffset: 1, TermHeight: p}
+}
+
+// SeenZoom returns the size of the right picture over the left one's, less 1, of what lies at
+// the scene's own parallax, and the factors of its standard error.
+func (g *Fit) SeenZoom() (float64, Terms) {
+	p := g.Parallax
+	return g.Zoom() + p*g.Terms[termForward] - p*p*g.Terms[termBarrel], Terms{TermZoom: 1, termForward: p, termBarrel: -p * p}
+}
+
+// SeenKeystone returns the coefficient of x·y of what lies at the scene's own parallax, per
+// picture height, and the factors of its standard error.
+func (g *Fit) SeenKeystone() (float64, Terms) {
+	p := g.Parallax
+	return g.Terms[TermKeystone] + 2*p*g.Terms[termBarrel], Terms{TermKeystone: 1, termBarrel: 2 * p}
+}
+
+// Offset returns by how much the right picture sits lower at its centre, of what lies at zero
+// parallax, in picture heights.
 func (g *Fit) Offset() float64 { return g.Similarity.Down }
 
 // Roll returns the rotation of the right picture in radians, clockwise.

@@ -27,6 +27,14 @@ const (
 // is multiplied by. Lengths are in picture heights.
 type Terms [TermCount]float64
 
+// Times returns the terms multiplied by a number.
+func (t Terms) Times(by float64) Terms {
+	for i := range t {
+		t[i] *= by
+	}
+	return t
+}
+
 // dot returns the sum of the products of both.
 func (t Terms) dot(d Terms) (sum float64) {
 	for i, v := range t {

@@ -68,7 +68,7 @@ func (s Shot) Truth(t float64) *Truth {
 	truth := &Truth{Width: s.Width, Height: s.Height, shot: s, time: t}
 	truth.left = s.view(LeftEye, t)
 	truth.right = s.view(RightEye, s.instant(RightEye, t, 0))
-	truth.Injected = s.injected()
+	truth.Injected = s.injected(0)
 	return truth
 }
 
@@ -192,7 +192,14 @@ func quantile(values []float64, percentile float64) float64 {
 	return mix(values[i], values[j], at-float64(i))
 }
 
-func (s *Shot) injected() Injected {
+// InjectedAt returns what was put in, the geometry terms being those of what lies at a
+// parallax, in % of the picture width.
+func (t *Truth) InjectedAt(parallax float64) Injected {
+	return t.shot.injected(parallax / 100 * float64(t.Width))
+}
+
+// injected returns what was put in, for what lies at parallax p, in pixels.
+func (s *Shot) injected(p float64) Injected {
 	in := Injected{
 		Exposure:    s.Right.Exposure - s.Left.Exposure,
 		RedBalance:  s.Right.Red - s.Left.Red,
@@ -208,19 +215,19 @@ func (s *Shot) injected() Injected {
 	left, right := s.Rig.left(Pose{}, s.Width, s.Height), s.Rig.right(Pose{}, s.Width, s.Height)
 	dy := func(x, y, p float64) float64 { return disparity(left, right, x, y, p) }
 	const e = 1.0 // px: the function is so smooth that differences over it are derivatives
-	in.VerticalOffset = 100 / h * dy(0, 0, 0)
-	slopeX := (dy(e, 0, 0) - dy(-e, 0, 0)) / (2 * e)
-	slopeY := (dy(0, e, 0) - dy(0, -e, 0)) / (2 * e)
+	in.VerticalOffset = 100 / h * dy(0, 0, p)
+	slopeX := (dy(e, 0, p) - dy(-e, 0, p)) / (2 * e)
+	slopeY := (dy(0, e, p) - dy(0, -e, p)) / (2 * e)
 	roll := math.Atan(slopeX)
 	in.Roll = roll / degree
 	in.Zoom = 100 * ((1+slopeY)*math.Cos(roll) - 1)
 	const wide = 50.0 // second differences need a wider step to keep their digits
-	twist := (dy(wide, wide, 0) - dy(-wide, wide, 0) - dy(wide, -wide, 0) + dy(-wide, -wide, 0)) / (4 * wide * wide)
+	twist := (dy(wide, wide, p) - dy(-wide, wide, p) - dy(wide, -wide, p) + dy(-wide, -wide, p)) / (4 * wide * wide)
 	in.Keystone = 100 / h * twist * w / 2 * h / 2
-	bend := (dy(0, wide, 0) - 2*dy(0, 0, 0) + dy(0, -wide, 0)) / (wide * wide)
+	bend := (dy(0, wide, p) - 2*dy(0, 0, p) + dy(0, -wide, p)) / (wide * wide)
 	in.TiltKeystone = 100 / h * bend / 2 * h / 2 * h / 2
 	if s.Rig.Interaxial > 0 {
-		in.HeightStep = (dy(0, 0, e) - dy(0, 0, -e)) / (2 * e) * w / h
+		in.HeightStep = (dy(0, 0, p+e) - dy(0, 0, p-e)) / (2 * e) * w / h
 	}
 	return in
 }
