@@ -9,8 +9,7 @@ var keystone = Metric{
 	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {
 			corner := 100 * p.halfWidth() / 2
-			value, factors := g.SeenKeystone()
-			return corner * value, factors.Times(corner)
+			return corner * g.Terms[geometry.TermKeystone], geometry.Terms{geometry.TermKeystone: corner}
 		})
 	},
 }

@@ -8,8 +8,7 @@ var verticalOffset = Metric{
 	Ideal: 0, Swap: SwapNegate, Revision: geometryRevision,
 	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {
-			value, factors := g.SeenOffset()
-			return 100 * value, factors.Times(100)
+			return 100 * g.Offset(), geometry.Terms{geometry.TermOffset: 100}
 		})
 	},
 }

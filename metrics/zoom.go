@@ -8,8 +8,7 @@ var zoom = Metric{
 	Ideal: 0, Swap: SwapInvert, Revision: geometryRevision,
 	Measure: func(p *Pair) Measurement {
 		return p.fitted(func(g *geometry.Fit) (float64, geometry.Terms) {
-			value, factors := g.SeenZoom()
-			return 100 * value, factors.Times(100)
+			return 100 * g.Zoom(), geometry.Terms{geometry.TermZoom: 100}
 		})
 	},
 }

@@ -34,7 +34,7 @@ func (g *Fit) Field(halfWidth float64) (points []FieldPoint) {
 			if math.Abs(rx) > halfWidth || math.Abs(ry) > 0.5 {
 				continue // outside the right eye's picture
 			}
-			points = append(points, FieldPoint{Disparity: ry - y, Factors: g.Terms.Factors(x, y, xr, y)})
+			points = append(points, FieldPoint{Disparity: ry - y, Factors: g.factors(x, y, xr, y)})
 		}
 	}
 	return points

@@ -1,7 +1,6 @@
 package geometry
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -67,7 +66,7 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 			f, similarity = wide, wideSimilarity
 		}
 	}
-	g := &Fit{Similarity: similarity, Terms: f.terms(), scale: f.Scale, commonSE: f.commonError()}
+	g := &Fit{Similarity: similarity, Terms: f.terms(), Parallax: f.own, scale: f.Scale, commonSE: f.commonError()}
 	for i := range matches {
 		if f.W[i] > 0 {
 			g.Matches = append(g.Matches, matches[i])
@@ -76,8 +75,7 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 	if f.Scale > yield*MaxScatter || len(g.Matches) < MinMatches || float64(len(g.Matches)) < minInlierShare*float64(len(matches)) {
 		return nil, "the matched places do not agree"
 	}
-	g.Parallax = f.typicalParallax()
-	g.cov = f.covariance(g.Parallax)
+	g.cov = f.covariance()
 	return g, ""
 }
 
@@ -87,6 +85,7 @@ type fitter struct {
 	matches     []Match
 	neighbours  [][]int   // the neighbours of each match
 	calibration []float64 // what regression calibration adds to the parallax of each
+	own         float64   // the scene's own parallax, see Fit
 }
 
 // newFitter weights the matches by their own errors and by the steps of parallax beside them.
@@ -136,60 +135,23 @@ func (f *fitter) linearise(similarity Similarity, iteration int) {
 		f.calibration = f.regressionCalibration(depth) // later iterations change the smooth part of depth alone
 	}
 	floats.Add(depth, f.calibration)
+	f.own = stat.WeightedMedian(depth, f.Base)
 	for i := range f.matches {
 		m := &f.matches[i]
 		xr, yr := similarity.Undo(m.RightX, m.RightY)
-		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i])
+		row := factors(m.LeftX, m.LeftY, xr, yr, depth[i], f.own)
 		copy(f.Row(i), row[:])
 	}
-}
-
-// typicalParallax returns the weighted median of the parallax that is due to depth.
-func (f *fitter) typicalParallax() float64 {
-	order := make([]int, len(f.matches))
-	total := 0.0
-	for i := range order {
-		order[i] = i
-		total += f.W[i]
-	}
-	depth := func(i int) float64 { return f.Row(i)[TermHeight] }
-	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(depth(i), depth(j)) })
-	sum := 0.0
-	for _, i := range order {
-		if sum += f.W[i]; sum >= total/2 {
-			return depth(i)
-		}
-	}
-	return 0
-}
-
-// about returns the matrix that takes coefficients to those of a model whose terms that go
-// with parallax are zero at parallax p: there offset, zoom and keystone are those of what
-// lies at p.
-func about(p float64) *mat.Dense {
-	m := mat.NewDense(TermCount, TermCount, nil)
-	for i := range TermCount {
-		m.Set(i, i, 1)
-	}
-	m.Set(TermOffset, TermHeight, p)
-	m.Set(TermZoom, termForward, p)
-	m.Set(TermZoom, termBarrel, -p*p) // 2x = 2x' − 2p
-	m.Set(TermKeystone, termBarrel, 2*p)
-	return m
 }
 
 // covariance returns the covariance of the terms. Neighbouring matches share texture, depth
 // edges and lens, so their errors are not independent: where the cluster-robust
 // estimate is larger than the usual one, it counts. The error that each part of the
-// picture has in common is added. The estimates are compared term by term in the model
-// about the scene's own parallax p: at zero parallax the errors of what a scene cannot tell
-// apart are large and cancel, which scaling each by its own factor would undo.
-func (f *fitter) covariance(p float64) (cov [TermCount][TermCount]float64) {
-	there, back := about(p), about(-p)
-	back.Set(TermZoom, termBarrel, p*p) // the inverse of there
-	inverse := transformed(there, f.Inverse())
+// picture has in common is added.
+func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
+	inverse := f.Inverse()
 	tile, tiles := f.tiles(6)
-	sandwich := transformed(there, f.Sandwich(f.Inverse(), tile))
+	sandwich := f.Sandwich(inverse, tile)
 	few := float64(TermCount) // correction of the sandwich for a small number of tiles
 	if tiles > TermCount+1 {
 		few = float64(tiles) / float64(tiles-TermCount)
@@ -198,38 +160,20 @@ func (f *fitter) covariance(p float64) (cov [TermCount][TermCount]float64) {
 	for i := range widen {
 		widen[i] = math.Sqrt(max(1, few*sandwich.At(i, i)/(stat.Sq(f.Scale)*inverse.At(i, i))))
 	}
-	seen := mat.NewSymDense(TermCount, nil)
-	for i := range TermCount {
-		for j := i; j < TermCount; j++ {
-			seen.SetSym(i, j, stat.Sq(f.Scale)*inverse.At(i, j)*widen[i]*widen[j])
-		}
-	}
-	all := transformed(back, seen)
-	common := f.commonError()
-	shifts := f.commonShifts(f.Inverse())
 	for i := range TermCount {
 		for j := range TermCount {
-			cov[i][j] = all.At(i, j)
-			for _, shift := range shifts {
+			cov[i][j] = stat.Sq(f.Scale) * inverse.At(i, j) * widen[i] * widen[j]
+		}
+	}
+	common := f.commonError()
+	for _, shift := range f.commonShifts(inverse) {
+		for i := range TermCount {
+			for j := range TermCount {
 				cov[i][j] += stat.Sq(common) * shift[i] * shift[j]
 			}
 		}
 	}
 	return cov
-}
-
-// transformed returns the covariance of m·x, given that of x.
-func transformed(m *mat.Dense, cov *mat.SymDense) *mat.SymDense {
-	var half, full mat.Dense
-	half.Mul(m, cov)
-	full.Mul(&half, m.T())
-	out := mat.NewSymDense(TermCount, nil)
-	for i := range TermCount {
-		for j := i; j < TermCount; j++ {
-			out.SetSym(i, j, (full.At(i, j)+full.At(j, i))/2)
-		}
-	}
-	return out
 }
 
 // commonError returns commonSE in picture heights.

@@ -6,9 +6,11 @@ import "math"
 // left picture's (x, y) and the right one's (x', y'), with the parallax p = x' − x, is
 //
 //	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
-//	       + barrel·y·p·(2x + p) + unlike·y·r²
+//	       + barrel·y·p·(2x' − p) + unlike·y·r²
 //
-// as the package comment derives. Barrel is the radial distortion that both lenses share,
+// as the package comment derives. What goes with p is counted from a parallax p₀ of the
+// scene's own: p − p₀ stands for p, and p·(2x' − p) − p₀·(2x' − p₀) for p·(2x' − p). So offset,
+// zoom and keystone are those of what lies at p₀, and a scene that all lies there tells them. Barrel is the radial distortion that both lenses share,
 // unlike what the right lens has of it more than the left.
 const (
 	TermOffset   = iota
@@ -27,14 +29,6 @@ const (
 // is multiplied by. Lengths are in picture heights.
 type Terms [TermCount]float64
 
-// Times returns the terms multiplied by a number.
-func (t Terms) Times(by float64) Terms {
-	for i := range t {
-		t[i] *= by
-	}
-	return t
-}
-
 // dot returns the sum of the products of both.
 func (t Terms) dot(d Terms) (sum float64) {
 	for i, v := range t {
@@ -44,9 +38,9 @@ func (t Terms) dot(d Terms) (sum float64) {
 }
 
 // Factors returns what the coefficients are multiplied by at a place that the left eye sees at
-// (x, y) and the right eye, aligned, at (xr, yr).
-func (t *Terms) Factors(x, y, xr, yr float64) Terms {
-	return factors(x, y, xr, yr, t.depth(x, y, xr))
+// (x, y) and the right eye, aligned, at (xr, yr), parallax being counted from own.
+func (t *Terms) Factors(x, y, xr, yr, own float64) Terms {
+	return factors(x, y, xr, yr, t.depth(x, y, xr), own)
 }
 
 // depth returns the parallax that is due to depth alone, but for a constant: toe-in and tilt
@@ -56,13 +50,14 @@ func (t *Terms) depth(x, y, xr float64) float64 {
 }
 
 // factors returns what the coefficients are multiplied by, given the parallax due to depth.
-func factors(x, y, xr, yr, depth float64) Terms {
+func factors(x, y, xr, yr, depth, own float64) Terms {
 	r := x*x + y*y
+	from := depth - own
 	return Terms{
 		TermOffset: 1, TermRoll: xr, TermZoom: y,
 		TermKeystone: xr * y, TermTilt: y * yr,
-		TermHeight: depth, termForward: y * depth,
-		termBarrel: y * depth * (2*x + depth), termUnlike: y * r,
+		TermHeight: from, termForward: y * from,
+		termBarrel: y * (depth*(2*xr-depth) - own*(2*xr-own)), termUnlike: y * r,
 	}
 }
 

@@ -49,6 +49,7 @@ type timingFit struct {
 	middle            time.Duration
 	span              float64             // seconds from the first to the last
 	line              geometry.Similarity // what is taken out of the right places exactly
+	own               float64             // the parallax that is counted from
 	delay, skew, rate float64             // so far
 }
 
@@ -73,6 +74,7 @@ func newTimingFit(bursts []*Burst) *timingFit {
 	f.Floor = geometry.ResidualFloor
 	f.Rows = make([]float64, n*timeCount)
 	f.Y, f.Base = make([]float64, n), make([]float64, n)
+	parallax := make([]float64, n)
 	f.Prior = append(geometry.PriorSE[:], math.Inf(1), 1, 1, driftPrior, 2*driftPrior, 2*driftPrior)
 	if len(bursts) < minRateBursts {
 		f.Prior[timeRate] = 1e-6
@@ -83,10 +85,12 @@ func newTimingFit(bursts []*Burst) *timingFit {
 	i := 0
 	for _, b := range bursts {
 		for _, p := range b.places {
+			parallax[i] = p.RightX - p.LeftX
 			f.Base[i] = 1 / (stat.Sq(p.VerticalSE) + stat.Sq(geometry.ResidualFloor))
 			i++
 		}
 	}
+	f.own = stat.WeightedMedian(parallax, f.Base)
 	norm := stat.Median(slices.Clone(f.Base))
 	for i := range f.Base {
 		f.Base[i] = min(f.Base[i]/norm, 4)
@@ -114,7 +118,7 @@ func (f *timingFit) iterate(near bool) bool {
 			x, y := p.earlier(f.lateness(k, p))
 			xr, yr := f.line.Undo(p.RightX, p.RightY)
 			row := f.Row(i)
-			of := known.Factors(x, y, xr, yr)
+			of := known.Factors(x, y, xr, yr, f.own)
 			copy(row, of[:])
 			row[timeDelay], row[timeSkew], row[timeRate] = -p.Vy, -p.Vy*p.RightY, -p.Vy*t
 			row[timeOffset], row[timeRoll], row[timeZoom] = t, xr*t, y*t
