@@ -60,7 +60,7 @@ func Compare(left, right *Small, prior Prior) (r Reading) {
 	fit := stat.Regression{Columns: 3, Floor: placeFloor * left.sy, Prior: []float64{math.Inf(1), math.Inf(1), math.Inf(1)}}
 	var cluster []int
 	var t template
-	light := left.transfer.Effective().Table()
+	light := left.transfer.Effective().LightTable()
 	var stops []float64
 	for _, c := range l.places() {
 		x, y := (float64(c[0])-left.cx)*left.sx, (float64(c[1])-left.cy)*left.sy
@@ -122,7 +122,7 @@ func Compare(left, right *Small, prior Prior) (r Reading) {
 		for i, v := range stops {
 			stops[i] = math.Abs(v - r.Exposure)
 		}
-		r.ExposureSE = 1.4826*stat.Median(stops)*math.Sqrt(math.Pi/2/float64(len(stops))) + 1e-3
+		r.ExposureSE = stat.MADToSigma*stat.Median(stops)*math.Sqrt(math.Pi/2/float64(len(stops))) + 1e-3
 	}
 	return r
 }

@@ -27,7 +27,7 @@ type Small struct {
 func Reduce(f *picture.Frame, o picture.Orientation) *Small {
 	nx := max(1, int(math.Round(float64(f.Width())/smallWidth)))
 	ny := min(max(1, int(math.Round(float64(nx)*f.Aspect()))), f.Height())
-	r := raster.Luma(f, min(nx, f.Width()), ny)
+	r := raster.FromLuma(f, min(nx, f.Width()), ny)
 	s := &Small{
 		Width: r.Width, Height: r.Height, Pix: make([]uint8, len(r.Pix)),
 		sx: r.Sx, sy: r.Sy, cx: r.Cx, cy: r.Cy,

@@ -27,17 +27,17 @@ func Reduction(f *picture.Frame) (nx, ny int) {
 func FromFrame(f *picture.Frame) (full, fine *Raster) {
 	nx, ny := Reduction(f)
 	if nx == 1 {
-		return fromLuma(f, nx, ny), nil
+		return FromLuma(f, nx, ny), nil
 	}
-	fine = fromLuma(f, nx/2, max(ny/2, 1))
+	fine = FromLuma(f, nx/2, max(ny/2, 1))
 	if nx%2 == 0 && ny%2 == 0 {
 		return fine.Halve(), fine
 	}
-	return fromLuma(f, nx, ny), fine
+	return FromLuma(f, nx, ny), fine
 }
 
-// fromLuma averages a frame's luma over boxes of nx by ny pixels.
-func fromLuma(f *picture.Frame, nx, ny int) *Raster {
+// FromLuma averages a frame's luma over boxes of nx by ny pixels.
+func FromLuma(f *picture.Frame, nx, ny int) *Raster {
 	if f.Layout != picture.RGB {
 		return fromPlane(f, f.Planes[0], nx, ny)
 	}
