@@ -11,7 +11,8 @@ type Prior struct {
 	// Offset, Roll and Zoom are about what the frame may have: picture heights, radians
 	// and a share, signed as the metrics of these names are.
 	Offset, Roll, Zoom float64
-	// Near and Far bound the parallax that is searched, in picture heights.
+	// Near and Far are the nearest and the farthest parallax that is expected, in picture
+	// heights.
 	Near, Far float64
 	// Rest returns the vertical disparity in picture heights that the fine geometry gives
 	// a place at (x, y) of the left and column xr of the right picture beyond offset,
@@ -43,6 +44,9 @@ const (
 	// tiles is into how many parts across and down the picture is divided for the
 	// standard errors.
 	tiles = 4
+	// searchMargin is how far beyond the expected parallax places are searched, in picture
+	// heights.
+	searchMargin = 0.06
 	// Signals between these tell the exposure.
 	minSignal, maxSignal = 0.08, 0.9
 )
@@ -56,7 +60,7 @@ func Compare(left, right *Small, prior Prior) (r Reading) {
 	l, m := left.sheet(), right.sheet()
 	halfL, halfR := l.halved(), m.halved()
 	sumsL, sumsR := halfL.patchSums(), halfR.patchSums()
-	near, far := int(math.Floor(prior.Near/left.sx/2)), int(math.Ceil(prior.Far/left.sx/2))
+	near, far := int(math.Floor((prior.Near-searchMargin)/left.sx/2)), int(math.Ceil((prior.Far+searchMargin)/left.sx/2))
 	fit := stat.Regression{Columns: 3, Floor: placeFloor * left.sy, Prior: []float64{math.Inf(1), math.Inf(1), math.Inf(1)}}
 	var cluster []int
 	var t template
@@ -126,3 +130,7 @@ func Compare(left, right *Small, prior Prior) (r Reading) {
 	}
 	return r
 }
+
+// Revision is raised whenever the readings change, so that records made before are measured
+// again.
+const Revision = 1

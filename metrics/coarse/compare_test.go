@@ -7,18 +7,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics/coarse"
-	"nightpair/metrics/picture"
 	"nightpair/metrics/synth"
 )
 
 func TestExplore(t *testing.T) {
 	for _, s := range synth.Scenes[:3] {
 		shot := synth.Shot{Scene: s, Noise: 1.5, Width: 960, Height: 540}
-		left := coarse.Reduce(shot.Eye(synth.LeftEye, 1), picture.Upright)
-		clean := coarse.Reduce(shot.Eye(synth.RightEye, 1), picture.Upright)
+		left := coarse.Reduce(shot.Eye(synth.LeftEye, 1))
+		clean := coarse.Reduce(shot.Eye(synth.RightEye, 1))
 		shot.Rig.Picture = synth.PictureError{Shift: 1.1, Roll: 0.5, Zoom: 0.8}
 		shot.Right.Exposure = 0.3
-		wrong := coarse.Reduce(shot.Eye(synth.RightEye, 1), picture.Upright)
+		wrong := coarse.Reduce(shot.Eye(synth.RightEye, 1))
 		prior := coarse.Prior{Near: -0.25, Far: 0.25}
 		a := coarse.Compare(left, clean, prior)
 		start := time.Now()

@@ -2,6 +2,7 @@ package coarse
 
 import (
 	"math"
+	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/raster"
@@ -23,8 +24,8 @@ type Small struct {
 	black, white float64
 }
 
-// Reduce returns the frame's small picture, with o applied.
-func Reduce(f *picture.Frame, o picture.Orientation) *Small {
+// Reduce returns the frame's small picture.
+func Reduce(f *picture.Frame) *Small {
 	nx := max(1, int(math.Round(float64(f.Width())/smallWidth)))
 	ny := min(max(1, int(math.Round(float64(nx)*f.Aspect()))), f.Height())
 	r := raster.FromLuma(f, min(nx, f.Width()), ny)
@@ -35,22 +36,30 @@ func Reduce(f *picture.Frame, o picture.Orientation) *Small {
 	}
 	signal, unit := f.Signal(), float64(int(1)<<(f.Depth-8))
 	s.black, s.white = float64(signal.Black)/unit, float64(signal.White)/unit
-	across, down := o == picture.Flop || o == picture.Turn, o == picture.Flip || o == picture.Turn
-	for y := range r.Height {
-		from := y
-		if down {
-			from = r.Height - 1 - y
-		}
-		src, dst := r.Row(from), s.Pix[y*s.Width:][:s.Width]
-		for x := range dst {
-			at := x
-			if across {
-				at = r.Width - 1 - x
-			}
-			dst[x] = uint8(min(max(src[at]+0.5, 0), 255))
-		}
+	for i, v := range r.Pix {
+		s.Pix[i] = uint8(min(max(v+0.5, 0), 255))
 	}
 	return s
+}
+
+// Oriented returns the small picture with o applied.
+func (s *Small) Oriented(o picture.Orientation) *Small {
+	if o == picture.Upright {
+		return s
+	}
+	across, down := o == picture.Flop || o == picture.Turn, o == picture.Flip || o == picture.Turn
+	out := *s
+	out.Pix = make([]uint8, 0, len(s.Pix))
+	for y := range s.Height {
+		if down {
+			y = s.Height - 1 - y
+		}
+		out.Pix = append(out.Pix, s.Pix[y*s.Width:][:s.Width]...)
+		if across {
+			slices.Reverse(out.Pix[len(out.Pix)-s.Width:])
+		}
+	}
+	return &out
 }
 
 // signal returns the signal, from black 0 to white 1, of a code value in Pix.

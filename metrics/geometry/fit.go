@@ -51,6 +51,14 @@ func (g *Fit) apply(x, y, xr float64) (float64, float64) {
 	return g.Similarity.apply(xr, y+g.Terms.dot(g.factors(x, y, xr, y)))
 }
 
+// Remainder returns the vertical disparity, in picture heights, that the terms besides offset,
+// roll and zoom give to a place that the left eye sees at (x, y) and the right eye, as shot,
+// at column xr.
+func (g *Fit) Remainder(x, y, xr float64) float64 {
+	aligned, _ := g.Similarity.Undo(xr, y)
+	return g.Terms.dot(g.factors(x, y, aligned, y))
+}
+
 // Residual returns the vertical disparity of a match that the fit leaves unexplained, in
 // picture heights of the aligned picture. Positive: the right eye sees it lower.
 func (g *Fit) Residual(m *Match) float64 {

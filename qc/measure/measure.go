@@ -41,6 +41,7 @@ func Clip(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {
 
 func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []metrics.Metric) error {
 	header := record.Header{Fingerprint: job.Fingerprint, Clip: job.Clip}
+	var seen *scan
 	footage, err := openFootage(ctx, job.Clip, open)
 	defer footage.close()
 	header.Left, header.Right = footage.sources(job.Clip)
@@ -50,7 +51,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 		if err := record.WriteLine(w, early); err != nil {
 			return err
 		}
-		err = prepare(ctx, &header, job, footage, all)
+		seen, err = prepare(ctx, &header, job, footage, all)
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -92,6 +93,11 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 			return err
 		}
 	}
+	if trailer.Failed == "" && !over {
+		if trailer.Every, err = footage.everyFrame(ctx, seen, header.Sync.Cuts, session.known); err != nil {
+			return err
+		}
+	}
 	trailer.Lost = session.lost
 	left, right := footage.notes()
 	trailer.Left = slices.Concat(left, session.leftNotes)
@@ -99,39 +105,38 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	return record.WriteLine(w, trailer)
 }
 
-// prepare finds out what the header has to say before measuring.
-func prepare(ctx context.Context, h *record.Header, job Job, footage *footage, all []metrics.Metric) error {
-	var err error
+// prepare finds out what the header has to say before measuring, and returns what was seen of
+// all frames.
+func prepare(ctx context.Context, h *record.Header, job Job, footage *footage, all []metrics.Metric) (seen *scan, err error) {
 	if footage.setup, err = setupAsTagged(job.Clip, footage); err != nil {
-		return err
+		return nil, err
 	}
-	var seen *scan
 	if h.Sync, seen, err = footage.sync(ctx, job.Until); err != nil {
-		return err
+		return nil, err
 	}
 	if h.EyeWidth, h.EyeHeight, h.PixelAspect, err = footage.eye(); err != nil {
-		return err
+		return nil, err
 	}
 	_, count := footage.overlap()
 	if count <= 0 {
-		return fmt.Errorf("no frame that both eyes have: left %d frames, right %d, slip %d",
+		return nil, fmt.Errorf("no frame that both eyes have: left %d frames, right %d, slip %d",
 			h.Left.Frames, h.Right.Frames, footage.setup.Slip)
 	}
 	if err := footage.orient(ctx, job.Mirrored); err != nil {
-		return err
+		return nil, err
 	}
 	if err := footage.time(ctx, &h.Sync, seen, all); err != nil {
-		return err
+		return nil, err
 	}
 	if h.Sync.Cuts, err = footage.cuts(ctx, seen); err != nil {
-		return err
+		return nil, err
 	}
 	_, count = footage.overlap()
 	h.Setup = footage.setup
 	for _, pass := range job.Plan.Passes(count) {
 		h.Planned += len(pass)
 	}
-	return nil
+	return seen, nil
 }
 
 // session is the measuring of one clip.
@@ -145,7 +150,8 @@ type session struct {
 	leftNotes, rightNotes []record.Note
 	lastErr               error
 
-	seen []record.Moment // figures of every moment so far, without pictures
+	seen  []record.Moment // figures of every moment so far, without pictures
+	known []knownAt       // what each of them tells of the frames around it
 }
 
 // sorted returns the figures of the moments, in the order of their frames.
@@ -182,6 +188,9 @@ func (s *session) take(ctx context.Context, now instant) error {
 		}
 	}
 	addEvidence(&m, pair)
+	if prior, ok := pair.CoarsePrior(); ok {
+		s.known = append(s.known, knownAt{now.frame, prior})
+	}
 	s.measured++
 	s.seen = append(s.seen, record.Moment{Frame: m.Frame, Parallax: m.Parallax, Values: m.Values})
 	m.Left, m.Right = still(now.left), still(now.right)

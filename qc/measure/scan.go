@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"nightpair/metrics/coarse"
 	"nightpair/metrics/picture"
 	"nightpair/qc/record"
 )
@@ -21,6 +22,9 @@ type Scanner interface {
 type scan struct {
 	left, right []*picture.Signature
 	runs        [][2]int // stretches that were read, from … to−1, of both eyes
+	// smallLeft and smallRight are the small pictures of the same frames, as they are in the
+	// files, where all frames were read; nil otherwise.
+	smallLeft, smallRight []*coarse.Small
 	// paced is the same on an even pace, in place of the frames' numbers, where a file
 	// has a variable frame rate.
 	paced *scan
@@ -52,6 +56,7 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 	ends := [2]int{min(last[1]+slipReach, left.Source().Frames), min(last[1]+slipReach, right.Source().Frames)}
 	if f.packed() {
 		s.left, s.right = make([]*picture.Signature, n), make([]*picture.Signature, n)
+		s.smallLeft, s.smallRight = make([]*coarse.Small, n), make([]*coarse.Small, n)
 		for _, run := range s.runs {
 			for i := run[0]; i < run[1]; i++ {
 				whole, err := left.Luma(ctx, i)
@@ -61,13 +66,16 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 				if err == nil {
 					l, r := f.split(whole)
 					s.left[i], s.right[i] = l.Signature().Oriented(f.setup.Left), r.Signature().Oriented(f.setup.Right)
+					if len(s.runs) == 1 {
+						s.smallLeft[i], s.smallRight[i] = coarse.Reduce(l), coarse.Reduce(r)
+					}
 				}
 			}
 		}
 		return s, nil
 	}
-	read := func(from Scanner, turned picture.Orientation, end int) []*picture.Signature {
-		list := make([]*picture.Signature, end)
+	read := func(from Scanner, turned picture.Orientation, end int) ([]*picture.Signature, []*coarse.Small) {
+		list, small := make([]*picture.Signature, end), make([]*coarse.Small, end)
 		for k, run := range s.runs {
 			to := run[1]
 			if k == len(s.runs)-1 {
@@ -76,13 +84,16 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 			for i := run[0]; i < to && ctx.Err() == nil; i++ {
 				if frame, err := from.Luma(ctx, i); err == nil {
 					list[i] = frame.Signature().Oriented(turned)
+					if len(s.runs) == 1 {
+						small[i] = coarse.Reduce(frame)
+					}
 				}
 			}
 		}
-		return list
+		return list, small
 	}
-	f.decoding.Go(func() { s.right = read(right, f.setup.Right, ends[1]) })
-	s.left = read(left, f.setup.Left, ends[0])
+	f.decoding.Go(func() { s.right, s.smallRight = read(right, f.setup.Right, ends[1]) })
+	s.left, s.smallLeft = read(left, f.setup.Left, ends[0])
 	f.decoding.Wait()
 	if l, r, ok := f.variable(); ok {
 		rate := l.Source().Rate()

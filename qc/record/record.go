@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"nightpair/metrics"
+	"nightpair/metrics/coarse"
 	"nightpair/metrics/depth"
 	"nightpair/metrics/light"
 	"nightpair/metrics/picture"
@@ -88,6 +89,9 @@ type Trailer struct {
 	// Lost lists the frames of the plan, by the left eye's number, that one of
 	// the files would not give.
 	Lost []int `json:"lost,omitempty"`
+	// Every is how the eyes differ in each frame, coarsely; nil where the frames were not
+	// looked at one by one.
+	Every *coarse.Series `json:"every,omitempty"`
 	// Pull holds the frames of a pull of focus, where there is one.
 	Pull  []PullFrame `json:"pull,omitempty"`
 	Left  []Note      `json:"left_notes,omitempty"`

@@ -1,0 +1,152 @@
+package measure
+
+import (
+	"context"
+	"slices"
+
+	"nightpair/metrics/coarse"
+	"nightpair/qc/record"
+)
+
+// knownAt is what a measured moment tells of the geometry of the frames around it.
+type knownAt struct {
+	frame int
+	prior coarse.Prior
+}
+
+// everyFrame compares small pictures of every frame that both eyes have. The small pictures
+// are those of the scan where it read all frames; otherwise the frames are read once more, a
+// few ahead of the comparison, so that memory does not grow with the clip. It returns nil
+// where a file cannot be scanned or no moment tells the geometry, and an error only when ctx
+// ended.
+func (f *footage) everyFrame(ctx context.Context, s *scan, cuts []record.Cut, known []knownAt) (*coarse.Series, error) {
+	if s == nil || len(known) == 0 {
+		return nil, nil
+	}
+	slices.SortFunc(known, func(a, b knownAt) int { return a.frame - b.frame })
+	first, count := f.overlap()
+	series := &coarse.Series{First: first}
+	pairs, stop := f.smallPairs(ctx, s, first, count)
+	defer stop()
+	for frame := first; frame < first+count; frame++ {
+		pair, more := <-pairs
+		if !more {
+			return nil, ctx.Err()
+		}
+		left, right := pair[0], pair[1]
+		if left == nil || right == nil {
+			series.Add(coarse.Reading{})
+			continue
+		}
+		left, right = left.Oriented(f.setup.Left), right.Oriented(f.setup.Right)
+		if f.setup.Order == record.Swapped {
+			left, right = right, left
+		}
+		series.Add(coarse.Compare(left, right, nearestOf(known, cuts, frame)))
+	}
+	return series, ctx.Err()
+}
+
+// nearestOf returns what the nearest moment tells, of the frame's own shot where one of it was
+// measured.
+func nearestOf(known []knownAt, cuts []record.Cut, frame int) coarse.Prior {
+	shot := func(frame int) (n int) {
+		for _, c := range cuts {
+			if c.Frame <= frame {
+				n++
+			}
+		}
+		return n
+	}
+	best, own := known[0], false
+	for _, k := range known {
+		same := shot(k.frame) == shot(frame)
+		if same && !own || same == own && abs(k.frame-frame) < abs(best.frame-frame) {
+			best, own = k, same
+		}
+	}
+	return best.prior
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// smallAhead is how many pairs of small pictures are read ahead.
+const smallAhead = 8
+
+// smallPairs gives the small pictures of both eyes' frames, as they are in the files, nil where
+// a file would not give one. The channel is closed after the last, or when ctx ends; stop
+// ends it and waits until nothing uses the files any more.
+func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pairs <-chan [2]*coarse.Small, stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	out := make(chan [2]*coarse.Small, smallAhead)
+	stop = func() {
+		cancel()
+		f.decoding.Wait()
+	}
+	at := func(list []*coarse.Small, i int) *coarse.Small {
+		if i < 0 || i >= len(list) {
+			return nil
+		}
+		return list[i]
+	}
+	if len(s.runs) == 1 {
+		f.decoding.Go(func() {
+			defer close(out)
+			for i := first; i < first+count; i++ {
+				mate := f.mate(i)
+				if f.packed() {
+					mate = i
+				}
+				if !send(ctx, out, [2]*coarse.Small{at(s.smallLeft, i), at(s.smallRight, mate)}) {
+					return
+				}
+			}
+		})
+		return out, stop
+	}
+	left, right := f.left.(Scanner), f.right.(Scanner)
+	if f.packed() {
+		f.decoding.Go(func() {
+			defer close(out)
+			for i := first; i < first+count; i++ {
+				var pair [2]*coarse.Small
+				if whole, err := left.Luma(ctx, i); err == nil {
+					l, r := f.split(whole)
+					pair = [2]*coarse.Small{coarse.Reduce(l), coarse.Reduce(r)}
+				}
+				if !send(ctx, out, pair) {
+					return
+				}
+			}
+		})
+		return out, stop
+	}
+	read := func(from Scanner, mate func(int) int) <-chan *coarse.Small {
+		list := make(chan *coarse.Small, smallAhead)
+		f.decoding.Go(func() {
+			defer close(list)
+			for i := first; i < first+count; i++ {
+				var small *coarse.Small
+				if frame, err := from.Luma(ctx, mate(i)); err == nil {
+					small = coarse.Reduce(frame)
+				}
+				if !send(ctx, list, small) {
+					return
+				}
+			}
+		})
+		return list
+	}
+	lefts, rights := read(left, func(i int) int { return i }), read(right, f.mate)
+	f.decoding.Go(func() {
+		defer close(out)
+		for range count {
+			l, ok := <-lefts
+			r, also := <-rights
+			if !ok || !also || !send(ctx, out, [2]*coarse.Small{l, r}) {
+				return
+			}
+		}
+	})
+	return out, stop
+}
