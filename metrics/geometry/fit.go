@@ -8,7 +8,7 @@ type Fit struct {
 	Terms      Terms      // coefficients in the aligned picture; those of offset, roll and zoom are 0
 	cov        [TermCount][TermCount]float64
 	Matches    []Match // those that agree with the fit
-	// Parallax is the scene's own: the weighted median over the matches of the parallax
+	// Parallax is the scene's own: the weighted mean over the matches of the parallax
 	// that is due to depth, in picture heights. The similarity and the keystone are those of
 	// what lies there; the terms of height, forward offset and shared distortion tell what
 	// changes with parallax from there.

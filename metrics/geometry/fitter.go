@@ -135,7 +135,11 @@ func (f *fitter) linearise(similarity Similarity, iteration int) {
 		f.calibration = f.regressionCalibration(depth) // later iterations change the smooth part of depth alone
 	}
 	floats.Add(depth, f.calibration)
-	f.own = stat.WeightedMedian(depth, f.Base)
+	weights := f.Base
+	if iteration > 0 {
+		weights = f.W
+	}
+	f.own = floats.Dot(depth, weights) / floats.Sum(weights)
 	for i := range f.matches {
 		m := &f.matches[i]
 		xr, yr := similarity.Undo(m.RightX, m.RightY)

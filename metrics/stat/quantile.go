@@ -1,7 +1,6 @@
 package stat
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -42,25 +41,6 @@ func Median(values []float64) float64 {
 		return values[middle]
 	}
 	return (slices.Max(values[:middle]) + values[middle]) / 2
-}
-
-// WeightedMedian returns the value up to which half of the weight lies, which is none of it
-// negative. There must be at least one value of some weight.
-func WeightedMedian(values, weights []float64) float64 {
-	order := make([]int, len(values))
-	total := 0.0
-	for i := range order {
-		order[i] = i
-		total += weights[i]
-	}
-	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(values[i], values[j]) })
-	sum := 0.0
-	for _, i := range order {
-		if sum += weights[i]; sum >= total/2 {
-			return values[i]
-		}
-	}
-	return values[order[len(order)-1]]
 }
 
 // selectAt reorders values so that the one at index k is where sorting would

@@ -7,6 +7,8 @@ import (
 
 	"nightpair/metrics/geometry"
 	"nightpair/metrics/stat"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The columns of the regression, behind those of the rig's geometry; t runs from −1 to 1
@@ -90,7 +92,7 @@ func newTimingFit(bursts []*Burst) *timingFit {
 			i++
 		}
 	}
-	f.own = stat.WeightedMedian(parallax, f.Base)
+	f.own = floats.Dot(parallax, f.Base) / floats.Sum(f.Base)
 	norm := stat.Median(slices.Clone(f.Base))
 	for i := range f.Base {
 		f.Base[i] = min(f.Base[i]/norm, 4)
