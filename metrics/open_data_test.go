@@ -188,7 +188,6 @@ func TestMotorcycleInjectedErrors(t *testing.T) {
 	}
 }
 
-
 // boardCorners finds the chessboard in the pairs with OpenCV: [x, y, x', y'] in pixels.
 func boardCorners(t testing.TB, pairs [][2]string) (found [][][4]float64) {
 	t.Helper()

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"math"
 	"slices"
 
 	"nightpair/metrics"
@@ -19,6 +20,7 @@ type fold struct {
 var folds = []fold{
 	{"the causes of vertical disparity say why it is there", foldVertical},
 	{"the median says what single moments say", foldExtremes},
+	{"a change says what a drift says, or the other way round", foldChanges},
 	{"a slip says why counts of frames differ", foldSlip},
 	{"a wrong range flag makes all differences of light", foldRange},
 	{"a difference of colour is the sum of the others", foldColour},
@@ -40,7 +42,7 @@ func without(findings []Finding, drop func(Finding) bool) []Finding {
 
 // about tells findings on some metrics, other than drifts.
 func about(names ...string) func(Finding) bool {
-	return func(f Finding) bool { return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift }
+	return func(f Finding) bool { return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift && f.Limit.Statistic != Change }
 }
 
 // firstAbout returns the first finding on a metric, other than a drift.
@@ -74,6 +76,33 @@ func foldExtremes(_ record.Record, all found) found {
 		return f.Limit.Statistic.Extreme && !about(metrics.VerticalWorst, metrics.VerticalRest)(f) && covered(all.exceeded, f, func(g Finding) bool {
 			return g.Limit.Metric == f.Limit.Metric && g.Limit.Statistic == Median && (g.Value < g.Limit.Low) == (f.Value < f.Limit.Low)
 		})
+	})
+	return all
+}
+
+// foldChanges keeps of a drift and a change of the same metric the one that says more: the
+// drift, where that is most of the change.
+func foldChanges(_ record.Record, all found) found {
+	const most = 0.8
+	by := func(f Finding, s *Statistic) (Finding, bool) {
+		i := slices.IndexFunc(all.exceeded, func(g Finding) bool {
+			return g.Limit.Metric == f.Limit.Metric && g.Limit.Statistic == s && g.Status.Compare(f.Status) <= 0
+		})
+		if i < 0 {
+			return Finding{}, false
+		}
+		return all.exceeded[i], true
+	}
+	all.exceeded = without(all.exceeded, func(f Finding) bool {
+		switch f.Limit.Statistic {
+		case Change:
+			drift, ok := by(f, Drift)
+			return ok && math.Abs(drift.Value) >= most*math.Abs(f.Value)
+		case Drift:
+			change, ok := by(f, Change)
+			return ok && math.Abs(f.Value) < most*math.Abs(change.Value)
+		}
+		return false
 	})
 	return all
 }

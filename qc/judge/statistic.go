@@ -57,7 +57,7 @@ const (
 )
 
 // Statistics lists every statistic. It is never changed.
-var Statistics = []*Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnCharts, Day, Fact}
+var Statistics = []*Statistic{Median, Lowest, Top, Stretch, Change, Drift, Jump, Across, Next, OnCharts, Day, Fact}
 
 // LookupStatistic finds a statistic by its name.
 func LookupStatistic(name string) (*Statistic, bool) {
@@ -127,6 +127,18 @@ var (
 	Top = &Statistic{
 		Name: "highest", Label: "highest in the clip (95th percentile)", Level: true, Extreme: true, place: placeOfValues,
 		value: ofSeries(func(s series) stat.Measurement { return s.percentile(0.95) }),
+	}
+	// Stretch is the median of the worst stretch of at least half a second, from the readings
+	// of every frame: the one that departs most from what a perfect pair gives.
+	Stretch = &Statistic{
+		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: everyFrameNames,
+		value: stretchValue, place: placeOfStretch, lacks: never, mistimed: true,
+	}
+	// Change is the largest change from one such stretch to another of the same shot, as a
+	// step, a ramp or a bad stretch makes it.
+	Change = &Statistic{
+		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: everyFrameNames,
+		value: changeValue, place: placeOfChange, lacks: never, mistimed: true, say: sayChange, remedy: remedyDrift,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{
