@@ -7,8 +7,8 @@ import (
 
 // Spread is the distribution of parallax over the picture of one moment.
 type Spread struct {
-	// Told is the share of the picture that has a parallax, 0 to 1.
-	Told float64 `json:"told"`
+	// Coverage is the share of the picture that has a parallax, 0 to 1.
+	Coverage float64 `json:"told"`
 	// Parallax holds the percentiles of that share that SpreadPercentiles lists, in % of
 	// the picture width.
 	Parallax []float64 `json:"parallax"`
@@ -37,7 +37,7 @@ func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 		return nil, tooLittleMeasured
 	}
 	percent := 100 / float64(full.Width)
-	s = &Spread{Told: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
+	s = &Spread{Coverage: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
 	for _, q := range SpreadPercentiles {
 		s.Parallax = append(s.Parallax, stat.Rounded(stat.Quantile(all, q/100)*percent, 3))
 	}

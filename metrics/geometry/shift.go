@@ -7,9 +7,9 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Moved is how far each eye's picture has moved as a whole between two moments, as that of a
+// EyeShifts is how far each eye's picture has moved as a whole between two moments, as that of a
 // scene at rest does when the camera turns or its lens breathes.
-type Moved struct {
+type EyeShifts struct {
 	Left  Shift `json:"left"`
 	Right Shift `json:"right"`
 }

@@ -133,7 +133,7 @@ func frameFaults(r record.Record, fact string) []string {
 		text += " of its file (" + at + ")"
 		switch {
 		case h.Kind == timing.Black:
-		case !h.Known:
+		case !h.StepKnown:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:
 			text += "; the eyes are in sync again after it"

@@ -26,7 +26,7 @@ const (
 // bursts returns the middle frames, of the left eye, of the bursts to measure, of those
 // that will do.
 func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
-	lively := timing.Liveliness(s.left)
+	lively := timing.DelayVisibility(s.left)
 	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
 	n := last - first + 1
 	var frames []int

@@ -23,16 +23,16 @@ const (
 
 // addEvidence keeps in a moment what the pair shows.
 func addEvidence(m *record.Moment, pair *metrics.Pair) {
-	if spread, _ := pair.Spread(); spread != nil && spread.Told >= spreadTold {
+	if spread, _ := pair.Spread(); spread != nil && spread.Coverage >= spreadTold {
 		m.Parallax = spread
 	}
 	// The top and the bottom edge matter less, and alone not at all.
 	atSide := func(e depth.EdgeViolation) bool { eye, _ := e.Mask(); return eye != "" }
-	if edges, _ := pair.EdgeCuts(); slices.ContainsFunc(edges, atSide) {
+	if edges, _ := pair.EdgeViolations(); slices.ContainsFunc(edges, atSide) {
 		m.EdgeViolations = edges
 	}
 	if swatches := pair.Swatches(swatchesPerMoment); len(swatches.Places) > 0 {
 		m.Swatches = &swatches
 	}
-	m.Rivalry = pair.Rivalry()
+	m.Rivalry = pair.RivalryMap()
 }

@@ -237,7 +237,7 @@ const (
 // beyond the format.
 func still(f *picture.Frame) []byte {
 	var out bytes.Buffer
-	if err := jpeg.Encode(&out, f.Picture(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
+	if err := jpeg.Encode(&out, f.Thumbnail(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
 		return nil
 	}
 	return out.Bytes()

@@ -74,7 +74,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 func departures(s record.Sync, from int) func(frame int) int {
 	at, holds, steps := s.Start, s.Start == from, false
 	for _, h := range s.Faults {
-		if h.Known && h.Step != 0 {
+		if h.StepKnown && h.Step != 0 {
 			at, steps = at+h.Step, true
 			holds = holds || at == from
 		}

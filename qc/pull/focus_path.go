@@ -63,7 +63,7 @@ func findFocusPath(bands [][]depth.FocusBand, converge []float64) (focusPath, bo
 			for i := 1; i < len(list); i++ {
 				a, b := list[i-1], list[i]
 				if a.Parallax <= d && d < b.Parallax && b.Parallax-a.Parallax < 2.5*pathBin {
-					s := a.Sharp + (d-a.Parallax)/(b.Parallax-a.Parallax)*(b.Sharp-a.Sharp)
+					s := a.Sharpness + (d-a.Parallax)/(b.Parallax-a.Parallax)*(b.Sharpness-a.Sharpness)
 					if s > pathFaint {
 						seen[k][t] = math.Log(s - pathFloor)
 					}

@@ -51,7 +51,7 @@ func (s Sync) SlipAt(frame int) int {
 		if h.Right {
 			at -= s.Start
 		}
-		if h.Known && frame >= at {
+		if h.StepKnown && frame >= at {
 			slip += h.Step
 		}
 	}
