@@ -59,7 +59,7 @@ func TestOwnershipNeedsEvidence(t *testing.T) {
 	}
 }
 
-func TestRelationOfTheMotorcycle(t *testing.T) {
+func TestOrientationSharesOfTheMotorcycle(t *testing.T) {
 	left, right := motorcycle(t)
 	for o := range picture.Orientation(4) {
 		p := Pair{Left: left, Right: right.Oriented(o)}

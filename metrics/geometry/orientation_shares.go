@@ -13,7 +13,7 @@ import (
 type OrientationShares [4]float64
 
 const (
-	// minOrientationShare is the smallest mean share that shows a mirrored or turned eye. relationMargin
+	// minOrientationShare is the smallest mean share that shows a mirrored or turned eye. orientationMargin
 	// is how many times the second best share it must be, as pictures that are nearly
 	// symmetric or repeat also match in other orientations.
 	minOrientationShare = 0.45

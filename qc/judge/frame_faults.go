@@ -69,7 +69,7 @@ func leftFrame(r record.Record, h timing.FrameFault) int {
 	return h.Frame
 }
 
-// hitchLabel says when a fault is.
+// faultLabel says when a fault is.
 func faultLabel(r record.Record, h timing.FrameFault) string {
 	if h.At != 0 {
 		return record.Moment{Time: h.At}.Label()
