@@ -29,7 +29,7 @@ type clipPage struct {
 	Files                   []fact
 	Facts                   []figure
 	Setup                   []setting
-	Charts                  []chart
+	Plots                   []plot
 	Unmeasured              []figure // metrics that have no value in this clip
 	Notes                   []eyeNotes
 	Columns                 []metrics.Metric
@@ -81,8 +81,8 @@ func (r *report) clipPage(i int) clipPage {
 		p.Setup = settings(c)
 	}
 	for _, m := range r.metrics {
-		if ch, ok := newChart(c, m, r.Limits); ok {
-			p.Charts = append(p.Charts, ch)
+		if ch, ok := newPlot(c, m, r.Limits); ok {
+			p.Plots = append(p.Plots, ch)
 		} else if median := c.median(m); len(c.Moments) > 0 && !median.OK() {
 			p.Unmeasured = append(p.Unmeasured, figure{Title: judge.Label(m.Name), Missing: median.Missing})
 		}

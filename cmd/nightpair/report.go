@@ -36,11 +36,11 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits jud
 	}
 	onScreen, notes := limits.On(screens...)
 	verdicts := judge.Clips(records, onScreen)
-	fits := judge.FitCharts(records, judging.known)
+	fits := judge.FitTargets(records, judging.known)
 	day := judge.OverDay(records, fits, onScreen)
 	err = reports.Write(out, reports.Night{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
-		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
+		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Targets: fits,
 	})
 	if err != nil {
 		return err

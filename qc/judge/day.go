@@ -10,15 +10,15 @@ import (
 )
 
 // OverDay holds what is said of no single clip against the limits on statistics of the
-// day: of a rig over its clips, of clips that follow each other, of charts at known
+// day: of a rig over its clips, of clips that follow each other, of targets at known
 // distances. The findings name the clips that they lie between or are about.
-func OverDay(records []record.Record, charts []ChartFit, limits []Limit) []Finding {
+func OverDay(records []record.Record, targets []TargetFit, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
 		if group[0].Statistic.Scope == OfClip {
 			continue
 		}
-		for _, reading := range group[0].Statistic.readings(day{records, charts}, group) {
+		for _, reading := range group[0].Statistic.readings(day{records, targets}, group) {
 			if f, ok := reading.held(group); ok {
 				findings = append(findings, f)
 			}
@@ -31,7 +31,7 @@ func OverDay(records []record.Record, charts []ChartFit, limits []Limit) []Findi
 // day is all that can be judged of a day.
 type day struct {
 	records []record.Record
-	charts  []ChartFit
+	targets []TargetFit
 }
 
 // dayReading is one value of a statistic of the day.

@@ -53,11 +53,11 @@ const (
 	OfClip Scope = iota
 	OfDay
 	OfNeighbours // clips that follow each other
-	OfTargets    // clips of test charts at known distances
+	OfTargets    // clips of test targets at known distances
 )
 
 // Statistics lists every statistic. It is never changed.
-var Statistics = []*Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnCharts, Day, Fact}
+var Statistics = []*Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnTargets, Day, Fact}
 
 // LookupStatistic finds a statistic by its name.
 func LookupStatistic(name string) (*Statistic, bool) {
@@ -149,11 +149,11 @@ var (
 		Name: "next", Label: "change to the clip that follows", Fault: "would jump from clip to clip", Scope: OfNeighbours, names: depthEnds,
 		readings: followingReadings,
 	}
-	// OnCharts is by how much a chart departs from the parallax that the others of its
-	// setup make of it, see FitCharts.
-	OnCharts = &Statistic{
-		Name: "chart", Label: "against other charts at known distances", Fault: "of charts does not follow from their distance", Scope: OfTargets,
-		names: func() []string { return []string{metrics.FocusParallax} }, readings: chartReadings,
+	// OnTargets is by how much a target departs from the parallax that the others of its
+	// setup make of it, see FitTargets.
+	OnTargets = &Statistic{
+		Name: "target", Label: "against other targets at known distances", Fault: "of targets does not follow from their distance", Scope: OfTargets,
+		names: func() []string { return []string{metrics.FocusParallax} }, readings: targetReadings,
 	}
 	// Day is the change of the clips' medians over the day.
 	Day = &Statistic{
