@@ -77,7 +77,7 @@ func (r *report) clipPage(i int) clipPage {
 		p.Depth = r.depth(c)
 		p.Pull = c.pull()
 	}
-	if c.settled() {
+	if c.hasSetup() {
 		p.Setup = settings(c)
 	}
 	for _, m := range r.metrics {
@@ -167,7 +167,7 @@ func facts(h record.Header) []fact {
 	return all
 }
 
-// settings puts what was settled before measuring into words.
+// settings tells what was found out before measuring.
 func settings(c *clip) []setting {
 	s := c.Header.Setup
 	all := []setting{

@@ -13,7 +13,7 @@ import (
 	"nightpair/qc/record"
 )
 
-func TestFixInWords(t *testing.T) {
+func TestFixPhrases(t *testing.T) {
 	rec := oneMoment("a", map[string]stat.Measurement{
 		"vertical_offset": stat.Measured(1, 0.01),
 		"roll":            stat.Measured(-0.5, 0.01),

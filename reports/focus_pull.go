@@ -10,13 +10,13 @@ import (
 	"nightpair/qc/pull"
 )
 
-// pullTable tells how the convergence follows a pull of focus.
+// pullTable tells how the convergence follows a focus pull.
 type pullTable struct {
 	Axes    string // which eye's axis converges; empty where that cannot be told
 	Figures []figure
 }
 
-// pull lays out the pull of focus in a clip, nil where there is none.
+// pull lays out the focus pull in a clip, nil where there is none.
 func (c *clip) pull() *pullTable {
 	p, reason := pull.FindFocus(*c.Record)
 	if reason != "" {

@@ -313,7 +313,7 @@ func (r *report) dayRow(f judge.Finding) findingRow {
 	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: judge.Label(f.Limit.Metric),
 		Unit: f.Unit, Measured: f.Status != judge.Unmeasured,
 		Limit: within(f.Limit), Source: source(f.Limit), Severity: string(f.Limit.Severity),
-		Mend: mendWords(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
+		Mend: mendPhrase(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
 	if f.Limit.Statistic != nil {
 		row.Statistic = f.Limit.Statistic.Label
 	}

@@ -70,12 +70,12 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 		Width: plotWidth, Height: plotHeight,
 		Left: plotLeft, Right: plotWidth - plotRight, Top: plotTop, Bottom: plotHeight - plotBottom}
 	low, high := math.Inf(1), math.Inf(-1) // of the values with their bars
-	least, most := math.Inf(1), math.Inf(-1)
+	minValue, maxValue := math.Inf(1), math.Inf(-1)
 	measured := 0
 	for _, moment := range c.Moments {
 		if v := moment.Values[m.Name]; v.OK() {
 			low, high = min(low, v.Value-2*v.SE), max(high, v.Value+2*v.SE)
-			least, most = min(least, v.Value), max(most, v.Value)
+			minValue, maxValue = min(minValue, v.Value), max(maxValue, v.Value)
 			measured++
 		}
 	}
@@ -83,7 +83,7 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 		return plot{}, false
 	}
 	bounds := boundsOf(m.Name, limits)
-	p.Limits = limitWords(m.Name, limits)
+	p.Limits = limitLabel(m.Name, limits)
 	y := newScale(low, high, m, bounds, p.Bottom, p.Top)
 	duration := 0.0
 	if n := len(c.Moments); n > 0 {
@@ -162,7 +162,7 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 	}
 	flush()
 
-	p.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", p.Title, format(m, least), format(m, most), m.Unit, number.Counted(measured, "moment", "moments"))
+	p.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", p.Title, format(m, minValue), format(m, maxValue), m.Unit, number.Counted(measured, "moment", "moments"))
 	if n := len(p.Gaps); n > 0 {
 		p.Summary += fmt.Sprintf(", %d not measured", n)
 		var why []string
@@ -180,10 +180,10 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 // place writes a place in a drawing; a tenth of a unit is finer than a pixel.
 func place(v float64) string { return number.Cell(v, 1) }
 
-// limitWords tells the limits on single values, which the plot leaves
+// limitLabel tells the limits on single values, which the plot leaves
 // out where they are far off.
-func limitWords(metric string, limits []judge.Limit) string {
-	var words []string
+func limitLabel(metric string, limits []judge.Limit) string {
+	var labels []string
 	for _, l := range limits {
 		if l.Metric != metric || !l.Statistic.Level {
 			continue
@@ -192,11 +192,11 @@ func limitWords(metric string, limits []judge.Limit) string {
 		if w == "" {
 			continue
 		}
-		if w = string(l.Severity) + " " + w; !slices.Contains(words, w) {
-			words = append(words, w)
+		if w = string(l.Severity) + " " + w; !slices.Contains(labels, w) {
+			labels = append(labels, w)
 		}
 	}
-	return strings.Join(words, ", ")
+	return strings.Join(labels, ", ")
 }
 
 type plotLimit struct {
@@ -244,9 +244,9 @@ func newScale(low, high float64, m metrics.Metric, bounds []plotLimit, bottom, t
 		low, high = min(low, m.Ideal), max(high, m.Ideal)
 	}
 	// Noise in the last decimal worth showing must not fill the plot.
-	if least := 4 * math.Pow(10, -float64(m.Decimals)); high-low < least {
+	if minSpan := 4 * math.Pow(10, -float64(m.Decimals)); high-low < minSpan {
 		middle := (low + high) / 2
-		low, high = middle-least/2, middle+least/2
+		low, high = middle-minSpan/2, middle+minSpan/2
 	}
 	below, above := math.Inf(-1), math.Inf(1)
 	for _, b := range bounds {

@@ -17,12 +17,12 @@ func printable(s string) string {
 }
 
 // oneLine puts an error that has several lines, as several errors have, into
-// one, and cuts what nobody would read to the end.
+// one, and truncates what nobody would read to the end.
 func oneLine(s string) string {
-	const most = 2000
+	const maxRunes = 2000
 	line := []rune(printable(strings.ReplaceAll(s, "\n", "; ")))
-	if len(line) > most {
-		line = append(line[:most], '…')
+	if len(line) > maxRunes {
+		line = append(line[:maxRunes], '…')
 	}
 	return string(line)
 }

@@ -118,7 +118,7 @@ func (w *Writer) Write(f *picture.Frame) error {
 		}
 		w.first = f
 	}
-	if !alike(f, w.first) {
+	if !sameFormat(f, w.first) {
 		return w.fail(fmt.Errorf("frame %d differs from the first one in size or format", w.frames))
 	}
 	if err := w.fill(f); err != nil {

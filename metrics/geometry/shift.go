@@ -27,7 +27,7 @@ type Shift struct {
 
 const (
 	// shiftReach and shiftRows bound the motion that is searched: across as a share of the
-	// width, down in quarter pixels. An axis turns less in a pull of convergence. The
+	// width, down in quarter pixels. An axis turns less in a convergence pull. The
 	// project's own choice.
 	shiftReach = 0.06
 	shiftRows  = 3

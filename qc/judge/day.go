@@ -125,7 +125,7 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 			takes = append(takes, t)
 		}
 	}
-	if len(takes) < fewestForTrend {
+	if len(takes) < minForTrend {
 		return dayReading{}, false
 	}
 	slices.SortStableFunc(takes, func(a, b take) int {

@@ -13,7 +13,7 @@ import (
 
 // Of eyes that are exchanged, the late one is in the other file.
 func TestASlipOfExchangedEyes(t *testing.T) {
-	r := recordOf(sound(nil))
+	r := recordOf(clean(nil))
 	r.Header.Setup.Slip, r.Header.Setup.Order = 7, record.Swapped
 	r.Header.Sync.Faults = []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 40, Count: 2, Step: -2, StepKnown: true}}
 	var words []string
@@ -32,7 +32,7 @@ func TestASlipOfExchangedEyes(t *testing.T) {
 
 // What is said of frame faults that time stamps tell.
 func TestFaultPhrasesAtVariableRate(t *testing.T) {
-	r := recordOf(sound(nil))
+	r := recordOf(clean(nil))
 	r.Header.Left.Variable = true
 	r.Header.Sync.Faults = []timing.FrameFault{
 		{Kind: timing.Dropped, Frame: 3, Count: 1, StepKnown: true, At: 167 * time.Millisecond},

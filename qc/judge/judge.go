@@ -16,7 +16,7 @@ import (
 // at nothing else. Limits on statistics of the day are for JudgeDay.
 //
 // A clip is judged in three steps: its statistics are held against the limits, what
-// another finding says as well is folded into that, and what is left is put into words.
+// another finding says as well is folded into that, and what remains is put into words.
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
@@ -162,10 +162,10 @@ func (l Limit) open(value stat.Measurement) bool {
 }
 
 // worstOf returns what a value is judged to be by limits on it, and by which of
-// them: of equal judgements the one that is exceeded most.
+// them: of equal judgements the one with the largest excess.
 func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 	var worst Limit
-	status, told, most := Passed, false, math.Inf(-1)
+	status, told, maxExcess := Passed, false, math.Inf(-1)
 	for _, l := range limits {
 		excess := l.excess(value.Value)
 		s, t := Passed, true
@@ -182,9 +182,9 @@ func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 			continue
 		}
 		worse := s.Compare(status) < 0 ||
-			s == status && (t && !told || t == told && excess > most)
+			s == status && (t && !told || t == told && excess > maxExcess)
 		if worse {
-			worst, status, told, most = l, s, t, excess
+			worst, status, told, maxExcess = l, s, t, excess
 		}
 	}
 	return worst, status

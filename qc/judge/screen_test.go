@@ -61,7 +61,7 @@ func TestLengthsOnScreens(t *testing.T) {
 	require.False(t, ok)
 }
 
-func TestScreenInWords(t *testing.T) {
+func TestScreenLabel(t *testing.T) {
 	for want, s := range map[string]Screen{
 		"a screen 1 m wide watched from 3 picture heights (1.69 m), assumed since none was named": {},
 		"a screen 10 m wide watched from 3 picture heights (16.9 m)":                              {Width: 10},

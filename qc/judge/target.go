@@ -30,7 +30,7 @@ type Target struct {
 
 // What a distance can be, the project's own choice: what is beyond was given in
 // another unit.
-const nearestTarget, farthestTarget = 0.05, 1000 // metres
+const minTargetMetres, maxTargetMetres = 0.05, 1000 // metres
 
 // ParseTargets reads a file of targets. The name opens the error messages, which
 // tell line and reason of everything that is wrong.
@@ -58,12 +58,12 @@ func ParseTargets(r io.Reader, name string) ([]Target, error) {
 		}
 		lines[c.Clip] = row.Line
 		if c.Metres, err = parseMetres(row.At["metres"]); err != nil || math.IsInf(c.Metres, 0) {
-			problem("metres: %q is no distance from %v to %v m", row.At["metres"], nearestTarget, farthestTarget)
+			problem("metres: %q is no distance from %v to %v m", row.At["metres"], minTargetMetres, maxTargetMetres)
 			continue
 		}
 		if cell := row.At["converged"]; cell != "" {
 			if c.Converged, err = parseMetres(cell); err != nil {
-				problem("converged: %q is no distance from %v to %v m, nor inf for parallel cameras", cell, nearestTarget, farthestTarget)
+				problem("converged: %q is no distance from %v to %v m, nor inf for parallel cameras", cell, minTargetMetres, maxTargetMetres)
 				continue
 			}
 		}
@@ -86,7 +86,7 @@ func ParseTargets(r io.Reader, name string) ([]Target, error) {
 
 func parseMetres(cell string) (float64, error) {
 	v, err := strconv.ParseFloat(cell, 64)
-	if err == nil && !math.IsInf(v, 1) && !(v >= nearestTarget && v <= farthestTarget) {
+	if err == nil && !math.IsInf(v, 1) && !(v >= minTargetMetres && v <= maxTargetMetres) {
 		err = strconv.ErrRange
 	}
 	return v, err

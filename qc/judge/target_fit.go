@@ -104,10 +104,10 @@ func (l targetLine) variance(x float64) float64 {
 	return l.offsetVar + 2*x*l.covariance + x*x*l.slopeVar
 }
 
-// leastBase is how far apart, in 1/m, targets have to be for a line, in the root of
+// minTargetSpread is how far apart, in 1/m, targets have to be for a line, in the root of
 // their mean square: targets at 1.5 and 1.6 m are. Where all are at the distance of
 // their convergence there is no line, and none is needed.
-const leastBase = 0.02
+const minTargetSpread = 0.02
 
 // newTargetLine fits a line by weighted least squares. What the tape makes of the
 // parallax depends on the slope, so it is put right twice. ok is false where the
@@ -121,7 +121,7 @@ func newTargetLine(points []targetPoint) (l targetLine, ok bool) {
 	for _, p := range points {
 		square += (p.x - mean) * (p.x - mean) / n
 	}
-	ok = len(points) >= 2 && math.Sqrt(square) >= leastBase
+	ok = len(points) >= 2 && math.Sqrt(square) >= minTargetSpread
 	for range 3 {
 		var w, wx, wy, wxx, wxy float64
 		for _, p := range points {
@@ -144,9 +144,9 @@ func newTargetLine(points []targetPoint) (l targetLine, ok bool) {
 	return l, true
 }
 
-// leastTargetSE is the least standard error that a target's parallax is believed with,
+// minTargetSE is the smallest standard error that a target's parallax is believed with,
 // in % of the picture width: a hundredth of a pixel would outweigh all others.
-const leastTargetSE = 0.005
+const minTargetSE = 0.005
 
 // fit fits the line and tells how each target agrees with the others.
 func (f *TargetFit) fit() {
@@ -161,7 +161,7 @@ func (f *TargetFit) fit() {
 		if !c.Parallax.OK() {
 			continue
 		}
-		p := targetPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, leastTargetSE), tape: tapeSE / (c.Metres * c.Metres)}
+		p := targetPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, minTargetSE), tape: tapeSE / (c.Metres * c.Metres)}
 		if told {
 			p.x += 1 / c.Converged
 		}
@@ -193,7 +193,7 @@ func (f *TargetFit) fit() {
 		f.Strength = stat.Measured(line.slope, math.Sqrt(line.slopeVar))
 	}
 	if told {
-		nearZero := slices.ContainsFunc(points, func(p targetPoint) bool { return math.Abs(p.x) < leastBase })
+		nearZero := slices.ContainsFunc(points, func(p targetPoint) bool { return math.Abs(p.x) < minTargetSpread })
 		if sloped || nearZero {
 			f.Off = stat.Measured(line.offset, math.Sqrt(line.offsetVar))
 		}

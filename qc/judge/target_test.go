@@ -201,7 +201,7 @@ func TestFitAnyTargets(t *testing.T) {
 		told := rng.IntN(2) == 0
 		for i := range rng.IntN(6) {
 			parallax = append(parallax, pick(0, 0, 0.5, -3, rng.NormFloat64()))
-			c := Target{Clip: fmt.Sprint("c", i), Metres: pick(nearestTarget, 1, 1, 1.5, 2, farthestTarget)}
+			c := Target{Clip: fmt.Sprint("c", i), Metres: pick(minTargetMetres, 1, 1, 1.5, 2, maxTargetMetres)}
 			if told {
 				c.Converged = pick(c.Metres, 1, 2, math.Inf(1))
 			}

@@ -218,7 +218,7 @@ func (s *session) sameSize(f *picture.Frame) error {
 }
 
 // failed says why the clip counts as not measured: when more of its moments
-// were lost than measured. What is left of a broken file is no fair sample.
+// were lost than measured. What remains of a broken file is no fair sample.
 // The share is the project's own choice.
 func (s *session) failed() string {
 	if s.measured > len(s.lost) {

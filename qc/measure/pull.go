@@ -8,7 +8,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// pull looks closer at a pull of focus that the moments show; nothing where there
+// pull looks closer at a focus pull that the moments show; nothing where there
 // is none. It returns an error only when ctx ended.
 func (f *footage) pull(ctx context.Context, r record.Record) ([]record.PullFrame, error) {
 	from, to, ok := pull.Range(r)

@@ -6,7 +6,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// How far out of time eyes well are that nobody has locked or turned alike: half a
+// How far out of sync eyes may well be that nobody has genlocked or mounted the same way up: half a
 // frame, and by the readout of a common sensor 0.4 frame from top to bottom, 16 ms
 // at 25 frames a second. The project's own choice.
 const (

@@ -30,7 +30,7 @@ type Pairing struct {
 //
 // A manifest comes first. Then two files are a pair when their paths differ in
 // nothing but marks of the eyes (left and right, L and R) and the extension,
-// and no third file fits as well. Whatever is left over or ambiguous becomes a
+// and no third file fits as well. Whatever fits nothing or is ambiguous becomes a
 // clip with a Problem: nothing is guessed.
 func (p Pairing) Pair(files []string, manifests ...Manifest) []record.Clip {
 	found := make([]file, len(files))

@@ -9,7 +9,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// Lens is how the right lens keeps up with the left one in a pull of focus. On a
+// Lens is how the right lens keeps up with the left one in a focus pull. On a
 // rig each lens has a focus motor of its own; one that is late, set to another
 // speed or to run the other way is a common fault (common practice).
 type Lens struct {
@@ -28,7 +28,7 @@ const (
 	// project's own choice.
 	minTurn = 1.0
 	// lensShare is the part of the standard error of focus_left and focus_right that
-	// each has of its own; the rest is the texture's, and alike in both. Measured on
+	// each has of its own; the rest is the texture's, and the same in both. Measured on
 	// drawn scenes.
 	lensShare = 0.4
 	// Neighbouring moments share what is wrong with them, so that a fit is known
@@ -68,7 +68,7 @@ func (p Lens) Travel() stat.Measurement {
 	return stat.Measured(100*(p.Way.Value-1), 100*p.Way.SE)
 }
 
-// FindLens looks for a pull of focus and says how the right lens keeps up, or why
+// FindLens looks for a focus pull and says how the right lens keeps up, or why
 // that cannot be told. What focus_left and focus_right show of it is a curve each
 // over time; the scene puts the same bends into both. So the right curve is the left
 // one moved along time by the lag and scaled by the way, but for a constant: lenses
@@ -128,7 +128,7 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 		pull.Way = wayOf(still.way, still.wayAlone)
 		pull.Lag = stat.Missing("the right lens does not follow the left one")
 	case (best.lagSE > lagKnown || best.waySE > wayKnown) && known(still.way, still.wayAlone):
-		// At an even speed a lag looks like lenses that are focused apart.
+		// At constant speed a lag looks like lenses that are focused apart.
 		pull.Way = wayOf(still.way, still.wayAlone)
 		pull.Lag = stat.Missing("the pull has too little of a beginning or an end to tell a lag")
 	default:
@@ -178,7 +178,7 @@ type lensFit struct {
 	lagSE, waySE float64
 	// wayAlone is the standard error of the way where the lag is taken as given.
 	wayAlone float64
-	// scatter is the mean square of what is left, across the line.
+	// scatter is the mean square of the residuals, across the line.
 	scatter float64
 }
 
@@ -214,7 +214,7 @@ func (c lensCurves) along(lag, own float64) lensFit {
 	if xx <= 0 {
 		return f
 	}
-	// The line of least squares across (errors alike in both).
+	// The line of least squares across (equal errors in both).
 	root := math.Hypot(yy-xx, 2*xy)
 	if xy != 0 {
 		f.way = (yy - xx + root) / (2 * xy)

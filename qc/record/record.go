@@ -88,7 +88,7 @@ type Trailer struct {
 	// Lost lists the frames of the plan, by the left eye's number, that one of
 	// the files would not give.
 	Lost []int `json:"lost,omitempty"`
-	// Pull holds the frames of a pull of focus, where there is one.
+	// Pull holds the frames of a focus pull, where there is one.
 	Pull  []PullFrame `json:"pull,omitempty"`
 	Left  []Note      `json:"left_notes,omitempty"`
 	Right []Note      `json:"right_notes,omitempty"`

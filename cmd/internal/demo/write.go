@@ -19,7 +19,7 @@ import (
 // phases is how many pictures of each eye are drawn for a take. The camera
 // moves to and fro between the first and the last of them, so that each serves
 // for several frames, with noise of its own in each. The way there and back is
-// longer than two seconds: no two seconds of a take are alike.
+// longer than two seconds: no two seconds of a take are the same.
 const phases = 26
 
 // Width is how many pixels wide the day is meant to be, for one eye.
