@@ -188,9 +188,9 @@ func (f *File) Next(ctx context.Context) (*picture.Frame, error) {
 	return frame, err
 }
 
-// Notes returns what FFmpeg complained about so far, and what was found odd
+// Remarks returns what FFmpeg complained about so far, and what was found odd
 // about the file.
-func (f *File) Notes() []Note { return f.w.notes.list() }
+func (f *File) Remarks() []Remark { return f.w.notes.list() }
 
 // Close ends reading. Frames stay valid.
 func (f *File) Close() error {

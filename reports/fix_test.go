@@ -22,7 +22,7 @@ func TestFixPhrases(t *testing.T) {
 		"exposure":        stat.Missing("too dark"),
 	})
 	rec.Header.Setup = record.Setup{Packing: record.Separate, Left: picture.Flop, Order: record.Swapped, Slip: 1}
-	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Failed}}}
+	n := Results{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Failed}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
 	p := r.fixPage(r.clips[0])

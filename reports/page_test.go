@@ -278,7 +278,7 @@ func TestClipPageTellsTheClip(t *testing.T) {
 // A night of many clips stays small enough to open at once.
 func TestManyClips(t *testing.T) {
 	few, small := night(t), flat(t, 16, 9, 128)
-	n := Night{Screens: few.Screens, LimitSet: few.LimitSet, Limits: few.Limits}
+	n := Results{Screens: few.Screens, LimitSet: few.LimitSet, Limits: few.Limits}
 	for i := range 200 {
 		rec, v := few.Records[i%len(few.Records)], few.Verdicts[i%len(few.Verdicts)]
 		rec.Header.Clip.Name = fmt.Sprintf("%s %03d", rec.Header.Clip.Name, i)

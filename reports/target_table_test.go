@@ -15,7 +15,7 @@ import (
 )
 
 func TestTargetTables(t *testing.T) {
-	n := Night{Screens: []judge.Screen{{}}}
+	n := Results{Screens: []judge.Screen{{}}}
 	var targets []judge.Target
 	for i, z := range []float64{0.9, 1.4, 1.5, 2.4} {
 		r := record.Record{Header: record.Header{Clip: record.Clip{Name: fmt.Sprint("c", i)}, EyeWidth: 1920, EyeHeight: 1080}, Trailer: record.Trailer{Done: true}}

@@ -38,7 +38,7 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits jud
 	verdicts := judge.Clips(records, onScreen)
 	fits := judge.FitTargets(records, judging.known)
 	day := judge.OverDay(records, fits, onScreen)
-	err = reports.Write(out, reports.Night{
+	err = reports.Write(out, reports.Results{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
 		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Targets: fits,
 	})

@@ -35,7 +35,7 @@ func FuzzRead(f *testing.F) {
 		// A slice of at least six bytes and two in the table are 8 macroblocks, with 4
 		// blocks of each plane at maxBlocks.
 		maxBlocks := len(packet) / 8 * maxSliceBlocks
-		for _, plane := range []*Plane{&p.Luma, &p.Cb, &p.Cr} {
+		for _, plane := range []*ReducedPlane{&p.Luma, &p.Cb, &p.Cr} {
 			require.LessOrEqual(t, cap(plane.Means), maxBlocks)
 			if err != nil {
 				continue

@@ -99,22 +99,22 @@ func rigs(records []record.Record) [][]record.Record {
 	return all
 }
 
-// take is a clip's part in the day: when it was shot and what was measured.
-type take struct {
+// datedClip is a clip's part in the day: when it was shot and what was measured.
+type datedClip struct {
 	record record.Record
 	hours  float64
 	median stat.Measurement
 }
 
 func rigReading(records []record.Record, metric string) (dayReading, bool) {
-	var takes []take
+	var takes []datedClip
 	// The files' own times count only where all of them tell theirs.
 	earliest := slices.MinFunc(records, func(a, b record.Record) int {
 		return a.Header.Left.Created.Compare(b.Header.Left.Created)
 	}).Header.Left.Created
 	created := !earliest.IsZero()
 	for _, r := range records {
-		t := take{record: r, median: Median.Of(r, metric)}
+		t := datedClip{record: r, median: Median.Of(r, metric)}
 		known := true
 		if created {
 			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
@@ -128,7 +128,7 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 	if len(takes) < minForTrend {
 		return dayReading{}, false
 	}
-	slices.SortStableFunc(takes, func(a, b take) int {
+	slices.SortStableFunc(takes, func(a, b datedClip) int {
 		return cmp.Or(cmp.Compare(a.hours, b.hours), cmp.Compare(a.record.Header.Clip.Name, b.record.Header.Clip.Name))
 	})
 	var time, value, se []float64

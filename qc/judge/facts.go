@@ -124,12 +124,12 @@ var Facts = []ClipFact{
 	{
 		Name: LensLag, Unit: "frames", Decimals: 1,
 		Doc: "By how many frames the right lens follows a focus pull later than the left one.",
-		Of:  ofPull(pull.FindLens, func(p pull.Lens) stat.Measurement { return p.Lag }),
+		Of:  ofPull(pull.FindLenses, func(p pull.Lenses) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: LensTravel, Unit: "%",
 		Doc: "How much farther the right lens goes in a focus pull than the left one: −100 when it rests, below that when it goes the other way.",
-		Of:  ofPull(pull.FindLens, pull.Lens.Travel),
+		Of:  ofPull(pull.FindLenses, pull.Lenses.Travel),
 	},
 	{
 		Name: DroppedFrames, Unit: "frames",

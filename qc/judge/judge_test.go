@@ -236,7 +236,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 	for _, c := range []struct {
 		metric string
 		values []stat.Measurement
-		motion *record.VerticalMotion
+		motion *record.MotionBounds
 		want   bool
 	}{
 		{"vertical_offset", steady(24, 0.9, 0.01), nil, true},
@@ -245,7 +245,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 		{"exposure", steady(24, -2, 0.01), nil, false},
 		{"far_parallax", steady(24, 4, 0.02), nil, false},
 		{"roll", steady(24, 0.1, 0.8), nil, false}, // not known
-		{"vertical_offset", steady(24, 0.9, 0.01), &record.VerticalMotion{VerticalMotion: timing.VerticalMotion{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
+		{"vertical_offset", steady(24, 0.9, 0.01), &record.MotionBounds{VerticalMotion: timing.VerticalMotion{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
 	} {
 		r := recordOf(clean(map[string][]stat.Measurement{c.metric: c.values}))
 		r.Header.Sync.Motion = c.motion

@@ -27,7 +27,7 @@ func ParseLimits(r io.Reader, name string) (Limits, error) {
 	var limits Limits
 	var problems, known []error
 	for _, row := range table {
-		limit, err := parseLimit(row.At)
+		limit, err := parseLimit(row.Cells)
 		if err != nil {
 			problems = append(problems, fmt.Errorf("%s:%d: %w", name, row.Line, err))
 		}

@@ -44,7 +44,7 @@ func ParseTargets(r io.Reader, name string) ([]Target, error) {
 	told := map[string]bool{} // by setup, whether the first row says where it converges
 	lines := map[string]int{} // by clip
 	for _, row := range table {
-		c := Target{Line: row.Line, Clip: row.At["clip"], Setup: row.At["setup"]}
+		c := Target{Line: row.Line, Clip: row.Cells["clip"], Setup: row.Cells["setup"]}
 		problem := func(format string, args ...any) {
 			problems = append(problems, fmt.Errorf("%s:%d: "+format, append([]any{name, row.Line}, args...)...))
 		}
@@ -57,11 +57,11 @@ func ParseTargets(r io.Reader, name string) ([]Target, error) {
 			continue
 		}
 		lines[c.Clip] = row.Line
-		if c.Metres, err = parseMetres(row.At["metres"]); err != nil || math.IsInf(c.Metres, 0) {
-			problem("metres: %q is no distance from %v to %v m", row.At["metres"], minTargetMetres, maxTargetMetres)
+		if c.Metres, err = parseMetres(row.Cells["metres"]); err != nil || math.IsInf(c.Metres, 0) {
+			problem("metres: %q is no distance from %v to %v m", row.Cells["metres"], minTargetMetres, maxTargetMetres)
 			continue
 		}
-		if cell := row.At["converged"]; cell != "" {
+		if cell := row.Cells["converged"]; cell != "" {
 			if c.Converged, err = parseMetres(cell); err != nil {
 				problem("converged: %q is no distance from %v to %v m, nor inf for parallel cameras", cell, minTargetMetres, maxTargetMetres)
 				continue

@@ -16,12 +16,12 @@ const (
 
 // verticalMotion returns how the picture moves in the bursts, beside what their metrics
 // tell of the timing; nil when there are none.
-func verticalMotion(bursts []*timing.Burst, delay, skew stat.Measurement) *record.VerticalMotion {
+func verticalMotion(bursts []*timing.Burst, delay, skew stat.Measurement) *record.MotionBounds {
 	moves := timing.VerticalMotionOf(bursts)
 	if moves == nil {
 		return nil
 	}
-	m := &record.VerticalMotion{VerticalMotion: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
+	m := &record.MotionBounds{VerticalMotion: *moves, Delay: unlockedDelay, Skew: unlockedSkew}
 	if delay.OK() {
 		m.Delay = record.Sure * delay.SE
 	}

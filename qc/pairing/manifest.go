@@ -49,12 +49,12 @@ func ParseManifest(r io.Reader, path string) (Manifest, error) {
 	var problems []error
 	for _, cells := range table {
 		row := ManifestRow{
-			Line: cells.Line, Name: cells.At["name"],
-			Left: within(cells.At["left"]), Right: within(cells.At["right"]),
+			Line: cells.Line, Name: cells.Cells["name"],
+			Left: within(cells.Cells["left"]), Right: within(cells.Cells["right"]),
 		}
 		problem := ""
 		row.Packing = record.Separate
-		if word := cells.At["packing"]; word != "" {
+		if word := cells.Cells["packing"]; word != "" {
 			if row.Packing, err = record.ParsePacking(word); err != nil {
 				problem = err.Error()
 			}

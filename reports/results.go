@@ -14,9 +14,9 @@ import (
 	"nightpair/qc/record"
 )
 
-// Night is what a report tells about: the clips of one run, measured and
+// Results is what a report tells about: the clips of one run, measured and
 // judged.
-type Night struct {
+type Results struct {
 	// Title says what was checked, such as the name of the day's folder; the
 	// morning page carries it as its heading. May be empty.
 	Title    string
@@ -34,7 +34,7 @@ type Night struct {
 // not there. Each file appears whole or not at all; pages and stills that an
 // earlier report left for clips that are gone are removed, and nothing else
 // is. The same night gives the same bytes, whatever the order of its records.
-func Write(dir string, n Night) error {
+func Write(dir string, n Results) error {
 	r, err := newReport(n, metrics.All)
 	if err != nil {
 		return err
@@ -62,7 +62,7 @@ func Write(dir string, n Night) error {
 
 // report is a night made ready for writing.
 type report struct {
-	Night
+	Results
 	metrics []metrics.Metric // the columns
 	clips   []*clip          // by name
 	worst   []*clip          // the same, worst first
@@ -80,8 +80,8 @@ type clip struct {
 
 func (c *clip) name() string { return c.Header.Clip.Name }
 
-func newReport(n Night, columns []metrics.Metric) (*report, error) {
-	r := &report{Night: n, metrics: columns, follows: judge.Follows(n.Records)}
+func newReport(n Results, columns []metrics.Metric) (*report, error) {
+	r := &report{Results: n, metrics: columns, follows: judge.Follows(n.Records)}
 	verdicts := make(map[string]judge.Verdict, len(n.Verdicts))
 	for _, v := range n.Verdicts {
 		verdicts[v.Clip] = v

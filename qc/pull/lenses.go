@@ -9,10 +9,10 @@ import (
 	"nightpair/qc/record"
 )
 
-// Lens is how the right lens keeps up with the left one in a focus pull. On a
+// Lenses is how the right lens keeps up with the left one in a focus pull. On a
 // rig each lens has a focus motor of its own; one that is late, set to another
 // speed or to run the other way is a common fault (common practice).
-type Lens struct {
+type Lenses struct {
 	// Lag is by how many frames the right lens is late; negative when it is ahead.
 	// Missing where it does not follow, and where nothing in the pull tells when.
 	Lag stat.Measurement
@@ -56,24 +56,24 @@ const (
 )
 
 // Together reports whether both lenses move as one, as far as can be told.
-func (p Lens) Together() bool {
+func (p Lenses) Together() bool {
 	return (!p.Lag.OK() || math.Abs(p.Lag.Value) <= record.Sure*p.Lag.SE) && p.Way.OK() && math.Abs(p.Way.Value-1) <= record.Sure*p.Way.SE
 }
 
 // Travel returns by how many percent the right lens goes farther than the left one.
-func (p Lens) Travel() stat.Measurement {
+func (p Lenses) Travel() stat.Measurement {
 	if !p.Way.OK() {
 		return p.Way
 	}
 	return stat.Measured(100*(p.Way.Value-1), 100*p.Way.SE)
 }
 
-// FindLens looks for a focus pull and says how the right lens keeps up, or why
+// FindLenses looks for a focus pull and says how the right lens keeps up, or why
 // that cannot be told. What focus_left and focus_right show of it is a curve each
 // over time; the scene puts the same bends into both. So the right curve is the left
 // one moved along time by the lag and scaled by the way, but for a constant: lenses
 // that are focused apart all the time are told by their softness.
-func FindLens(r record.Record) (pull Lens, reason string) {
+func FindLenses(r record.Record) (pull Lenses, reason string) {
 	var c, held lensCurves
 	var se []float64
 	for _, m := range r.Moments {
@@ -92,14 +92,14 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 		se = append(se, math.Max(left.SE, right.SE))
 	}
 	if len(c.frame) < pullMoments {
-		return Lens{}, "too few moments tell where the lenses are focused"
+		return Lenses{}, "too few moments tell where the lenses are focused"
 	}
 	own := lensShare * stat.Quantile(slices.Clone(se), 0.5)
 	turn := func(v []float64) float64 {
 		return stat.Quantile(slices.Clone(v), 0.9) - stat.Quantile(slices.Clone(v), 0.1)
 	}
 	if max(turn(c.left), turn(c.right)) < max(minTurn, 2*record.Sure*own) {
-		return Lens{}, "the focus does not move"
+		return Lenses{}, "the focus does not move"
 	}
 	if turn(c.left) < max(minTurn, 2*record.Sure*own) {
 		// The left lens rests, so that there is no way to share.
@@ -151,7 +151,7 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 
 // bearsOut reports whether curves that rest on how the eyes differ agree with a way:
 // on whether it is 1, and on which side of it.
-func (c lensCurves) bearsOut(pull Lens, own float64) bool {
+func (c lensCurves) bearsOut(pull Lenses, own float64) bool {
 	if len(c.frame) < pullMoments {
 		return false
 	}
