@@ -77,17 +77,17 @@ func (s Screen) spread() float64 {
 	return s.aspect() / DesignHeights
 }
 
-// ArcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
+// arcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
 // picture's width in the middle of the picture. It takes the angle for
 // parallax over distance, which is exact within 0.6 % up to two degrees from
 // half a metre on.
-func (s Screen) ArcminPerPercent() float64 {
+func (s Screen) arcminPerPercent() float64 {
 	return 0.01 * s.spread() * 180 / math.Pi * 60
 }
 
-// MillimetresPerPercent returns the length on the screen of 1 % of its width,
+// millimetresPerPercent returns the length on the screen of 1 % of its width,
 // and false where the picture is known by its angle alone.
-func (s Screen) MillimetresPerPercent() (float64, bool) {
+func (s Screen) millimetresPerPercent() (float64, bool) {
 	return 10 * s.width(), s.width() > 0
 }
 

@@ -53,7 +53,7 @@ const caution = "It may strain the eyes or show double, in children first: have 
 // within the limits of the finding's screen; or how much closer together the cameras
 // have to stand.
 func mendParallax(c judgedClip, f Finding) (Mend, string, bool) {
-	limits := Limits(c.limits).For(f.Limit.Screen)
+	limits := Limits(c.limits).onScreen(f.Limit.Screen)
 	if name := c.missingEnd(limits); name != "" {
 		return NoMend, "Whether a shift would help is open, since the " + Label(name) + " could not be measured.", true
 	}
@@ -105,7 +105,7 @@ func notesOnParallax(c judgedClip, f Finding) []string {
 	if !f.Limit.Statistic.Level {
 		return nil
 	}
-	limits := Limits(c.limits).For(f.Limit.Screen)
+	limits := Limits(c.limits).onScreen(f.Limit.Screen)
 	if c.missingEnd(limits) != "" {
 		return []string{caution}
 	}

@@ -59,8 +59,8 @@ const (
 // Statistics lists every statistic. It is never changed.
 var Statistics = []*Statistic{Median, Lowest, Top, Drift, Jump, Across, Next, OnTargets, Day, Fact}
 
-// LookupStatistic finds a statistic by its name.
-func LookupStatistic(name string) (*Statistic, bool) {
+// lookupStatistic finds a statistic by its name.
+func lookupStatistic(name string) (*Statistic, bool) {
 	i := slices.IndexFunc(Statistics, func(s *Statistic) bool { return s.Name == name })
 	if i < 0 {
 		return nil, false

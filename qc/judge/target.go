@@ -32,9 +32,9 @@ type Target struct {
 // another unit.
 const minTargetMetres, maxTargetMetres = 0.05, 1000 // metres
 
-// ParseTargets reads a file of targets. The name opens the error messages, which
+// parseTargets reads a file of targets. The name opens the error messages, which
 // tell line and reason of everything that is wrong.
-func ParseTargets(r io.Reader, name string) ([]Target, error) {
+func parseTargets(r io.Reader, name string) ([]Target, error) {
 	table, err := table.Read(r, name, []string{"clip", "metres"}, []string{"converged", "setup"})
 	if err != nil {
 		return nil, err
@@ -99,5 +99,5 @@ func OpenTargets(path string) ([]Target, error) {
 		return nil, fmt.Errorf("read the targets: %w", err)
 	}
 	defer f.Close()
-	return ParseTargets(f, path)
+	return parseTargets(f, path)
 }

@@ -16,7 +16,7 @@ import (
 )
 
 func TestParseTargets(t *testing.T) {
-	targets, err := ParseTargets(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
+	targets, err := parseTargets(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
 	require.NoError(t, err)
 	require.Equal(t, []Target{
 		{Line: 3, Clip: "c1", Metres: 1.5, Converged: 2, Setup: "35"},
@@ -34,7 +34,7 @@ func TestParseTargets(t *testing.T) {
 		{"clip,metres,converged\na,1,0\n", `c.csv:2: converged: "0" is no distance from 0.05 to 1000 m, nor inf for parallel cameras`},
 		{"clip,metres,converged\na,1,2\nb,2,\n", "c.csv:3: of the targets of one setup all or none say where the cameras converge"},
 	} {
-		_, err := ParseTargets(strings.NewReader(c.text), "c.csv")
+		_, err := parseTargets(strings.NewReader(c.text), "c.csv")
 		require.EqualError(t, err, c.want)
 	}
 }
@@ -64,7 +64,7 @@ func TestFitTargets(t *testing.T) {
 		for i, z := range distances {
 			text += fmt.Sprintf("c%d,%v,%s\n", i, z, converged)
 		}
-		targets, err := ParseTargets(strings.NewReader(text), "c.csv")
+		targets, err := parseTargets(strings.NewReader(text), "c.csv")
 		require.NoError(t, err)
 		return targets
 	}

@@ -66,7 +66,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	}
 
 	first, count := footage.overlap()
-	passes := job.Plan.Passes(count)
+	passes := job.Plan.passes(count)
 	instants := footage.watch(ctx, shifted(slices.Concat(passes...), first), header.Sync)
 	session := session{w: w, header: header, metrics: all}
 	for i, pass := range passes {
@@ -128,7 +128,7 @@ func prepare(ctx context.Context, h *record.Header, job Job, footage *footage, a
 	}
 	_, count = footage.overlap()
 	h.Setup = footage.setup
-	for _, pass := range job.Plan.Passes(count) {
+	for _, pass := range job.Plan.passes(count) {
 		h.Planned += len(pass)
 	}
 	return nil

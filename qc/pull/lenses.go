@@ -55,11 +55,6 @@ const (
 	lensFollows = 0.6
 )
 
-// Together reports whether both lenses move as one, as far as can be told.
-func (p Lenses) Together() bool {
-	return (!p.Lag.OK() || math.Abs(p.Lag.Value) <= record.Sure*p.Lag.SE) && p.Way.OK() && math.Abs(p.Way.Value-1) <= record.Sure*p.Way.SE
-}
-
 // Travel returns by how many percent the right lens goes farther than the left one.
 func (p Lenses) Travel() stat.Measurement {
 	if !p.Way.OK() {
