@@ -49,3 +49,20 @@ func fold(text, indent string, width int) string {
 	}
 	return b.String()
 }
+
+// shortened returns text with at most that many characters: where it is longer, as many
+// whole words as there is room for and an ellipsis, or the beginning of a word that fills it.
+func shortened(text string, room int) string {
+	letters := []rune(text)
+	if len(letters) <= room {
+		return text
+	}
+	if room < 1 {
+		return ""
+	}
+	kept := string(letters[:room-1])
+	if at := strings.LastIndexByte(kept, ' '); at > 0 && letters[room-1] != ' ' {
+		kept = kept[:at]
+	}
+	return strings.TrimRight(kept, " ,;:") + "…"
+}
