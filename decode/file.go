@@ -1,9 +1,3 @@
-// Package decode turns one video file, or one sequence of stills, into frames
-// with their exact numbers. It knows nothing of left and right, and it changes
-// nothing about a picture: what the file asks a player to do with it, such as
-// turning it, is reported and left to the caller.
-//
-// It is the only place of the project that calls FFmpeg.
 package decode
 
 import (

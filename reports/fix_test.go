@@ -66,7 +66,7 @@ func TestFixesTable(t *testing.T) {
 	for _, row := range rows {
 		clips = append(clips, row[0])
 	}
-	// All that were measured, by name: not the orphan, not the file cut off.
+	// All that were measured, by name: not the orphan, not the truncated file.
 	require.Equal(t, []string{"clip", "A001 mill wheel", "A002 mill wheel, closer", "A003 weir, wide", "A004 heron",
 		"A005 miller, medium", "A006 crane down", "A007 night, lantern", "A010 side by side", hostile}, clips)
 }

@@ -1,6 +1,3 @@
-// Package reports writes what was found on a night's clips: tables for
-// scripts, a page to read in the morning with one page for each clip, and
-// stills.
 package reports
 
 import (

@@ -99,10 +99,10 @@ func night(t testing.TB) Results {
 		}
 	}, judge.Finding{Status: judge.Unmeasured, Limit: limits[1], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
 		judge.Finding{Status: judge.Unmeasured, Limit: limits[9], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."})
-	add("A008 card 2, cut off", judge.Unmeasured, nil, func(rec *record.Record) {
+	add("A008 card 2, truncated", judge.Unmeasured, nil, func(rec *record.Record) {
 		rec.Moments, rec.Header.Setup = nil, record.Setup{}
 		rec.Header.Right, rec.Header.EyeWidth, rec.Header.EyeHeight = record.Source{Path: rec.Header.Clip.Right}, 0, 0
-		rec.Trailer.Failed = "open A008 card 2, cut off_R.mov: the file is truncated"
+		rec.Trailer.Failed = "open A008 card 2, truncated_R.mov: the file is truncated"
 		rec.Trailer.Right = []record.Note{{Text: "moov atom not found", Count: 1}}
 	})
 	add("A009 orphan", judge.Unmeasured, nil, func(rec *record.Record) {

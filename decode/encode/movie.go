@@ -1,5 +1,3 @@
-// Package encode writes frames to movie files, for the demo and for tests. It
-// is the way back of package decode.
 package encode
 
 import (

@@ -12,7 +12,7 @@ const (
 )
 
 var (
-	errShort      = errors.New("cut short")
+	errShort      = errors.New("truncated")
 	errNotProRes  = errors.New("no prores frame")
 	errVersion    = errors.New("unknown version of the bit stream")
 	errReserved   = errors.New("reserved value")

@@ -113,7 +113,7 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: RightAxis, Unit: "%",
-		Doc: "How much of the convergence the right eye's axis does in a focus pull, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both equally.",
+		Doc: "How much of the convergence the right camera contributes during a focus pull, where the scene and the cameras rest: 100 it alone, 0 the left one alone, 50 both equally.",
 		Of: ofPull(pull.FindFocus, func(p pull.Focus) stat.Measurement {
 			if !p.Right.OK() {
 				return p.Right
@@ -128,7 +128,7 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: LensTravel, Unit: "%",
-		Doc: "How much farther the right lens goes in a focus pull than the left one: −100 when it rests, below that when it goes the other way.",
+		Doc: "How much further the right lens travels during a focus pull than the left one: −100 when it rests, below that when it turns the other way.",
 		Of:  ofPull(pull.FindLenses, pull.Lenses.Travel),
 	},
 	{

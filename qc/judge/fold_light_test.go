@@ -57,7 +57,7 @@ func TestJudgeLight(t *testing.T) {
 		{"half a picture of the left eye", set("blank", -30.0), []string{"fail blank lowest reshoot"}},
 		{"combed", set("combing", 4.0, "black_lift", 4.0, "softness", -2.0), []string{"fail combing highest post"}},
 		{"written on", set("overlay", 0.9), []string{"fail overlay median reshoot"}},
-		{"cut off", set("clipping", 2.0), []string{"warn clipping median reshoot"}},
+		{"clipped", set("clipping", 2.0), []string{"warn clipping median reshoot"}},
 		{"noisy", with(set(), "noise", 420, 15), []string{"warn noise median post"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

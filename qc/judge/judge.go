@@ -13,7 +13,7 @@ import (
 
 // Clips holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
-// at nothing else. Limits on statistics of the day are for JudgeDay.
+// at nothing else. Limits on statistics of the day are for OverDay.
 //
 // A clip is judged in three steps: its statistics are held against the limits, what
 // another finding says as well is folded into that, and what remains is put into words.
@@ -27,7 +27,7 @@ import (
 func Clips(records []record.Record, limits []Limit) []Verdict {
 	for _, l := range limits {
 		if l.Unit != MetricUnit {
-			panic(fmt.Sprintf("qc: a limit on %s in %s was judged without a screen", l.Metric, l.Unit))
+			panic(fmt.Sprintf("judge: a limit on %s in %s was judged without a screen", l.Metric, l.Unit))
 		}
 	}
 	verdicts := make([]Verdict, len(records))

@@ -149,7 +149,7 @@ func (c judgedClip) depthBudget(limits Limits, status Status) (all, budget float
 	return all, budget, all > 0 && budget > 0
 }
 
-// notesOnEdges says what hides what the side edges cut off, at the moment where that is
+// notesOnEdges says what hides the violations at the side edges, at the moment where that is
 // worst.
 func notesOnEdges(c judgedClip, f Finding) []string {
 	i := slices.IndexFunc(c.record.Moments, func(m record.Moment) bool { return m.Frame == f.Worst })
@@ -160,7 +160,7 @@ func notesOnEdges(c judgedClip, f Finding) []string {
 	for _, edge := range c.record.Moments[i].EdgeViolations {
 		eye, width := edge.Mask()
 		if eye == "" {
-			notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the width, something in front of the screen is cut off too, which is felt less.",
+			notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the width, something in front of the screen is truncated too, which is felt less.",
 				edge.Edge, number.Digits(edge.From), number.Digits(edge.To)))
 			continue
 		}

@@ -32,7 +32,7 @@ type Job struct {
 
 // Clip measures a clip and writes its record to w, every moment as soon as
 // it is known. Whatever is wrong with the footage goes into the record, whose
-// trailer then says why the clip could not be measured. Measure returns an
+// trailer then says why the clip could not be measured. It returns an
 // error, and leaves the record without a trailer, only when ctx ended or w
 // would not take it.
 func Clip(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {

@@ -63,8 +63,8 @@ type Moment struct {
 	// name; Header.Sync has those that take a whole clip.
 	Values map[string]stat.Measurement `json:"values"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
-	// be measured. EdgeViolations is what the edges of the
-	// picture cut.
+	// be measured. EdgeViolations are the window violations at the side edges, with
+	// those at the top and the bottom beside them; empty where the sides have none.
 	Parallax       *depth.Spread         `json:"parallax,omitempty"`
 	EdgeViolations []depth.EdgeViolation `json:"cuts,omitempty"`
 	// Swatches are places that both eyes show, for a colour decision. Rivalry is

@@ -1,5 +1,3 @@
-// Package demo writes a small invented shooting day: stereo clips drawn with
-// known faults, to try the program on and to test it end to end.
 package demo
 
 import (
