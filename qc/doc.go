@@ -36,10 +36,11 @@
 //
 // A record counts as done when its fingerprint still matches: paths, sizes and modification
 // times of the files, the plan, what the user said of the mirror, and the revisions of all
-// metrics. A record that says that measuring failed, or that the night ended before the
-// plan was complete, does not count, so such clips are measured again. Before a night, records that its clips replace
-// and failed records that are no longer clips are removed (Ledger.prune); a record that
-// holds other footage under the name of a clip is an error and is never overwritten.
+// metrics. A record that says that measuring failed, or that the night ended before the plan
+// was complete, does not count, so such clips are measured again. Before a night, records
+// that its clips replace and failed records that are no longer clips are removed
+// (Ledger.prune); a record that holds other footage under the name of a clip is an error and
+// is never overwritten.
 //
 // # The end of a night
 //
