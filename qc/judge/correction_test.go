@@ -49,7 +49,7 @@ func TestRigOfTheTestReadsBack(t *testing.T) {
 	}
 	var fit mat.VecDense
 	require.NoError(t, fit.SolveVec(mat.NewDense(len(down), 4, rows), mat.NewVecDense(len(down), down)))
-	// To first order: products of the errors are left over.
+	// To first order: products of the errors remain.
 	require.InDelta(t, want.offset, 100*fit.AtVec(0), 0.01)
 	require.InDelta(t, want.roll, fit.AtVec(1)*180/math.Pi, 0.02)
 	require.InDelta(t, want.zoom, 100*fit.AtVec(2), 0.01)

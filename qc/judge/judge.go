@@ -102,7 +102,7 @@ func (c judgedClip) hold() found {
 		case f.Status == Passed:
 		case f.Status != Unmeasured:
 			all.exceeded = append(all.exceeded, f)
-		case c.lacks(f.Limit) && !slices.ContainsFunc(all.missing, func(g Finding) bool { return g.Limit.Metric == f.Limit.Metric }):
+		case c.missingMatters(f.Limit) && !slices.ContainsFunc(all.missing, func(g Finding) bool { return g.Limit.Metric == f.Limit.Metric }):
 			all.missing = append(all.missing, f)
 		}
 	}
@@ -146,13 +146,13 @@ func (c judgedClip) finding(l Limit, status Status, value stat.Measurement) Find
 	return f
 }
 
-// lacks reports whether it says something about the clip that a limit could not be
+// missingMatters reports whether it says something about the clip that a limit could not be
 // judged.
-func (c judgedClip) lacks(l Limit) bool {
+func (c judgedClip) missingMatters(l Limit) bool {
 	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
 		return false
 	}
-	return l.Statistic.lacks == nil || l.Statistic.lacks(c.record, l.Metric)
+	return l.Statistic.missingMatters == nil || l.Statistic.missingMatters(c.record, l.Metric)
 }
 
 // open reports whether nobody can tell on which side of a limit to fail a value is.

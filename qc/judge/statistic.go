@@ -30,9 +30,9 @@ type Statistic struct {
 	place func(r record.Record, l Limit) Place
 	// counts reports whether a value is there to be judged; nil means always.
 	counts func(r record.Record, metric string) bool
-	// lacks reports whether a value that is missing says something about the clip;
+	// missingMatters reports whether a value that is missing says something about the clip;
 	// nil means always.
-	lacks func(r record.Record, metric string) bool
+	missingMatters func(r record.Record, metric string) bool
 	// mistimed says that eyes out of sync may make it up in a steady camera motion.
 	mistimed bool
 
@@ -131,17 +131,17 @@ var (
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{
 		Name: "drift", Label: "change from the first to the last frame", Fault: "drifts during the shot", mistimed: true,
-		value: driftValue, place: placeOfDrift, counts: driftCounts, lacks: lacksSeries, say: sayDrift, remedy: remedyDrift,
+		value: driftValue, place: placeOfDrift, counts: driftCounts, missingMatters: seriesMissing, say: sayDrift, remedy: remedyDrift,
 	}
 	// Jump is the largest change from one moment to the next of its shot.
 	Jump = &Statistic{
 		Name: "jump", Label: "largest change from one moment to the next of its shot", Fault: "jumps",
-		value: jumpValue, place: placeOfJump, lacks: lacksSeries, say: sayJump, notes: jumpNotes, remedy: remedyJump,
+		value: jumpValue, place: placeOfJump, missingMatters: seriesMissing, say: sayJump, notes: jumpNotes, remedy: remedyJump,
 	}
 	// Across is the largest change across a cut within the file. Few clips are cut.
 	Across = &Statistic{
 		Name: "cut", Label: "largest change across a cut within the clip", Fault: "jumps across cuts", names: depthEnds,
-		value: acrossValue, place: placeOfCut, lacks: never, say: sayAcross, notes: acrossNotes, remedy: remedyAcross,
+		value: acrossValue, place: placeOfCut, missingMatters: never, say: sayAcross, notes: acrossNotes, remedy: remedyAcross,
 	}
 	// Next is the change from the last moment of a clip to the first of the next of its
 	// setup.
@@ -161,9 +161,9 @@ var (
 		readings: dayReadings,
 	}
 	// Fact is a fact of the whole clip, see Facts. It is as the files tell it, and where
-	// they do not that is no lack.
+	// they do not that does not matter.
 	Fact = &Statistic{
-		Name: "fact", names: factNames, lacks: never,
+		Name: "fact", names: factNames, missingMatters: never,
 		value: func(r record.Record, name string) stat.Measurement {
 			fact, ok := LookupFact(name)
 			if !ok {
@@ -188,9 +188,9 @@ func ofSeries(work func(series) stat.Measurement) func(record.Record, string) st
 
 func never(record.Record, string) bool { return false }
 
-// lacksSeries reports whether a metric was measured too seldom for anything to be said
-// of it: that a clip is too short for a change is no lack.
-func lacksSeries(r record.Record, metric string) bool {
+// seriesMissing reports whether a metric was measured too seldom for anything to be said
+// of it: that a clip is too short for a change does not matter.
+func seriesMissing(r record.Record, metric string) bool {
 	_, missing := seriesOf(r, metric)
 	return missing != ""
 }

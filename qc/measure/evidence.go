@@ -15,7 +15,7 @@ const (
 	// swatchesPerMoment is how many places of each moment go into the record: some
 	// 3,000 of a clip, at the price of a tenth of its stills.
 	swatchesPerMoment = 128
-	// spreadTold is the least share of the picture that must tell its parallax for its
+	// spreadTold is the smallest share of the picture that must tell its parallax for its
 	// spread to be kept. The project's own choice; the metrics of parallax ask for as
 	// much.
 	spreadTold = 0.25

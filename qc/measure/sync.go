@@ -125,7 +125,7 @@ func surer(m, n stat.Measurement) stat.Measurement {
 	return m
 }
 
-// slipAround looks in pieces of the length of a run; a frame that lacks within a
+// slipAround looks in pieces of the length of a run; a frame missing within a
 // piece may hide its slip, so halves come next. What no piece shows, all of them
 // together may.
 func (s *scan) slipAround(around int) (timing.Slip, []int) {
