@@ -29,7 +29,7 @@ func (j *judging) add(cmd *cobra.Command) {
 	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+judge.LimitSets[0].Name+")")
 	flags.Float64SliceVar(&j.widths, "screen", nil, "judge parallax for a screen `METRES` wide; may be given several times")
 	flags.Float64SliceVar(&j.views, "view", nil, "judge parallax for a picture that fills `DEGREES` of the view, in a headset or from a seat; may be given several times")
-	flags.StringVar(&j.targets, "targets", "", "hold target clips at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
+	flags.StringVar(&j.targets, "targets", "", "hold clips of test targets at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
 	flags.Lookup("screen").DefValue, flags.Lookup("view").DefValue = "", ""
 }
 

@@ -15,7 +15,7 @@ func (a *app) judge() *cobra.Command {
 		Long: `Judge holds the records in the report folder against limits, perhaps other ones
 or for other screens, and writes the report anew. It needs no footage.
 
-With --targets it also checks what clips of a target tell of the rig: parallax has to
+With --targets it also checks what clips of a test target tell of the rig: parallax has to
 follow from the distance. The file is CSV, with a line for each clip:
 
   clip,metres,converged,setup
