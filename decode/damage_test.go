@@ -72,7 +72,7 @@ func TestDamageInTheMiddle(t *testing.T) {
 					require.Equal(t, i, number(t, frame), "frame %d", i)
 				}
 				require.Positive(t, spoilt, "the damage went unseen")
-				require.NotEmpty(t, f.Notes())
+				require.NotEmpty(t, f.Remarks())
 			}
 			f := opened(t, path)
 			require.Equal(t, 36, f.Info().Frames)
@@ -128,7 +128,7 @@ func TestTruncatedFiles(t *testing.T) {
 			}
 			require.GreaterOrEqual(t, good, n-4)
 			if c.note {
-				require.Condition(t, func() bool { return f.w.notes.mentions("truncated: ") }, "%v", f.Notes())
+				require.Condition(t, func() bool { return f.w.notes.mentions("truncated: ") }, "%v", f.Remarks())
 			}
 		})
 	}

@@ -1,9 +1,3 @@
-// Package decode turns one video file, or one sequence of stills, into frames
-// with their exact numbers. It knows nothing of left and right, and it changes
-// nothing about a picture: what the file asks a player to do with it, such as
-// turning it, is reported and left to the caller.
-//
-// It is the only place of the project that calls FFmpeg.
 package decode
 
 import (
@@ -188,9 +182,9 @@ func (f *File) Next(ctx context.Context) (*picture.Frame, error) {
 	return frame, err
 }
 
-// Notes returns what FFmpeg complained about so far, and what was found odd
+// Remarks returns what FFmpeg complained about so far, and what was found odd
 // about the file.
-func (f *File) Notes() []Note { return f.w.notes.list() }
+func (f *File) Remarks() []Remark { return f.w.notes.list() }
 
 // Close ends reading. Frames stay valid.
 func (f *File) Close() error {

@@ -120,7 +120,7 @@ func TestGapInASequence(t *testing.T) {
 	f := opened(t, filepath.Join(dir, "eye.%03d.png"))
 	require.Equal(t, 12, f.Info().Frames)
 	require.Zero(t, f.Info().RateNum)
-	require.Equal(t, []Note{{"3 images are missing from the sequence: 98, 100 to 101", 1}}, f.Notes())
+	require.Equal(t, []Remark{{"3 images are missing from the sequence: 98, 100 to 101", 1}}, f.Remarks())
 	for i := range 12 {
 		frame, err := f.Frame(context.Background(), i)
 		if i == 3 || i == 5 || i == 6 {
@@ -252,7 +252,7 @@ func TestLogStaysOffTheTerminal(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, syscall.Dup3(int(caught.Fd()), fd, 0))
 	}
-	notes, opens := func() ([]Note, error) {
+	notes, opens := func() ([]Remark, error) {
 		defer func() {
 			for i, fd := range []int{1, 2} {
 				_ = syscall.Dup3(saved[i], fd, 0)
@@ -267,7 +267,7 @@ func TestLogStaysOffTheTerminal(t *testing.T) {
 			_, _ = f.Next(context.Background())
 		}
 		_, _ = Open(context.Background(), "file_test.go", Options{})
-		return f.Notes(), f.Close()
+		return f.Remarks(), f.Close()
 	}()
 	require.NoError(t, opens)
 	require.NotEmpty(t, notes)
@@ -282,10 +282,10 @@ func TestNotesCount(t *testing.T) {
 	n.log("h264", "error at 345\n", true)
 	n.log("", "  ", true)
 	n.log("/a/path.mov", "odd", false)
-	require.Equal(t, []Note{{"h264: error at 12", 2}, {"odd", 1}}, n.list())
+	require.Equal(t, []Remark{{"h264: error at 12", 2}, {"odd", 1}}, n.list())
 	for i := range 100 {
 		n.tell(string(rune('a'+i%26)) + string(rune('a'+i/26)) + "\xff")
 	}
 	require.Len(t, n.list(), maxNotes+1)
-	require.Equal(t, Note{otherNotes, 100 - (maxNotes - 2)}, n.list()[maxNotes])
+	require.Equal(t, Remark{otherNotes, 100 - (maxNotes - 2)}, n.list()[maxNotes])
 }

@@ -57,10 +57,10 @@ func TestFrameFaultsOfFiles(t *testing.T) {
 		require.Empty(t, timing.FrameFaults(seen, encode(name, "right", "", args), 0), name)
 
 		dropped := encode(name, "right", "select='not(eq(n,305))',", args)
-		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: at, Count: 1, Step: -1, Known: true}},
+		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: at, Count: 1, Step: -1, StepKnown: true}},
 			timing.FrameFaults(seen, dropped, 0), name)
 		repeated := encode(name, "right", "loop=loop=1:size=1:start=305,", args)
-		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Repeated, Frame: at, Count: 1, Step: 1, Known: true}},
+		require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Repeated, Frame: at, Count: 1, Step: 1, StepKnown: true}},
 			timing.FrameFaults(seen, repeated, 0), name)
 	}
 }

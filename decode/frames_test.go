@@ -98,9 +98,9 @@ func TestEveryFrameUnderItsNumber(t *testing.T) {
 			_, err := again.Frame(ctx, kind.frames)
 			require.Equal(t, io.EOF, err)
 			if strings.HasPrefix(kind.name, "exr") {
-				require.Equal(t, []Note{{"floating point samples: light above 1 is clipped", 1}}, again.Notes())
+				require.Equal(t, []Remark{{"floating point samples: light above 1 is clipped", 1}}, again.Remarks())
 			} else {
-				require.Empty(t, again.Notes())
+				require.Empty(t, again.Remarks())
 			}
 		})
 	}

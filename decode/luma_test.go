@@ -52,7 +52,7 @@ func TestLuma(t *testing.T) {
 			again, err := f.Frame(t.Context(), 11)
 			require.NoError(t, err)
 			require.Equal(t, whole[11], again, "with its colour")
-			require.Empty(t, f.Notes(), "what we leave out is not worth telling")
+			require.Empty(t, f.Remarks(), "what we leave out is not worth telling")
 		})
 	}
 }

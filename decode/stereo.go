@@ -5,7 +5,7 @@ import "encoding/binary"
 // Stereo is what a file says about two eyes in one stream. Nothing of it is
 // applied to the frames.
 type Stereo struct {
-	Packing Packing
+	Packing FramePacking
 	// Inverted says that the right eye comes first: on the left, on top.
 	Inverted bool
 	// Mirrored says which of the two views is stored flipped, side by side
@@ -14,12 +14,12 @@ type Stereo struct {
 	Mirrored int
 }
 
-// Packing says how two views share one stream.
-type Packing int
+// FramePacking says how two views share one stream.
+type FramePacking int
 
 // The order is FFmpeg's (libavutil/stereo3d.h).
 const (
-	Mono Packing = iota
+	Mono FramePacking = iota
 	SideBySide
 	TopBottom
 	FrameAlternate
@@ -34,7 +34,7 @@ var packingNames = [...]string{
 	"side by side, quincunx", "interleaved lines", "interleaved columns",
 }
 
-func (p Packing) String() string {
+func (p FramePacking) String() string {
 	if p < 0 || int(p) >= len(packingNames) {
 		return "unknown packing"
 	}
@@ -48,7 +48,7 @@ func stereo3D(b []byte) Stereo {
 		return Stereo{}
 	}
 	return Stereo{
-		Packing:  Packing(binary.NativeEndian.Uint32(b)),
+		Packing:  FramePacking(binary.NativeEndian.Uint32(b)),
 		Inverted: binary.NativeEndian.Uint32(b[4:])&1 != 0,
 	}
 }

@@ -75,7 +75,7 @@ func TestEdgeViolation(t *testing.T) {
 			p := &metrics.Pair{Left: left, Right: right}
 			m := metric.Measure(p)
 			require.True(t, m.OK(), m.Missing)
-			violations, reason := p.EdgeCuts()
+			violations, reason := p.EdgeViolations()
 			require.Empty(t, reason)
 			var sides []depth.EdgeViolation
 			for _, v := range violations {

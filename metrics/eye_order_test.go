@@ -59,11 +59,11 @@ func TestOwnershipNeedsEvidence(t *testing.T) {
 	}
 }
 
-func TestRelationOfTheMotorcycle(t *testing.T) {
+func TestOrientationSharesOfTheMotorcycle(t *testing.T) {
 	left, right := motorcycle(t)
 	for o := range picture.Orientation(4) {
 		p := Pair{Left: left, Right: right.Oriented(o)}
-		r, reason := p.Relation()
+		r, reason := p.OrientationShares()
 		require.Empty(t, reason)
 		best, clear := r.Best(1)
 		require.True(t, clear, r)

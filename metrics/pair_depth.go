@@ -34,10 +34,10 @@ func (p *Pair) Ownership() (depth.Ownership, string) {
 	return m.Ownership(g, depth.NewChannels(p.Left, p.left().Full), depth.NewChannels(p.Right, p.right().Full), p.right().Full), ""
 }
 
-// EdgeCuts returns the window violations at the edges of the picture, or the reason why they
+// EdgeViolations returns the window violations at the edges of the picture, or the reason why they
 // are not known: first those of the left and the right edge, each from its top, then those of
 // the top and the bottom, which matter less.
-func (p *Pair) EdgeCuts() (violations []depth.EdgeViolation, reason string) {
+func (p *Pair) EdgeViolations() (violations []depth.EdgeViolation, reason string) {
 	e, reason := p.edges()
 	if reason != "" {
 		return nil, reason

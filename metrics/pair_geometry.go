@@ -70,15 +70,15 @@ func (p *Pair) fitted(of func(g *geometry.Fit) (value float64, d geometry.Terms)
 	return stat.Measured(value, g.SE(d))
 }
 
-// MovedSince returns how far each eye's picture has moved as a whole since another pair of
+// ShiftsSince returns how far each eye's picture has moved as a whole since another pair of
 // the same clip, earlier or later.
-func (p *Pair) MovedSince(other *Pair) geometry.Moved {
-	return geometry.Moved{Left: geometry.MeasureShift(other.left(), p.left()), Right: geometry.MeasureShift(other.right(), p.right())}
+func (p *Pair) ShiftsSince(other *Pair) geometry.EyeShifts {
+	return geometry.EyeShifts{Left: geometry.MeasureShift(other.left(), p.left()), Right: geometry.MeasureShift(other.right(), p.right())}
 }
 
-// Relation looks for the right picture's places in all four orientations, with the frames as
-// they are. The reason is empty unless there is too little to see.
-func (p *Pair) Relation() (r geometry.Relation, reason string) {
+// OrientationShares looks for the right picture's places in all four orientations, with the
+// frames as they are. The reason is empty unless there is too little to see.
+func (p *Pair) OrientationShares() (r geometry.OrientationShares, reason string) {
 	if r, reason = geometry.Relate(p.left(), p.right().Quarter); reason != "" {
 		return r, reason
 	}
@@ -93,7 +93,7 @@ func (p *Pair) Relation() (r geometry.Relation, reason string) {
 		turned := Pair{Left: p.Left, Right: p.Right.Oriented(o)}
 		r[o] = 0
 		if g, _ := turned.geometry(); g != nil {
-			r[o] = float64(g.CountWithin(geometry.RelationTolerance)) / all
+			r[o] = float64(g.CountWithin(geometry.OrientationTolerance)) / all
 		}
 	}
 	return r, ""

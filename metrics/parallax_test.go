@@ -104,7 +104,7 @@ func TestParallaxOfDrawnScenes(t *testing.T) {
 					spread, reason := (&metrics.Pair{Left: left, Right: right}).Spread()
 					require.Empty(t, reason)
 					require.InDelta(t, truth.Parallax(depth.SpreadPercentiles[0]), spread.Parallax[0], tolerance)
-					require.Greater(t, spread.Told, 0.6)
+					require.Greater(t, spread.Coverage, 0.6)
 					want := synth.Vec{X: 50 + 100*1.1*-0.3/2.6}
 					if s.Name == smallBall.Name {
 						want = synth.Vec{X: 50 + 100*1.1*0.4/2.6, Y: 50 + 100*1.1*960/540*0.2/2.6}

@@ -11,8 +11,8 @@ const (
 	RivalryRows    = 18
 )
 
-// Rivalry returns where the places are that the metric rivalry counts.
-func (p *Pair) Rivalry() RivalryMap {
+// RivalryMap returns where the places are that the metric rivalry counts.
+func (p *Pair) RivalryMap() RivalryMap {
 	m, _ := p.rivalry()
 	if m == nil || m.Share == 0 {
 		return nil

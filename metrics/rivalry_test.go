@@ -44,7 +44,7 @@ func TestRivalryOfPatches(t *testing.T) {
 				require.Less(t, got.Value, 1.6)
 				// Parallax moves it by 1.5 % of the width at most: half a part.
 				inside, all := 0, 0
-				for i, share := range p.Rivalry() {
+				for i, share := range p.RivalryMap() {
 					x, y := i%metrics.RivalryColumns, i/metrics.RivalryColumns
 					all += int(share)
 					if x >= 11 && x <= 17 && y >= 8 && y <= 11 {
@@ -87,7 +87,7 @@ func TestRivalryOfGloss(t *testing.T) {
 		require.True(t, got.OK(), got.Missing)
 		require.Less(t, got.Value, 0.2, name)
 		if got.Value == 0 {
-			require.Nil(t, p.Rivalry())
+			require.Nil(t, p.RivalryMap())
 		}
 	}
 }

@@ -157,7 +157,7 @@ func nightForTest(footage, out string) int {
 	ledger, err := OpenLedger(out)
 	if err == nil {
 		var clips []record.Clip
-		if clips, err = (pairing.Pairing{}).Search(footage); err == nil {
+		if clips, err = (pairing.Search{}).Clips(footage); err == nil {
 			err = Night{Clips: clips, Within: []string{footage}, Files: oneFile, Child: testChild(), Workers: 2}.Run(ctx, ledger)
 		}
 	}
@@ -213,7 +213,7 @@ func watch(t *testing.T, footage string) *watched {
 // run runs a night and returns its events by clip.
 func (w *watched) run(ctx context.Context) (map[string][]Event, error) {
 	w.t.Helper()
-	clips, err := pairing.Pairing{}.Search(w.footage)
+	clips, err := pairing.Search{}.Clips(w.footage)
 	require.NoError(w.t, err)
 	night := w.night
 	night.Clips, night.Within = clips, []string{w.footage}
@@ -443,7 +443,7 @@ func TestNightIsInterrupted(t *testing.T) {
 	})
 	w := watch(t, footage)
 	ctx, cancel := context.WithCancel(t.Context())
-	clips, err := pairing.Pairing{}.Search(footage)
+	clips, err := pairing.Search{}.Clips(footage)
 	require.NoError(t, err)
 	w.night.Clips = clips
 	seen := 0
@@ -571,7 +571,7 @@ func TestNightOnAFullDisk(t *testing.T) {
 	ledger, err := OpenLedger(w.out)
 	require.NoError(t, err)
 	require.NoError(t, os.Symlink("/dev/full", filepath.Join(w.out, recordsFolder, "B.partial")))
-	clips, err := pairing.Pairing{}.Search(footage)
+	clips, err := pairing.Search{}.Clips(footage)
 	require.NoError(t, err)
 	w.night.Clips = clips
 	err = w.night.Run(t.Context(), ledger)

@@ -39,7 +39,7 @@ func (p Progress) Rate() float64 {
 
 // Remaining estimates how long the rest of the night takes at the rate so far;
 // unknown before anything was measured.
-func (p Progress) Remaining() (left time.Duration, known bool) {
+func (p Progress) Remaining() (remaining time.Duration, known bool) {
 	rate := p.Rate()
 	if rate == 0 {
 		return 0, false

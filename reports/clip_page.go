@@ -29,7 +29,7 @@ type clipPage struct {
 	Files                   []fact
 	Facts                   []figure
 	Setup                   []setting
-	Charts                  []chart
+	Plots                   []plot
 	Unmeasured              []figure // metrics that have no value in this clip
 	Notes                   []eyeNotes
 	Columns                 []metrics.Metric
@@ -77,12 +77,12 @@ func (r *report) clipPage(i int) clipPage {
 		p.Depth = r.depth(c)
 		p.Pull = c.pull()
 	}
-	if c.settled() {
+	if c.hasSetup() {
 		p.Setup = settings(c)
 	}
 	for _, m := range r.metrics {
-		if ch, ok := newChart(c, m, r.Limits); ok {
-			p.Charts = append(p.Charts, ch)
+		if ch, ok := newPlot(c, m, r.Limits); ok {
+			p.Plots = append(p.Plots, ch)
 		} else if median := c.median(m); len(c.Moments) > 0 && !median.OK() {
 			p.Unmeasured = append(p.Unmeasured, figure{Title: judge.Label(m.Name), Missing: median.Missing})
 		}
@@ -167,7 +167,7 @@ func facts(h record.Header) []fact {
 	return all
 }
 
-// settings puts what was settled before measuring into words.
+// settings tells what was found out before measuring.
 func settings(c *clip) []setting {
 	s := c.Header.Setup
 	all := []setting{

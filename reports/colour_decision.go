@@ -109,7 +109,7 @@ type colourFix struct {
 	Slope, Offset, Power     string
 	Saturation               string
 	Before, After            string // median ΔE00
-	Exposure                 string // stops that are left
+	Exposure                 string // stops that remain
 	Log                      bool   // of a log curve's code values
 	WithPower, WithSaturated bool
 }

@@ -283,7 +283,7 @@ func TestDecisionAppliedOutsideToOpenPair(t *testing.T) {
 func TestColourFixOnThePage(t *testing.T) {
 	g := light.Grade{Slope: [3]float64{1.1, 0.95, 1.05}, Offset: [3]float64{-0.02, 0.01, 0}, Power: [3]float64{1, 1, 1}, Saturation: 1}
 	rec := graded(g)
-	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: rec.Header.Clip.Name, Status: judge.Failed}}}
+	n := Results{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: rec.Header.Clip.Name, Status: judge.Failed}}}
 	dir := t.TempDir()
 	require.NoError(t, Write(dir, n))
 	key := rec.Header.Clip.Key()

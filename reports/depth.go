@@ -154,7 +154,7 @@ func whereabouts(c *clip) string {
 	if nearest < 0 {
 		return ""
 	}
-	place := func(what string, m record.Moment, p depth.Place) string {
+	place := func(what string, m record.Moment, p depth.Position) string {
 		return fmt.Sprintf("The %s things are at %s %% of the width and %s %% of the height from the top left, in frame %d.",
 			what, number.Plain(p.X, 0), number.Plain(p.Y, 0), m.Frame)
 	}

@@ -21,9 +21,9 @@ func TestDepthOfAClip(t *testing.T) {
 	}
 	rec.Moments[7].Values["near_parallax"] = stat.Measured(-1.6, 0.03)
 	for i := range rec.Moments {
-		rec.Moments[i].Parallax = &depth.Spread{Near: depth.Place{X: 20, Y: 80}, Far: depth.Place{X: 55, Y: 10}}
+		rec.Moments[i].Parallax = &depth.Spread{Near: depth.Position{X: 20, Y: 80}, Far: depth.Position{X: 55, Y: 10}}
 	}
-	r := &report{Night: Night{Screens: []judge.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
+	r := &report{Results: Results{Screens: []judge.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
 	d := r.depth(&clip{Record: &rec})
 	require.NotNil(t, d)
 	require.Len(t, d.Rows, 6)
@@ -73,7 +73,7 @@ func TestJumpsOfDepth(t *testing.T) {
 		{Frame: 12, Before: &record.Depths{Near: stat.Measured(-1, 0.1), Far: stat.Measured(1, 0.1)}, After: &record.Depths{Near: stat.Measured(-3, 0.1), Far: stat.Measured(1.5, 0.1), Middle: -0.5}},
 		{Frame: 24},
 	}
-	n := Night{Records: []record.Record{first, second}, Verdicts: []judge.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []judge.Screen{{Width: 2}, {View: 100}}}
+	n := Results{Records: []record.Record{first, second}, Verdicts: []judge.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []judge.Screen{{Width: 2}, {View: 100}}}
 	r, err := newReport(n, metrics.All)
 	require.NoError(t, err)
 	require.Equal(t, []jumpRow{

@@ -73,9 +73,9 @@ func (r *report) fixPage(c *clip) *fixPage {
 		switch {
 		case t.turn == picture.Upright:
 		case fix.Either:
-			step("Turn one eye upright; the picture cannot tell which", turnWords(t.turn), "")
+			step("Turn one eye upright; the picture cannot tell which", turnLabel(t.turn), "")
 		default:
-			step("Turn the "+t.eye+" eye's file upright", turnWords(t.turn), "")
+			step("Turn the "+t.eye+" eye's file upright", turnLabel(t.turn), "")
 		}
 	}
 	if fix.Exchange {
@@ -129,7 +129,7 @@ func (r *report) fixPage(c *clip) *fixPage {
 	return p
 }
 
-func turnWords(o picture.Orientation) string {
+func turnLabel(o picture.Orientation) string {
 	switch o {
 	case picture.Flop:
 		return "mirror it left to right"

@@ -13,7 +13,7 @@ import (
 	"nightpair/qc/record"
 )
 
-func TestFixInWords(t *testing.T) {
+func TestFixPhrases(t *testing.T) {
 	rec := oneMoment("a", map[string]stat.Measurement{
 		"vertical_offset": stat.Measured(1, 0.01),
 		"roll":            stat.Measured(-0.5, 0.01),
@@ -22,7 +22,7 @@ func TestFixInWords(t *testing.T) {
 		"exposure":        stat.Missing("too dark"),
 	})
 	rec.Header.Setup = record.Setup{Packing: record.Separate, Left: picture.Flop, Order: record.Swapped, Slip: 1}
-	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Failed}}}
+	n := Results{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Failed}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
 	p := r.fixPage(r.clips[0])
@@ -66,7 +66,7 @@ func TestFixesTable(t *testing.T) {
 	for _, row := range rows {
 		clips = append(clips, row[0])
 	}
-	// All that were measured, by name: not the orphan, not the file cut off.
+	// All that were measured, by name: not the orphan, not the truncated file.
 	require.Equal(t, []string{"clip", "A001 mill wheel", "A002 mill wheel, closer", "A003 weir, wide", "A004 heron",
 		"A005 miller, medium", "A006 crane down", "A007 night, lantern", "A010 side by side", hostile}, clips)
 }

@@ -10,13 +10,13 @@ import (
 	"nightpair/qc/pull"
 )
 
-// pullTable tells how the convergence follows a pull of focus.
+// pullTable tells how the convergence follows a focus pull.
 type pullTable struct {
 	Axes    string // which eye's axis converges; empty where that cannot be told
 	Figures []figure
 }
 
-// pull lays out the pull of focus in a clip, nil where there is none.
+// pull lays out the focus pull in a clip, nil where there is none.
 func (c *clip) pull() *pullTable {
 	p, reason := pull.FindFocus(*c.Record)
 	if reason != "" {
@@ -38,8 +38,8 @@ func (c *clip) pull() *pullTable {
 	return &pullTable{Axes: judge.AxesPhrase(p), Figures: []figure{
 		{Title: "The focus moves, as parallax, by", Value: number.Plain(p.Travel, 2), Unit: width.Unit, Pixels: fmt.Sprintf("%s\u00a0px", number.Plain(p.Travel/100*float64(c.Header.EyeWidth), 1))},
 		named("Parallax of what is in focus, over the pull", width, p.Offset),
-		named("The convergence goes of that way", share, percent(p.Follows)),
+		named("The convergence follows that travel by", share, percent(p.Follows)),
 		named("The convergence is late by", metrics.Metric{Unit: "frames", Decimals: 1, Swap: metrics.SwapNegate}, p.Lag),
-		named("Of the convergence the right eye's axis does", share, percent(p.Right)),
+		named("The right camera contributes to the convergence", share, percent(p.Right)),
 	}}
 }

@@ -65,7 +65,7 @@ type morningPage struct {
 	Counts                  []statusCount
 	Work                    []workList
 	Day                     dayTable
-	Charts                  []chartTable
+	Targets                 []targetTable
 	Groups                  []clipGroup
 	Signs                   []sign
 }
@@ -115,7 +115,7 @@ type clipRow struct {
 	Failed       string
 	Partly       []string // why there is less evidence than planned
 	Findings     []findingRow
-	Here         bool // the charts are on this page
+	Here         bool // the plots are on this page
 	Figures      []figure
 }
 
@@ -134,12 +134,12 @@ type findingRow struct {
 	Limit, Severity, Source          string
 	Where, Mend, Detail              string
 	Notes                            []string
-	Charted                          bool
+	Plotted                          bool
 }
 
 func (r *report) morningPage() morningPage {
 	p := morningPage{Title: r.Title, Screen: r.screens(), LimitSet: r.LimitSet, JudgingNotes: r.Notes,
-		Work: r.workLists(), Charts: r.chartTables(), Signs: r.signs()}
+		Work: r.workLists(), Targets: r.targetTables(), Signs: r.signs()}
 	for _, f := range r.Day {
 		p.Day.Findings = append(p.Day.Findings, r.dayRow(f))
 	}
@@ -313,7 +313,7 @@ func (r *report) dayRow(f judge.Finding) findingRow {
 	row := findingRow{Status: f.Status, Metric: f.Limit.Metric, Title: judge.Label(f.Limit.Metric),
 		Unit: f.Unit, Measured: f.Status != judge.Unmeasured,
 		Limit: within(f.Limit), Source: source(f.Limit), Severity: string(f.Limit.Severity),
-		Mend: mendWords(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
+		Mend: mendPhrase(f.Mend), Detail: f.Detail, Notes: f.Notes, Where: where(f)}
 	if f.Limit.Statistic != nil {
 		row.Statistic = f.Limit.Statistic.Label
 	}
@@ -331,7 +331,7 @@ func (r *report) dayRow(f judge.Finding) findingRow {
 func (r *report) findingRow(c *clip, f judge.Finding) findingRow {
 	row := r.dayRow(f)
 	m, known := r.lookup(f.Limit.Metric)
-	row.Charted = known && c.charted(m)
+	row.Plotted = known && c.plotted(m)
 	return row
 }
 
@@ -343,8 +343,8 @@ func source(l judge.Limit) string {
 	return l.Written + ": " + l.Source
 }
 
-// charted reports whether the clip has a chart of the metric.
-func (c *clip) charted(m metrics.Metric) bool {
+// plotted reports whether the clip has a plot of the metric.
+func (c *clip) plotted(m metrics.Metric) bool {
 	return slices.ContainsFunc(c.Moments, func(moment record.Moment) bool { return moment.Values[m.Name].OK() })
 }
 

@@ -262,11 +262,11 @@ func TestClipPageTellsTheClip(t *testing.T) {
 	for name, wants := range map[string][]string{
 		hostile: {"right flop", "swapped", "right eye late by 2 frames", "10:59:00;02", "≠ differs", "12 times",
 			"+3.400 ± 0.004", "−2.9 to 2.9", "the matched places lie in one corner (2 moments)"},
-		"A003 weir, wide":      {"The night ended early: 24 of 48 planned moments were measured", "2 frames could not be read: 17, 90."},
-		"A009 orphan":          {"Could not be measured: no right eye found"},
-		"A008 card 2, cut off": {"the file is truncated", "moov atom not found", "once"},
-		"A010 side by side":    {"Both eyes", "side by side", "the names were believed"},
-		"A007 night, lantern":  {"could not be judged", "4 of 24 moments show enough", "too few matched places (20 moments)"},
+		"A003 weir, wide":        {"The night ended early: 24 of 48 planned moments were measured", "2 frames could not be read: 17, 90."},
+		"A009 orphan":            {"Could not be measured: no right eye found"},
+		"A008 card 2, truncated": {"the file is truncated", "moov atom not found", "once"},
+		"A010 side by side":      {"Both eyes", "side by side", "the names were believed"},
+		"A007 night, lantern":    {"could not be judged", "4 of 24 moments show enough", "too few matched places (20 moments)"},
 	} {
 		require.NotEmpty(t, clip(name), name)
 		for _, want := range wants {
@@ -278,7 +278,7 @@ func TestClipPageTellsTheClip(t *testing.T) {
 // A night of many clips stays small enough to open at once.
 func TestManyClips(t *testing.T) {
 	few, small := night(t), flat(t, 16, 9, 128)
-	n := Night{Screens: few.Screens, LimitSet: few.LimitSet, Limits: few.Limits}
+	n := Results{Screens: few.Screens, LimitSet: few.LimitSet, Limits: few.Limits}
 	for i := range 200 {
 		rec, v := few.Records[i%len(few.Records)], few.Verdicts[i%len(few.Verdicts)]
 		rec.Header.Clip.Name = fmt.Sprintf("%s %03d", rec.Header.Clip.Name, i)

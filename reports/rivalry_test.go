@@ -15,7 +15,7 @@ import (
 
 func TestRivalryMap(t *testing.T) {
 	rec := oneMoment("pond", map[string]stat.Measurement{"rivalry": stat.Measured(2, 0.1)})
-	n := Night{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "pond", Status: judge.Warned}}}
+	n := Results{Records: []record.Record{rec}, Verdicts: []judge.Verdict{{Clip: "pond", Status: judge.Warned}}}
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
 	require.Nil(t, r.clips[0].rivalry(), "no map")

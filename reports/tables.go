@@ -149,7 +149,7 @@ func (c *clip) rate() string {
 	return ""
 }
 
-// packing gives what was settled, or what was assumed where nothing was
+// packing gives what was found, or what was assumed where nothing was
 // measured.
 func (c *clip) packing() record.Packing {
 	if p := c.Header.Setup.Packing; p != "" {
@@ -158,11 +158,11 @@ func (c *clip) packing() record.Packing {
 	return c.Header.Clip.Packing
 }
 
-// settled reports whether measuring got far enough to settle the set-up.
-func (c *clip) settled() bool { return c.Header.Setup.Order != "" }
+// hasSetup reports whether measuring got far enough to find the set-up.
+func (c *clip) hasSetup() bool { return c.Header.Setup.Order != "" }
 
 func (c *clip) orientation() string {
-	if !c.settled() {
+	if !c.hasSetup() {
 		return ""
 	}
 	return c.Header.Setup.Orientation()

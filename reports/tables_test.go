@@ -16,7 +16,7 @@ import (
 	"nightpair/qc/record"
 )
 
-func table(t *testing.T, n Night, rows func(*report, *csvWriter)) string {
+func table(t *testing.T, n Results, rows func(*report, *csvWriter)) string {
 	t.Helper()
 	r, err := newReport(n, columns)
 	require.NoError(t, err)
@@ -51,7 +51,7 @@ func TestClipsTable(t *testing.T) {
 		Header:  record.Header{Clip: record.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: record.SideBySide}},
 		Trailer: record.Trailer{Done: true, Failed: "no moov atom"},
 	}
-	n := Night{
+	n := Results{
 		Records:  []record.Record{turned, failed},
 		Verdicts: []judge.Verdict{{Clip: failed.Header.Clip.Name, Status: judge.Unmeasured}, {Clip: "b", Status: judge.Passed}},
 	}
@@ -66,7 +66,7 @@ func TestClipsTable(t *testing.T) {
 
 func TestFindingsTable(t *testing.T) {
 	offset := limit("vertical_offset", judge.Median, -1.5, 1.5, judge.Fail, "somebody")
-	n := Night{Records: []record.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []judge.Verdict{
+	n := Results{Records: []record.Record{oneMoment("b", nil), oneMoment("a", nil)}, Verdicts: []judge.Verdict{
 		{Clip: "a", Status: judge.Failed, Findings: []judge.Finding{
 			{Clip: "a", Status: judge.Failed, Limit: offset, Unit: "% of picture height", Value: -1.8123456, SE: 0.01, Place: judge.Place{From: "01:00:00:00", To: "01:00:01:23", FrameFrom: 0, FrameTo: 47, Worst: 0}, Extent: 1080, Mend: judge.Post, Detail: "low, by 19 px"},
 			{Clip: "a", Status: judge.Warned, Limit: limit("far_parallax", judge.Top, math.Inf(-1), 0.525, judge.Warn, ""), Unit: "% of picture width", Value: 0.52, SE: 0.01, Place: judge.Place{Worst: 24}, Mend: judge.Reshoot},
@@ -108,7 +108,7 @@ func TestSamplesTable(t *testing.T) {
 		"far_parallax":    stat.Missing("flat"),
 	})
 	a.Moments = append(a.Moments, record.Moment{Frame: 36, Time: 1501500 * time.Microsecond})
-	n := Night{Records: []record.Record{a}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Passed}}}
+	n := Results{Records: []record.Record{a}, Verdicts: []judge.Verdict{{Clip: "a", Status: judge.Passed}}}
 	got := table(t, n, (*report).sampleRows)
 	require.Equal(t, "clip,frame,time,timecode,vertical_offset,vertical_offset_se,near_parallax,near_parallax_se,far_parallax,far_parallax_se\r\n"+
 		"a,24,1.001,01:00:01:00,-0.5,0.004,,,,\r\n"+

@@ -113,12 +113,12 @@ func search(ctx context.Context, packing record.Packing, out string, child qc.Ch
 	if slices.ContainsFunc(paths, func(path string) bool { return sameFolder(path, out) }) {
 		return nil, hinted(fmt.Errorf("%s holds the footage: the report needs a folder of its own", out), "name another one with --out")
 	}
-	pairing := pairing.Pairing{
+	pairing := pairing.Search{
 		Packing: packing,
 		Tag:     func(path string) (record.Packing, bool) { return child.Tag(ctx, path) },
 		Skip:    []string{out},
 	}
-	clips, err := pairing.Search(paths...)
+	clips, err := pairing.Clips(paths...)
 	if err == nil {
 		err = ctx.Err()
 	}

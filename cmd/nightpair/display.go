@@ -79,8 +79,8 @@ func pace(p qc.Progress) string {
 	if rate := p.Rate(); rate > 0 {
 		text = fmt.Sprintf(", %.3g moments/s", rate)
 	}
-	if left, known := p.Remaining(); known && p.Done < p.Clips {
-		text += ", " + about(left) + " left"
+	if remaining, known := p.Remaining(); known && p.Done < p.Clips {
+		text += ", " + about(remaining) + " to go"
 	}
 	return text
 }
@@ -140,27 +140,27 @@ type jsonLines struct{ *json.Encoder }
 
 func (j jsonLines) show(p qc.Progress) {
 	line := struct {
-		Event   qc.Event `json:"event"`
-		Clip    string   `json:"clip"`
-		Problem string   `json:"problem,omitempty"`
-		Clips   int      `json:"clips"`
-		Done    int      `json:"done"`
-		Kept    int      `json:"kept"`
-		Failed  int      `json:"failed"`
-		Moments int      `json:"moments"`
-		Planned int      `json:"planned"`
-		Elapsed float64  `json:"elapsed_seconds"`
-		Rate    float64  `json:"moments_per_second"`
-		Left    *float64 `json:"left_seconds"` // null when it is not known
+		Event     qc.Event `json:"event"`
+		Clip      string   `json:"clip"`
+		Problem   string   `json:"problem,omitempty"`
+		Clips     int      `json:"clips"`
+		Done      int      `json:"done"`
+		Kept      int      `json:"kept"`
+		Failed    int      `json:"failed"`
+		Moments   int      `json:"moments"`
+		Planned   int      `json:"planned"`
+		Elapsed   float64  `json:"elapsed_seconds"`
+		Rate      float64  `json:"moments_per_second"`
+		Remaining *float64 `json:"left_seconds"` // null when it is not known
 	}{
 		Event: p.Event, Clip: p.Clip, Problem: p.Problem,
 		Clips: p.Clips, Done: p.Done, Kept: p.Kept, Failed: p.Failed,
 		Moments: p.Moments, Planned: p.Planned,
 		Elapsed: p.Elapsed.Seconds(), Rate: p.Rate(),
 	}
-	if left, known := p.Remaining(); known {
-		seconds := left.Seconds()
-		line.Left = &seconds
+	if remaining, known := p.Remaining(); known {
+		seconds := remaining.Seconds()
+		line.Remaining = &seconds
 	}
 	j.Encode(line)
 }

@@ -17,11 +17,11 @@ import (
 // judging are the flags that say what is judged and for whom.
 type judging struct {
 	limits  string
-	charts  string
+	targets string
 	widths  []float64 // of screens, metres
 	views   []float64 // degrees
 	screens []judge.Screen
-	known   []judge.Chart
+	known   []judge.Target
 }
 
 func (j *judging) add(cmd *cobra.Command) {
@@ -29,7 +29,7 @@ func (j *judging) add(cmd *cobra.Command) {
 	flags.StringVar(&j.limits, "limits", "", "judge by `NAME|FILE`: a built-in set of limits, as nightpair limits lists them, or a file (default "+judge.LimitSets[0].Name+")")
 	flags.Float64SliceVar(&j.widths, "screen", nil, "judge parallax for a screen `METRES` wide; may be given several times")
 	flags.Float64SliceVar(&j.views, "view", nil, "judge parallax for a picture that fills `DEGREES` of the view, in a headset or from a seat; may be given several times")
-	flags.StringVar(&j.charts, "charts", "", "hold chart clips at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
+	flags.StringVar(&j.targets, "targets", "", "hold clips of test targets at known distances against each other: `FILE` has the columns clip,metres and perhaps converged,setup")
 	flags.Lookup("screen").DefValue, flags.Lookup("view").DefValue = "", ""
 }
 
@@ -52,9 +52,9 @@ func (j *judging) standard(cmd *cobra.Command) (judge.Limits, error) {
 			return nil, usage(cmd, err)
 		}
 	}
-	if j.charts != "" {
+	if j.targets != "" {
 		var err error
-		if j.known, err = judge.OpenCharts(j.charts); err != nil {
+		if j.known, err = judge.OpenTargets(j.targets); err != nil {
 			return nil, hinted(err, "nightpair help judge says what is in that file")
 		}
 	}

@@ -13,7 +13,7 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// A pull of focus along steps, from files to findings: with the right lens going the
+// A focus pull along steps, from files to findings: with the right lens going the
 // other way, and with both lenses together.
 func TestFindsLensThatGoesTheOtherWay(t *testing.T) {
 	scene, ok := synth.Named("stairs")

@@ -68,7 +68,7 @@ func TestFindsFaultsOfLight(t *testing.T) {
 		want  string // the metric of the one finding
 		words string
 	}{
-		{"sound", right, "", ""},
+		{"clean", right, "", ""},
 		{"darker", shoot(synth.RightEye, synth.Light{Exposure: -0.6}, 1), "exposure", "The right eye is darker"},
 		{"redder", shoot(synth.RightEye, synth.Light{Red: 0.4}, 1), "red_balance", "The right eye is redder"},
 		{"lifted", shoot(synth.RightEye, synth.Light{Lift: 3}, 1), "black_lift", "The right eye's blacks are lifted"},

@@ -1,6 +1,3 @@
-// Nightpair checks a shooting day's stereo footage overnight: it pairs the
-// left- and right-eye clips, measures how the two eyes differ, judges the
-// figures against limits and leaves a report by morning.
 package main
 
 import (

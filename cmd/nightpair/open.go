@@ -14,16 +14,16 @@ func open(ctx context.Context, path string) (measure.Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	return footage{file, path}, nil
+	return videoFile{file, path}, nil
 }
 
-// footage is a decoded file as qc wants to read it.
-type footage struct {
+// videoFile is a decoded file as qc wants to read it.
+type videoFile struct {
 	*decode.File
 	path string
 }
 
-func (f footage) Source() record.Source {
+func (f videoFile) Source() record.Source {
 	info := f.Info()
 	return record.Source{
 		Path:  f.path,
@@ -53,9 +53,9 @@ func packing(stereo decode.Stereo) record.Packing {
 	return record.PackingTagged(stereo.Packing.String())
 }
 
-func (f footage) Notes() []record.Note {
+func (f videoFile) Notes() []record.Note {
 	var notes []record.Note
-	for _, n := range f.File.Notes() {
+	for _, n := range f.File.Remarks() {
 		notes = append(notes, record.Note{Text: n.Text, Count: n.Count})
 	}
 	return notes

@@ -11,7 +11,7 @@ import (
 
 // The tags in qc's table of packings are the names that decode has for them.
 func TestPackingOfTags(t *testing.T) {
-	for tag, want := range map[decode.Packing]record.Packing{
+	for tag, want := range map[decode.FramePacking]record.Packing{
 		decode.Mono:         "",
 		decode.SideBySide:   record.SideBySide,
 		decode.TopBottom:    record.TopBottom,
@@ -20,7 +20,7 @@ func TestPackingOfTags(t *testing.T) {
 		require.Equal(t, want, packing(decode.Stereo{Packing: tag}))
 	}
 	known := map[string]bool{}
-	for p := decode.Mono; p.String() != decode.Packing(-1).String(); p++ {
+	for p := decode.Mono; p.String() != decode.FramePacking(-1).String(); p++ {
 		known[p.String()] = true
 	}
 	for _, a := range record.Packings {

@@ -1,19 +1,14 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
-	"slices"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"nightpair/qc"
 	"nightpair/qc/judge"
-	"nightpair/qc/number"
 	"nightpair/qc/record"
 	"nightpair/reports"
 )
@@ -36,11 +31,11 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits jud
 	}
 	onScreen, notes := limits.On(screens...)
 	verdicts := judge.Clips(records, onScreen)
-	fits := judge.FitCharts(records, judging.known)
+	fits := judge.FitTargets(records, judging.known)
 	day := judge.OverDay(records, fits, onScreen)
-	err = reports.Write(out, reports.Night{
+	err = reports.Write(out, reports.Results{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,
-		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Charts: fits,
+		Screens: screens, LimitSet: judging.set(), Limits: onScreen, Notes: notes, Targets: fits,
 	})
 	if err != nil {
 		return err
@@ -85,38 +80,4 @@ func commonFolder(folder, path string) string {
 		}
 		folder = outer
 	}
-}
-
-// summarise writes the clips that are not clean, worst first, with the worst
-// that there is to say of each, then what there is to say of the day, how many
-// clips there are of each kind, and where the page is.
-func summarise(w io.Writer, verdicts []judge.Verdict, day []judge.Finding, page string) error {
-	sorted := slices.SortedStableFunc(slices.Values(verdicts), func(u, v judge.Verdict) int {
-		return cmp.Or(u.Status.Compare(v.Status), cmp.Compare(u.Clip, v.Clip))
-	})
-	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	count := map[judge.Status]int{}
-	for _, v := range sorted {
-		count[v.Status]++
-		if v.Status == judge.Passed {
-			continue
-		}
-		worst := ""
-		if len(v.Findings) > 0 {
-			worst = v.Findings[0].Detail
-			if more := len(v.Findings) - 1; more > 0 {
-				worst += fmt.Sprintf(" (and %d more)", more)
-			}
-		}
-		fmt.Fprintf(table, "%s\t%s\t%s\n", v.Status, printable(v.Clip), printable(worst))
-	}
-	for _, f := range day {
-		fmt.Fprintf(table, "%s\t%s\t%s\n", f.Status, "the day", printable(f.Detail))
-	}
-	if err := table.Flush(); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintf(w, "%s: %d pass, %d warn, %d fail, %d unmeasured\n%s\n", number.Counted(len(verdicts), "clip", "clips"),
-		count[judge.Passed], count[judge.Warned], count[judge.Failed], count[judge.Unmeasured], printable(page))
-	return err
 }

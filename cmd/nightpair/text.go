@@ -17,12 +17,12 @@ func printable(s string) string {
 }
 
 // oneLine puts an error that has several lines, as several errors have, into
-// one, and cuts what nobody would read to the end.
+// one, and truncates what nobody would read to the end.
 func oneLine(s string) string {
-	const most = 2000
+	const maxRunes = 2000
 	line := []rune(printable(strings.ReplaceAll(s, "\n", "; ")))
-	if len(line) > most {
-		line = append(line[:most], '…')
+	if len(line) > maxRunes {
+		line = append(line[:maxRunes], '…')
 	}
 	return string(line)
 }
@@ -48,4 +48,21 @@ func fold(text, indent string, width int) string {
 		length += n
 	}
 	return b.String()
+}
+
+// shortened returns text with at most that many characters: where it is longer, as many
+// whole words as there is room for and an ellipsis, or the beginning of a word that fills it.
+func shortened(text string, room int) string {
+	letters := []rune(text)
+	if len(letters) <= room {
+		return text
+	}
+	if room < 1 {
+		return ""
+	}
+	kept := string(letters[:room-1])
+	if at := strings.LastIndexByte(kept, ' '); at > 0 && letters[room-1] != ' ' {
+		kept = kept[:at]
+	}
+	return strings.TrimRight(kept, " ,;:") + "…"
 }

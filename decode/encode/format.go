@@ -41,8 +41,8 @@ func pixelFormat(f *picture.Frame) (astiav.PixelFormat, error) {
 	return p, nil
 }
 
-// alike reports whether two frames can follow one another in one file.
-func alike(a, b *picture.Frame) bool {
+// sameFormat reports whether two frames can follow one another in one file.
+func sameFormat(a, b *picture.Frame) bool {
 	if a.Layout != b.Layout || a.Depth != b.Depth || a.Aspect() != b.Aspect() || len(a.Planes) != len(b.Planes) {
 		return false
 	}

@@ -1,5 +1,3 @@
-// Package encode writes frames to movie files, for the demo and for tests. It
-// is the way back of package decode.
 package encode
 
 import (
@@ -118,7 +116,7 @@ func (w *Writer) Write(f *picture.Frame) error {
 		}
 		w.first = f
 	}
-	if !alike(f, w.first) {
+	if !sameFormat(f, w.first) {
 		return w.fail(fmt.Errorf("frame %d differs from the first one in size or format", w.frames))
 	}
 	if err := w.fill(f); err != nil {

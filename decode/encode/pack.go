@@ -10,7 +10,7 @@ import (
 // right eye in its right half, twice as wide as each. The eyes must have the
 // same size and format.
 func SideBySide(left, right *picture.Frame) (*picture.Frame, error) {
-	if !alike(left, right) {
+	if !sameFormat(left, right) {
 		return nil, fmt.Errorf("the eyes differ in size or format")
 	}
 	out := *left

@@ -144,7 +144,7 @@ func (d *difference) String() string {
 }
 
 // compare holds a plane against the decoded one.
-func (d *difference) compare(t testing.TB, p *Plane, samples []uint16, width, depth int) {
+func (d *difference) compare(t testing.TB, p *ReducedPlane, samples []uint16, width, depth int) {
 	t.Helper()
 	require.Len(t, p.Means, p.Columns*p.Rows)
 	require.GreaterOrEqual(t, p.Columns, p.WholeColumns)

@@ -20,9 +20,9 @@ func TestDamageIsAnError(t *testing.T) {
 	put16 := binary.BigEndian.PutUint16
 	slice := func(b []byte) []byte { return slicesOf(t, b)[5] }
 	for _, c := range []struct {
-		name string
-		want error
-		harm func(b []byte) []byte
+		name   string
+		want   error
+		damage func(b []byte) []byte
 	}{
 		{"empty", errShort, func(b []byte) []byte { return nil }},
 		{"identifier alone", errShort, func(b []byte) []byte { return b[:8] }},
@@ -84,7 +84,7 @@ func TestDamageIsAnError(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var p Picture
-			err := p.Read(c.harm(slices.Clone(progressive)), true)
+			err := p.Read(c.damage(slices.Clone(progressive)), true)
 			require.ErrorIs(t, err, c.want)
 		})
 	}

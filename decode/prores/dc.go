@@ -13,7 +13,7 @@ var (
 
 // maxZeros is how many zeros a code may begin with. Coefficients lie between ±4096,
 // as weight times quantiser is at least 2, so differences between ±8192, which even
-// the code that is least fit for them writes with 14.
+// the code that fits them worst writes with 14.
 const maxZeros = 14
 
 // readDC reads the DC coefficients of the blocks of one plane of a slice, which its

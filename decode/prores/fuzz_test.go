@@ -33,10 +33,10 @@ func FuzzRead(f *testing.F) {
 		var p Picture
 		err := p.Read(packet, chroma)
 		// A slice of at least six bytes and two in the table are 8 macroblocks, with 4
-		// blocks of each plane at most.
-		most := len(packet) / 8 * maxSliceBlocks
-		for _, plane := range []*Plane{&p.Luma, &p.Cb, &p.Cr} {
-			require.LessOrEqual(t, cap(plane.Means), most)
+		// blocks of each plane at maxBlocks.
+		maxBlocks := len(packet) / 8 * maxSliceBlocks
+		for _, plane := range []*ReducedPlane{&p.Luma, &p.Cb, &p.Cr} {
+			require.LessOrEqual(t, cap(plane.Means), maxBlocks)
 			if err != nil {
 				continue
 			}

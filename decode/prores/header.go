@@ -12,7 +12,7 @@ const (
 )
 
 var (
-	errShort      = errors.New("cut short")
+	errShort      = errors.New("truncated")
 	errNotProRes  = errors.New("no prores frame")
 	errVersion    = errors.New("unknown version of the bit stream")
 	errReserved   = errors.New("reserved value")
@@ -130,8 +130,8 @@ func readWeight(b []byte) (int, []byte, error) {
 // macroblocks returns how many macroblocks cover n samples.
 func macroblocks(n int) int { return (n + macroblockSize - 1) / macroblockSize }
 
-// picture is a progressive frame or a field.
-type picture struct {
+// pictureHeader is a progressive frame or a field.
+type pictureHeader struct {
 	slice int    // macroblocks of a slice, apart from the last ones of a row
 	sizes []byte // of the slices, 16 bits each
 	data  []byte // slices
@@ -139,37 +139,37 @@ type picture struct {
 
 // readPicture reads a picture header and the table of slices, and returns with
 // them what follows the picture.
-func readPicture(b []byte, h header) (picture, []byte, error) {
+func readPicture(b []byte, h header) (pictureHeader, []byte, error) {
 	if len(b) < pictureMinSize {
-		return picture{}, nil, errShort
+		return pictureHeader{}, nil, errShort
 	}
 	n := int(b[0] >> 3)
 	if n < pictureMinSize {
-		return picture{}, nil, errHeaderSize
+		return pictureHeader{}, nil, errHeaderSize
 	}
 	// The number of slices that follows the size is deprecated.
 	size := uint64(binary.BigEndian.Uint32(b[1:]))
 	if size > uint64(len(b)) {
-		return picture{}, nil, errShort
+		return pictureHeader{}, nil, errShort
 	}
-	p := picture{slice: 1 << (b[7] >> 4 & 3)}
+	p := pictureHeader{slice: 1 << (b[7] >> 4 & 3)}
 	// A row ends with slices of half, a quarter and so on of the usual length.
 	row := h.across/p.slice + bits.OnesCount(uint(h.across%p.slice))
 	table := row * h.down * 2
 	if uint64(n+table) > size {
-		return picture{}, nil, errSizes
+		return pictureHeader{}, nil, errSizes
 	}
 	p.sizes, p.data = b[n:][:table], b[n+table:size]
 	total := 0
 	for i := 0; i < len(p.sizes); i += 2 {
 		one := int(binary.BigEndian.Uint16(p.sizes[i:]))
 		if one < sliceHeaderSize {
-			return picture{}, nil, errSizes
+			return pictureHeader{}, nil, errSizes
 		}
 		total += one
 	}
 	if total != len(p.data) {
-		return picture{}, nil, errSizes
+		return pictureHeader{}, nil, errSizes
 	}
 	return p, b[size:], nil
 }

@@ -25,15 +25,15 @@ type Picture struct {
 	// the mean of the two, of sixteen lines of the frame. Means of the fields by
 	// themselves would show what moves at two times and be half a cell off.
 	Interlaced bool
-	Luma       Plane
-	Cb, Cr     Plane // empty unless asked for
+	Luma       ReducedPlane
+	Cb, Cr     ReducedPlane // empty unless asked for
 }
 
-// Plane is a grid of means, row by row, in code values of 10 bits, from 0 to
+// ReducedPlane is a grid of means, row by row, in code values of 10 bits, from 0 to
 // 1023: the stream itself has no bit depth, and a decoder that makes 12 bits of
 // it makes each value four times as large. Where a decoder has to clip samples,
 // their mean is moved by what it clips; these are not.
-type Plane struct {
+type ReducedPlane struct {
 	// Columns and Rows count the cells of all macroblocks. Those on the right and
 	// at the bottom may lie partly or wholly beyond the edge of the frame, where
 	// samples are what the encoder made up; the first WholeColumns and WholeRows
@@ -48,7 +48,7 @@ type Plane struct {
 }
 
 // Row returns the means of row y.
-func (p *Plane) Row(y int) []float32 {
+func (p *ReducedPlane) Row(y int) []float32 {
 	return p.Means[y*p.Columns:][:p.Columns]
 }
 
@@ -60,7 +60,7 @@ func (p *Picture) Read(packet []byte, chroma bool) error {
 	if err != nil {
 		return fmt.Errorf("prores frame header: %w", err)
 	}
-	var both [2]picture
+	var both [2]pictureHeader
 	pictures := both[:h.fields]
 	for i := range pictures {
 		if pictures[i], rest, err = readPicture(rest, h); err != nil {
@@ -86,14 +86,14 @@ func (p *Picture) Read(packet []byte, chroma bool) error {
 // prepare gives the planes their sizes.
 func (p *Picture) prepare(h header, chroma bool) {
 	p.Width, p.Height, p.Interlaced = h.width, h.height, h.fields == 2
-	resize := func(plane *Plane, across, width int) {
+	resize := func(plane *ReducedPlane, across, width int) {
 		means := plane.Means[:0]
 		if n := across * h.across * 2 * h.down; n <= cap(means) {
 			means = means[:n]
 		} else {
 			means = make([]float32, n)
 		}
-		*plane = Plane{
+		*plane = ReducedPlane{
 			Columns: across * h.across, Rows: 2 * h.down,
 			WholeColumns: width / blockSize, WholeRows: h.height / (blockSize * h.fields),
 			CellWidth: blockSize, CellHeight: blockSize * h.fields,
@@ -115,4 +115,4 @@ func (p *Picture) prepare(h header, chroma bool) {
 }
 
 // clear empties the plane and keeps its memory.
-func (p *Plane) clear() { *p = Plane{Means: p.Means[:0]} }
+func (p *ReducedPlane) clear() { *p = ReducedPlane{Means: p.Means[:0]} }

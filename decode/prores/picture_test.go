@@ -90,7 +90,7 @@ func TestMeansAreThoseOfTheDecodedPicture(t *testing.T) {
 				require.Equal(t, c.width, p.Width)
 				require.Equal(t, c.height, p.Height)
 				require.Equal(t, slices.Contains(c.args, "+ildct"), p.Interlaced)
-				for j, plane := range []*Plane{&p.Luma, &p.Cb, &p.Cr} {
+				for j, plane := range []*ReducedPlane{&p.Luma, &p.Cb, &p.Cr} {
 					samples, width := clip.plane(i, j)
 					planes[j].compare(t, plane, samples, width, clip.depth)
 				}
@@ -131,7 +131,7 @@ func TestQuantisersAndWeights(t *testing.T) {
 		clip := decoded(t, path, [][]byte{packet}, width, height)
 		var p Picture
 		require.NoError(t, p.Read(packet, true))
-		for j, plane := range []*Plane{&p.Luma, &p.Cb, &p.Cr} {
+		for j, plane := range []*ReducedPlane{&p.Luma, &p.Cb, &p.Cr} {
 			var d difference
 			samples, width := clip.plane(0, j)
 			d.compare(t, plane, samples, width, clip.depth)
@@ -178,7 +178,7 @@ func slicesOf(t testing.TB, packet []byte) (list [][]byte) {
 	h, rest, err := readHeader(packet)
 	require.NoError(t, err)
 	for range h.fields {
-		var pic picture
+		var pic pictureHeader
 		pic, rest, err = readPicture(rest, h)
 		require.NoError(t, err)
 		for data := pic.data; len(data) > 0; pic.sizes = pic.sizes[2:] {

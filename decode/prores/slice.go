@@ -32,7 +32,7 @@ const dcUnit = 32
 
 // readSlices reads all slices of a picture. The cells of a second picture are
 // averaged with those of the first.
-func (p *Picture) readSlices(h header, pic *picture, second, chroma bool) error {
+func (p *Picture) readSlices(h header, pic *pictureHeader, second, chroma bool) error {
 	data, sizes := pic.data, pic.sizes
 	for y := range h.down {
 		count := pic.slice
@@ -89,7 +89,7 @@ func (p *Picture) readSlice(h header, b []byte, x, y, count int, second, chroma 
 	dc = buffer[:2*across*count]
 	for _, c := range []struct {
 		data  []byte
-		plane *Plane
+		plane *ReducedPlane
 	}{{planes[luma:][:cb], &p.Cb}, {planes[luma+cb:][:cr], &p.Cr}} {
 		if err := readDC(c.data, dc); err != nil {
 			return err
@@ -106,7 +106,7 @@ func (p *Picture) readSlice(h header, b []byte, x, y, count int, second, chroma 
 // column. Step is weight times quantiser. It returns whether all means are such as
 // a picture may have: those of samples between black and white, off by what the
 // coefficient was rounded by.
-func (p *Plane) place(dc []int32, x, y, across int, upright bool, step int, second bool) bool {
+func (p *ReducedPlane) place(dc []int32, x, y, across int, upright bool, step int, second bool) bool {
 	scale := float32(step) / dcUnit
 	low, high := -scale, allWhite+scale
 	n := len(dc) / 2

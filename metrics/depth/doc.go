@@ -43,7 +43,7 @@
 // Map.Focus measures at which parallax the left picture is sharpest, by the steepest step between
 // neighbouring pixels over all the change around it, which does not depend on contrast.
 // It needs texture at several depths. Map.FocusBands gives the sharpness at each parallax:
-// followed over a pull of focus, the texture, which is the same at all times, drops out, and
+// followed over a focus pull, the texture, which is the same at all times, drops out, and
 // the bands show where the focus is.
 //
 // # Limits

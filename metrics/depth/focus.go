@@ -91,9 +91,9 @@ func (m *Map) Focus(f *picture.Frame, full *raster.Raster, noise func() *raster.
 // FocusBand is how sharp what stands at one parallax is in the left picture.
 type FocusBand struct {
 	Parallax float64 `json:"parallax"` // % of picture width
-	// Sharp is the largest step from one pixel of the frame to the next over the range of
+	// Sharpness is the largest step from one pixel of the frame to the next over the range of
 	// values around it: some 0.5 for the sharpest edges that pixels show.
-	Sharp float64 `json:"sharp"`
+	Sharpness float64 `json:"sharp"`
 }
 
 // FocusBands returns the sharpness of the left picture f by parallax, from the nearest to the
@@ -101,7 +101,7 @@ type FocusBand struct {
 func (m *Map) FocusBands(f *picture.Frame, full *raster.Raster, noise *raster.NoiseCurve) (bands []FocusBand) {
 	for _, b := range m.focusProfile(sharpness(f, noise, m.Width, m.Height), 100/float64(full.Width)) {
 		if b.n > 0 {
-			bands = append(bands, FocusBand{Parallax: stat.Rounded(b.parallax, 3), Sharp: stat.Rounded(b.sharp, 3)})
+			bands = append(bands, FocusBand{Parallax: stat.Rounded(b.parallax, 3), Sharpness: stat.Rounded(b.sharp, 3)})
 		}
 	}
 	return bands

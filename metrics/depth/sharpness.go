@@ -28,7 +28,7 @@ func sharpness(f *picture.Frame, noise *raster.NoiseCurve, width, height int) []
 	case picture.RGB:
 		plane = f.Planes[1]
 	case picture.YCbCr:
-		kr, kg, kb := f.Colour.Luma(f.Height())
+		kr, kg, kb := f.Colour.LumaWeights(f.Height())
 		noiseGain = kr*kr + kg*kg + kb*kb
 	}
 	s := f.Signal()

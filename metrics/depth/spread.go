@@ -7,20 +7,20 @@ import (
 
 // Spread is the distribution of parallax over the picture of one moment.
 type Spread struct {
-	// Told is the share of the picture that has a parallax, 0 to 1.
-	Told float64 `json:"told"`
+	// Coverage is the share of the picture that has a parallax, 0 to 1.
+	Coverage float64 `json:"told"`
 	// Parallax holds the percentiles of that share that SpreadPercentiles lists, in % of
 	// the picture width.
 	Parallax []float64 `json:"parallax"`
 	// Near and Far are where in the left picture most of the nearest and most of the farthest
 	// hundredth of that share lies.
-	Near Place `json:"near"`
-	Far  Place `json:"far"`
+	Near Position `json:"near"`
+	Far  Position `json:"far"`
 }
 
-// Place is a place in a picture, in % of its width from the left edge and of
+// Position is a place in a picture, in % of its width from the left edge and of
 // its height from the top.
-type Place struct {
+type Position struct {
 	X float64 `json:"x"`
 	Y float64 `json:"y"`
 }
@@ -37,7 +37,7 @@ func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 		return nil, tooLittleMeasured
 	}
 	percent := 100 / float64(full.Width)
-	s = &Spread{Told: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
+	s = &Spread{Coverage: stat.Rounded(float64(len(all))/float64(len(m.Parallax)), 3)}
 	for _, q := range SpreadPercentiles {
 		s.Parallax = append(s.Parallax, stat.Rounded(stat.Quantile(all, q/100)*percent, 3))
 	}
@@ -49,7 +49,7 @@ func (m *Map) Spread(full *raster.Raster) (s *Spread, reason string) {
 
 // densest returns the mean position of the wanted places in the cell of a coarse grid that has
 // most of them; the picture's centre where there are none.
-func (m *Map) densest(wanted func(float32) bool) Place {
+func (m *Map) densest(wanted func(float32) bool) Position {
 	const across, down = 12, 7
 	type cell struct{ n, x, y int }
 	var cells [across * down]cell
@@ -68,10 +68,10 @@ func (m *Map) densest(wanted func(float32) bool) Place {
 	}
 	c := cells[best]
 	if c.n == 0 {
-		return Place{50, 50}
+		return Position{50, 50}
 	}
 	middle := func(sum, size int) float64 {
 		return stat.Rounded(100*(float64(sum)/float64(c.n)+0.5)/float64(size), 1)
 	}
-	return Place{middle(c.x, m.Width), middle(c.y, m.Height)}
+	return Position{middle(c.x, m.Width), middle(c.y, m.Height)}
 }

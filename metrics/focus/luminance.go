@@ -19,7 +19,7 @@ func newLuminance(f *picture.Frame, bin int) *luminance {
 	s := &luminance{frame: f, bin: bin}
 	weights := []float64{1}
 	if f.Layout == picture.RGB {
-		kr, kg, kb := f.Colour.Luma(f.Height())
+		kr, kg, kb := f.Colour.LumaWeights(f.Height())
 		weights = []float64{kr, kg, kb}
 	}
 	table, sig := f.Colour.Transfer.LightTable(), f.Signal()

@@ -10,7 +10,7 @@ import (
 // patchNoise returns the variance of the noise of one pixel's brightness, in units of
 // luminance, on the mean over a block of cells: at least that of rounding to code values.
 func patchNoise(c *light.Cells, f *picture.Frame, n *raster.NoiseCurve, x, y, wide, high int) (sum float64) {
-	kr, kg, kb := f.Colour.Luma(f.Height())
+	kr, kg, kb := f.Colour.LumaWeights(f.Height())
 	s := f.Signal()
 	rounding := 1 / (12 * stat.Sq(float64(s.White-s.Black)))
 	for j := y; j < y+high; j++ {

@@ -89,6 +89,6 @@
 // # Motion of the axes
 //
 // In a shot with the rig at rest, an eye's picture moves as a whole only when its own optical
-// axis turns. MeasureShift measures this for each eye, so that a pull of convergence is
+// axis turns. MeasureShift measures this for each eye, so that a convergence pull is
 // known for either axis to a hundredth of a percent of the picture width.
 package geometry

@@ -177,7 +177,25 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 			}
 		}
 	}
+	for i := range TermCount {
+		for j := range TermCount {
+			cov[i][j] *= f.surprise()
+		}
+	}
 	return cov
+}
+
+// surprise returns by how much the squares of the coefficients exceed on the mean what was
+// supposed of a rig before anything was seen, at least 1. What no rig can be is the fit of
+// something else, such as repeated texture matched one step off, and as uncertain as that (R. Birge, Physical Review 40, 1932: errors are
+// enlarged where measurements depart by more than their errors; from memory).
+func (f *fitter) surprise() float64 {
+	rig := [...]int{TermKeystone, TermTilt, TermHeight, termForward}
+	sum := 0.0
+	for _, i := range rig {
+		sum += stat.Sq(f.Coef[i] / f.Prior[i])
+	}
+	return max(1, sum/float64(len(rig)))
 }
 
 // commonError returns commonSE in picture heights.

@@ -7,9 +7,9 @@ import (
 	"nightpair/metrics/stat"
 )
 
-// Moved is how far each eye's picture has moved as a whole between two moments, as that of a
+// EyeShifts is how far each eye's picture has moved as a whole between two moments, as that of a
 // scene at rest does when the camera turns or its lens breathes.
-type Moved struct {
+type EyeShifts struct {
 	Left  Shift `json:"left"`
 	Right Shift `json:"right"`
 }
@@ -27,7 +27,7 @@ type Shift struct {
 
 const (
 	// shiftReach and shiftRows bound the motion that is searched: across as a share of the
-	// width, down in quarter pixels. An axis turns less in a pull of convergence. The
+	// width, down in quarter pixels. An axis turns less in a convergence pull. The
 	// project's own choice.
 	shiftReach = 0.06
 	shiftRows  = 3

@@ -99,7 +99,7 @@ func cellsOf(p picture.Plane, w, h, px, py int) []float32 {
 // the luma on the mean.
 func (c *Cells) findPeaks(f *picture.Frame, full *raster.Raster, s picture.Signal) {
 	scale := float32(int(1) << (f.Depth - 8))
-	kr, kg, kb := f.Colour.Luma(f.Height())
+	kr, kg, kb := f.Colour.LumaWeights(f.Height())
 	for y := range c.height {
 		dst := c.Peak[y*c.Width:][:c.Width]
 		for x := range dst {

@@ -55,9 +55,9 @@ const (
 	PrimariesP3
 )
 
-// Luma returns the coefficients of red, green and blue in luma, which sum to 1 (Rec. ITU-R
+// LumaWeights returns the coefficients of red, green and blue in luma, which sum to 1 (Rec. ITU-R
 // BT.601, BT.709-6, BT.2020-2), for a picture of the given number of lines.
-func (c Colour) Luma(lines int) (kr, kg, kb float64) {
+func (c Colour) LumaWeights(lines int) (kr, kg, kb float64) {
 	switch c.matrix(lines) {
 	case BT601:
 		return 0.299, 0.587, 0.114

@@ -17,5 +17,5 @@
 //
 // Besides, a frame can be oriented (Frame.Oriented), halved where both eyes share one picture
 // (Frame.Half), reduced to a Signature that shows what changes over time, and turned into a
-// small picture to look at (Frame.Picture).
+// small picture to look at (Frame.Thumbnail).
 package picture

@@ -6,13 +6,13 @@ import (
 	"sync"
 )
 
-// Picture returns the frame as a small picture to look at on an ordinary
+// Thumbnail returns the frame as a small picture to look at on an ordinary
 // display, width pixels wide and as high as square pixels make it. Code values
 // become sRGB by the frame's own colour tags: range, matrix, transfer and
 // primaries. Light above reference white is clipped. A log curve keeps its
 // code values and looks as flat as it is. Each pixel averages the code values
 // of the part of the frame that it covers.
-func (f *Frame) Picture(width int) *image.RGBA {
+func (f *Frame) Thumbnail(width int) *image.RGBA {
 	height := max(1, int(math.Round(float64(width)*float64(f.Height())/(float64(f.Width())*f.Aspect()))))
 	out := image.NewRGBA(image.Rect(0, 0, width, height))
 	planes := make([][]float32, len(f.Planes))

@@ -62,7 +62,7 @@ func TestPictureColours(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			picture := tt.frame.Picture(32)
+			picture := tt.frame.Thumbnail(32)
 			require.Equal(t, 18, picture.Bounds().Dy())
 			c := picture.At(31, 17).(color.RGBA)
 			require.InDelta(t, tt.r, int(c.R), 2, "red")
@@ -80,7 +80,7 @@ func TestPictureKeepsPlacesAndShape(t *testing.T) {
 			f.Planes[0].Row(y)[x] = 200
 		}
 	}
-	grey := func(f *Frame, width, x, y int) uint8 { return f.Picture(width).RGBAAt(x, y).R }
+	grey := func(f *Frame, width, x, y int) uint8 { return f.Thumbnail(width).RGBAAt(x, y).R }
 	require.Equal(t, uint8(200), grey(f, 16, 3, 3))
 	require.Equal(t, uint8(100), grey(f, 16, 3, 4), "half lit")
 	require.Equal(t, uint8(0), grey(f, 16, 4, 4))
@@ -90,6 +90,6 @@ func TestPictureKeepsPlacesAndShape(t *testing.T) {
 	require.Equal(t, uint8(50), grey(f, 2, 0, 0), "a quarter lit")
 
 	f.PixelAspect = 2
-	require.Equal(t, 9, f.Picture(32).Bounds().Dy(), "wide pixels")
-	require.Equal(t, 1, flat(Grey, 8, Colour{}, 0).Picture(1).Bounds().Dy(), "never without a row")
+	require.Equal(t, 9, f.Thumbnail(32).Bounds().Dy(), "wide pixels")
+	require.Equal(t, 1, flat(Grey, 8, Colour{}, 0).Thumbnail(1).Bounds().Dy(), "never without a row")
 }

@@ -13,7 +13,7 @@ type Signal struct {
 // Signal returns what turns the frame's code values into signals, by its layout, depth,
 // range and matrix.
 func (f *Frame) Signal() Signal {
-	kr, kg, kb := f.Colour.Luma(f.Height())
+	kr, kg, kb := f.Colour.LumaWeights(f.Height())
 	s := Signal{
 		layout:  f.Layout,
 		crRed:   float32(2 * (1 - kr)),

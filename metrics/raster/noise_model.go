@@ -66,7 +66,7 @@ func NewNoiseModel(f *picture.Frame, full *Raster) *NoiseModel {
 	// independent noise, which is undone here.
 	toChannel := 1 / full.NoiseGain
 	if f.Layout != picture.Grey {
-		kr, kg, kb := f.Colour.Luma(f.Height())
+		kr, kg, kb := f.Colour.LumaWeights(f.Height())
 		toChannel /= kr*kr + kg*kg + kb*kb
 	}
 	var points [][2]float64 // light and variance of light

@@ -41,7 +41,7 @@ func FromLuma(f *picture.Frame, nx, ny int) *Raster {
 	if f.Layout != picture.RGB {
 		return fromPlane(f, f.Planes[0], nx, ny)
 	}
-	kr, kg, kb := f.Colour.Luma(f.Height())
+	kr, kg, kb := f.Colour.LumaWeights(f.Height())
 	r := fromPlane(f, f.Planes[0], nx, ny)
 	g := fromPlane(f, f.Planes[1], nx, ny)
 	b := fromPlane(f, f.Planes[2], nx, ny)

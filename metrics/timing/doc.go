@@ -36,7 +36,7 @@
 // # Frame faults
 //
 // [FrameFaults] finds frames that one eye repeats, drops or shows black while the other eye
-// goes on, and by how many frames the slip changes there. [Standstills] finds repeated and
+// goes on, and by how many frames the slip changes there. [PairedFrameFaults] finds repeated and
 // black frames where frames are paired by time stamps (variable frame rate). [Cuts] finds
 // where both eyes cut to another shot.
 //

@@ -40,10 +40,10 @@ func jumps(l, r changeSeries, slip int, known []FrameFault, at func(FrameFault) 
 		switch {
 		case math.Abs(gl-1) < steadyTolerance && gr > 2-jumpTolerance:
 			n := int(math.Round(gr)) - 1
-			list = append(list, FrameFault{Right: true, Kind: Dropped, Frame: j, Count: n, Step: -n, Known: true})
+			list = append(list, FrameFault{Right: true, Kind: Dropped, Frame: j, Count: n, Step: -n, StepKnown: true})
 		case math.Abs(gr-1) < steadyTolerance && gl > 2-jumpTolerance:
 			n := int(math.Round(gl)) - 1
-			list = append(list, FrameFault{Kind: Dropped, Frame: i, Count: n, Step: n, Known: true})
+			list = append(list, FrameFault{Kind: Dropped, Frame: i, Count: n, Step: n, StepKnown: true})
 		}
 	}
 	return list

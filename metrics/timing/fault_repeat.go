@@ -88,7 +88,7 @@ func explainedByStep(h FrameFault, l, r []float64, slip int, list []FrameFault, 
 		return false
 	}
 	for _, g := range list {
-		if g.Known && at(g) < at(h) {
+		if g.StepKnown && at(g) < at(h) {
 			slip += g.Step
 		}
 	}

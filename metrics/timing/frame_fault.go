@@ -20,9 +20,9 @@ type FrameFault struct {
 	// Count is how many frames are repeated, black, or missing before Frame.
 	Count int `json:"count"`
 	// Step is by how many frames the slip of the right eye grows from there on: 0 where a
-	// repeated frame is made up for at once. Known says whether that can be seen.
-	Step  int  `json:"step"`
-	Known bool `json:"known"`
+	// repeated frame is made up for at once. StepKnown says whether that can be seen.
+	Step      int  `json:"step"`
+	StepKnown bool `json:"known"`
 	// At is when the left eye's file shows it, from its frame 0, where faults are found by
 	// time stamps instead of frame numbers; 0 otherwise.
 	At time.Duration `json:"at,omitzero"`
@@ -65,8 +65,8 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	}
 	slices.Sort(places)
 	for i, h := range list {
-		if !h.Known {
-			list[i].Step, list[i].Known = stepAt(lc, rc, slip, places, at(h), h.Count)
+		if !h.StepKnown {
+			list[i].Step, list[i].StepKnown = stepAt(lc, rc, slip, places, at(h), h.Count)
 		}
 	}
 	// Dropped frames that leave no visible jump change the slip all the same. A large
@@ -83,7 +83,7 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 		if again, known := stepAt(lc, rc, slip, places, p, 0); !known || again != step {
 			continue // the step is not confirmed at the place found
 		}
-		h := FrameFault{Kind: Dropped, Frame: p, Within: within, Count: step, Step: step, Known: true}
+		h := FrameFault{Kind: Dropped, Frame: p, Within: within, Count: step, Step: step, StepKnown: true}
 		if step < 0 {
 			h.Right, h.Frame, h.Count = true, p+before, -step
 		}
@@ -96,10 +96,10 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	return slices.DeleteFunc(list, func(h FrameFault) bool { return explainedByStep(h, l, r, slip, all, at) })
 }
 
-// Standstills finds frames of an eye, the right one or else the left one, that are black or
+// PairedFrameFaults finds frames of an eye, the right one or else the left one, that are black or
 // repeated while the other eye's are not. Frame i of the one goes with frame i of the
 // other, so frames of a variable rate have to be paired before; nil where one was not read.
-func Standstills(of, other []*picture.Signature, right bool) []FrameFault {
+func PairedFrameFaults(of, other []*picture.Signature, right bool) []FrameFault {
 	list := append(blacks(of, other, 0, right), repeats(meanChanges(of), meanChanges(other), 0, right)...)
 	return dropRepeatsOfBlack(list)
 }

@@ -50,11 +50,11 @@ func TestHitches(t *testing.T) {
 				left, right []*picture.Signature
 				want        timing.FrameFault
 			}{
-				{"dropped", left, without(right, k, k+1), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: 1, Step: -1, Known: true}},
-				{"dropped left", without(left, k, k+1), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: 1, Step: 1, Known: true}},
-				{"inserted", left, held(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, Step: 1, Known: true}},
-				{"repeated", left, stuck(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, Known: true}},
-				{"frozen left", stuck(left, k, 5), right, timing.FrameFault{Kind: timing.Repeated, Frame: k, Count: 5, Known: true}},
+				{"dropped", left, without(right, k, k+1), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: 1, Step: -1, StepKnown: true}},
+				{"dropped left", without(left, k, k+1), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: 1, Step: 1, StepKnown: true}},
+				{"inserted", left, held(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, Step: 1, StepKnown: true}},
+				{"repeated", left, stuck(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, StepKnown: true}},
+				{"frozen left", stuck(left, k, 5), right, timing.FrameFault{Kind: timing.Repeated, Frame: k, Count: 5, StepKnown: true}},
 			}
 			for _, c := range cases {
 				got := timing.FrameFaults(c.left, c.right, 0)
@@ -74,7 +74,7 @@ func TestHitches(t *testing.T) {
 					require.Equal(t, c.want.Right, h.Right, "%s, %s at %d", name, c.fault, k)
 					require.Equal(t, c.want.Kind, h.Kind, "%s, %s at %d", name, c.fault, k)
 					require.InDelta(t, c.want.Frame, h.Frame, float64(h.Within), "%s, %s at %d", name, c.fault, k)
-					if h.Known {
+					if h.StepKnown {
 						require.Equal(t, c.want.Step, h.Step, "%s, %s at %d", name, c.fault, k)
 					}
 				}
@@ -94,9 +94,9 @@ func TestHitchesUnderASlip(t *testing.T) {
 		return list
 	}
 	got := exact(timing.FrameFaults(piece.left, without(piece.right, 150, 151), 7))
-	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 1, Step: -1, Known: true}}, got)
+	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 1, Step: -1, StepKnown: true}}, got)
 	got = exact(timing.FrameFaults(piece.left, without(piece.right, 150, 153), 7))
-	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 3, Step: -3, Known: true}}, got)
+	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 150, Count: 3, Step: -3, StepKnown: true}}, got)
 }
 
 func TestHitchesOfTwo(t *testing.T) {
@@ -106,8 +106,8 @@ func TestHitchesOfTwo(t *testing.T) {
 	require.Len(t, got, 2)
 	require.LessOrEqual(t, got[1].Within, 3)
 	require.Equal(t, []timing.FrameFault{
-		{Right: true, Kind: timing.Repeated, Frame: 150, Count: 2, Step: 2, Known: true},
-		{Right: true, Kind: timing.Dropped, Frame: 400, Within: got[1].Within, Count: 1, Step: -1, Known: true},
+		{Right: true, Kind: timing.Repeated, Frame: 150, Count: 2, Step: 2, StepKnown: true},
+		{Right: true, Kind: timing.Dropped, Frame: 400, Within: got[1].Within, Count: 1, Step: -1, StepKnown: true},
 	}, got)
 }
 
@@ -126,9 +126,9 @@ func TestHitchesOfLongRuns(t *testing.T) {
 				left, right []*picture.Signature
 				want        timing.FrameFault
 			}{
-				"dropped":      {left, without(right, k, k+run), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: run, Step: -run, Known: true}},
-				"dropped left": {without(left, k, k+run), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: run, Step: run, Known: true}},
-				"held":         {left, held(right, k, run), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: run, Step: run, Known: true}},
+				"dropped":      {left, without(right, k, k+run), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: run, Step: -run, StepKnown: true}},
+				"dropped left": {without(left, k, k+run), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: run, Step: run, StepKnown: true}},
+				"held":         {left, held(right, k, run), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: run, Step: run, StepKnown: true}},
 			} {
 				got := timing.FrameFaults(c.left, c.right, 0)
 				if name == "pedestrians" || run < 20 {
@@ -136,8 +136,8 @@ func TestHitchesOfLongRuns(t *testing.T) {
 					continue
 				}
 				for _, h := range got { // of a trailer not all is seen
-					if !h.Known {
-						h.Step, h.Known = c.want.Step, true
+					if !h.StepKnown {
+						h.Step, h.StepKnown = c.want.Step, true
 					}
 					require.Equal(t, c.want, h, "%s, %s, %d", name, fault, run)
 				}
@@ -160,7 +160,7 @@ func TestBlackFrames(t *testing.T) {
 	}
 	got := timing.FrameFaults(left, right, 0)
 	require.Len(t, got, 1)
-	require.Equal(t, timing.FrameFault{Right: true, Kind: timing.Black, Frame: 120, Count: 4, Step: got[0].Step, Known: got[0].Known}, got[0])
+	require.Equal(t, timing.FrameFault{Right: true, Kind: timing.Black, Frame: 120, Count: 4, Step: got[0].Step, StepKnown: got[0].StepKnown}, got[0])
 	require.Zero(t, got[0].Step)
 
 	// Both eyes fading to black is no fault.

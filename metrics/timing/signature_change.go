@@ -129,11 +129,11 @@ func flow(before, s *picture.Signature, diff *[picture.SignatureHeight][picture.
 	return -(xd*yy - yd*xy) / det, -(yd*xx - xd*xy) / det
 }
 
-// Liveliness returns for each signature how well a delay between the eyes would show in it:
+// DelayVisibility returns for each signature how well a delay between the eyes would show in it:
 // the vertical motion in cells per frame, with a share of the energy of the change beyond
 // that of the quietest times. It is 0 for the first signature and for those at or after a
 // missing one.
-func Liveliness(signatures []*picture.Signature) []float64 {
+func DelayVisibility(signatures []*picture.Signature) []float64 {
 	const share, quiet = 0.3, 0.05
 	list := changes(signatures, 1)
 	energies := make([]float64, len(list))

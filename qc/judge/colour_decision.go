@@ -19,7 +19,7 @@ type ColourDecision struct {
 	Exposure stat.Measurement
 }
 
-// decisionGain is the least ΔE00 that a colour decision has to take off: less cannot
+// decisionGain is the smallest ΔE00 that a colour decision has to take off: less cannot
 // be seen. The project's own choice.
 const decisionGain = 0.3
 
@@ -39,7 +39,7 @@ func colourDecision(r record.Record) ColourDecision {
 	d.Before, d.After = all.Difference(light.NoGrade()), all.Difference(d.Grade)
 	d.Exposure = all.Exposure(d.Grade)
 	if d.After.Value > d.Before.Value-decisionGain {
-		d.Grade, d.Missing = light.NoGrade(), "the eyes are as alike as a colour decision can make them"
+		d.Grade, d.Missing = light.NoGrade(), "no colour decision matches the eyes any better"
 	}
 	return d
 }

@@ -114,21 +114,21 @@ func valueOr(m stat.Measurement, missing float64) float64 {
 	return m.Value
 }
 
-// point is a place in the picture: in picture heights from its centre, x to the
+// picturePoint is a place in the picture: in picture heights from its centre, x to the
 // right and y down.
-type point struct{ x, y float64 }
+type picturePoint struct{ x, y float64 }
 
 // apply says where a place of the right eye's picture comes to lie.
-func (c Correction) apply(p point) point {
+func (c Correction) apply(p picturePoint) picturePoint {
 	// Keystone as a perspective, whose vertical part is the x·y term and whose
 	// horizontal part is what toe-in does sideways.
 	k := valueOr(c.Keystone, 0) / 100 * 4 / c.Aspect
 	w := max(1-k*p.x, 0.1) // a picture seen from behind has no corners
-	p = point{p.x / w, p.y / w}
+	p = picturePoint{p.x / w, p.y / w}
 
 	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
 	s := valueOr(c.Scale, 1)
-	return point{
+	return picturePoint{
 		s*(cos*p.x-sin*p.y) + valueOr(c.ShiftX, 0)/100*c.Aspect,
 		s*(sin*p.x+cos*p.y) + valueOr(c.ShiftY, 0)/100,
 	}
@@ -147,9 +147,9 @@ func (c Correction) Corners() [4][2]float64 {
 }
 
 // frame returns the corners of the picture, clockwise from the top left.
-func (c Correction) frame() [4]point {
+func (c Correction) frame() [4]picturePoint {
 	x, y := c.Aspect/2, 0.5
-	return [4]point{{-x, -y}, {x, -y}, {x, y}, {-x, y}}
+	return [4]picturePoint{{-x, -y}, {x, -y}, {x, y}, {-x, y}}
 }
 
 // crop finds the largest rectangle of the picture's shape that lies within
@@ -164,7 +164,7 @@ func (c Correction) crop() float64 {
 	for i := range corrected {
 		corrected[i] = c.apply(frame[i])
 	}
-	for _, shape := range [][4]point{frame, corrected} {
+	for _, shape := range [][4]picturePoint{frame, corrected} {
 		for i, a := range shape {
 			b := shape[(i+1)%4]
 			// The shapes run clockwise with y down, so this normal points outwards.

@@ -19,12 +19,12 @@ type rig struct{ offset, roll, zoom, keystone float64 }
 
 // see says where the right eye sees what the left one sees at p, for things at
 // zero parallax.
-func (g rig) see(p point, aspect float64) point {
+func (g rig) see(p picturePoint, aspect float64) picturePoint {
 	sin, cos := math.Sincos(g.roll * math.Pi / 180)
 	s := 1 + g.zoom/100
-	p = point{s * (cos*p.x - sin*p.y), s*(sin*p.x+cos*p.y) + g.offset/100}
+	p = picturePoint{s * (cos*p.x - sin*p.y), s*(sin*p.x+cos*p.y) + g.offset/100}
 	w := 1 - 4*g.keystone/100/aspect*p.x
-	return point{p.x / w, p.y / w}
+	return picturePoint{p.x / w, p.y / w}
 }
 
 func (g rig) record() record.Record {
@@ -42,14 +42,14 @@ func TestRigOfTheTestReadsBack(t *testing.T) {
 	var rows, down []float64
 	for _, y := range []float64{-0.5, -0.2, 0.1, 0.5} {
 		for _, x := range []float64{-0.85, -0.3, 0.2, 0.8} {
-			q := want.see(point{x, y}, aspect)
+			q := want.see(picturePoint{x, y}, aspect)
 			rows = append(rows, 1, q.x, y, q.x*y)
 			down = append(down, q.y-y)
 		}
 	}
 	var fit mat.VecDense
 	require.NoError(t, fit.SolveVec(mat.NewDense(len(down), 4, rows), mat.NewVecDense(len(down), down)))
-	// To first order: products of the errors are left over.
+	// To first order: products of the errors remain.
 	require.InDelta(t, want.offset, 100*fit.AtVec(0), 0.01)
 	require.InDelta(t, want.roll, fit.AtVec(1)*180/math.Pi, 0.02)
 	require.InDelta(t, want.zoom, 100*fit.AtVec(2), 0.01)
@@ -63,7 +63,7 @@ func TestCorrectionUndoesTheRig(t *testing.T) {
 		c := Correct(g.record(), nil)
 		require.Equal(t, 16.0/9, c.Aspect)
 		for range 10 {
-			p := point{(rng.Float64() - 0.5) * c.Aspect, rng.Float64() - 0.5}
+			p := picturePoint{(rng.Float64() - 0.5) * c.Aspect, rng.Float64() - 0.5}
 			q := c.apply(g.see(p, c.Aspect))
 			require.InDelta(t, p.x, q.x, 1e-9, "%+v", g)
 			require.InDelta(t, p.y, q.y, 1e-9, "%+v", g)
@@ -104,11 +104,11 @@ func TestNoLargerCropFits(t *testing.T) {
 		c := Correct(g.record(), nil)
 		fits := func(x, y, k float64) bool {
 			for _, corner := range c.frame() {
-				p := point{x + k*corner.x, y + k*corner.y}
+				p := picturePoint{x + k*corner.x, y + k*corner.y}
 				// A place of the corrected picture is filled if the right eye has it,
 				// which the rig itself tells.
 				q := g.see(p, c.Aspect)
-				for _, r := range []point{p, q} {
+				for _, r := range []picturePoint{p, q} {
 					if math.Abs(r.x) > c.Aspect/2+1e-9 || math.Abs(r.y) > 0.5+1e-9 {
 						return false
 					}

@@ -90,7 +90,7 @@ func takes(far ...float64) []record.Record {
 		r.Header.Clip.Left = "/day/" + r.Header.Clip.Name + "_L.mov"
 		r.Header.Left.Timecode = ""
 		for k := range r.Moments {
-			s := &depth.Spread{Told: 1}
+			s := &depth.Spread{Coverage: 1}
 			for range depth.SpreadPercentiles {
 				s.Parallax = append(s.Parallax, v-0.5)
 			}

@@ -10,15 +10,15 @@ import (
 )
 
 // OverDay holds what is said of no single clip against the limits on statistics of the
-// day: of a rig over its clips, of clips that follow each other, of charts at known
+// day: of a rig over its clips, of clips that follow each other, of targets at known
 // distances. The findings name the clips that they lie between or are about.
-func OverDay(records []record.Record, charts []ChartFit, limits []Limit) []Finding {
+func OverDay(records []record.Record, targets []TargetFit, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
 		if group[0].Statistic.Scope == OfClip {
 			continue
 		}
-		for _, reading := range group[0].Statistic.readings(day{records, charts}, group) {
+		for _, reading := range group[0].Statistic.readings(day{records, targets}, group) {
 			if f, ok := reading.held(group); ok {
 				findings = append(findings, f)
 			}
@@ -31,7 +31,7 @@ func OverDay(records []record.Record, charts []ChartFit, limits []Limit) []Findi
 // day is all that can be judged of a day.
 type day struct {
 	records []record.Record
-	charts  []ChartFit
+	targets []TargetFit
 }
 
 // dayReading is one value of a statistic of the day.
@@ -99,22 +99,22 @@ func rigs(records []record.Record) [][]record.Record {
 	return all
 }
 
-// take is a clip's part in the day: when it was shot and what was measured.
-type take struct {
+// datedClip is a clip's part in the day: when it was shot and what was measured.
+type datedClip struct {
 	record record.Record
 	hours  float64
 	median stat.Measurement
 }
 
 func rigReading(records []record.Record, metric string) (dayReading, bool) {
-	var takes []take
+	var takes []datedClip
 	// The files' own times count only where all of them tell theirs.
 	earliest := slices.MinFunc(records, func(a, b record.Record) int {
 		return a.Header.Left.Created.Compare(b.Header.Left.Created)
 	}).Header.Left.Created
 	created := !earliest.IsZero()
 	for _, r := range records {
-		t := take{record: r, median: Median.Of(r, metric)}
+		t := datedClip{record: r, median: Median.Of(r, metric)}
 		known := true
 		if created {
 			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
@@ -125,10 +125,10 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 			takes = append(takes, t)
 		}
 	}
-	if len(takes) < fewestForTrend {
+	if len(takes) < minForTrend {
 		return dayReading{}, false
 	}
-	slices.SortStableFunc(takes, func(a, b take) int {
+	slices.SortStableFunc(takes, func(a, b datedClip) int {
 		return cmp.Or(cmp.Compare(a.hours, b.hours), cmp.Compare(a.record.Header.Clip.Name, b.record.Header.Clip.Name))
 	})
 	var time, value, se []float64

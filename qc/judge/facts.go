@@ -108,12 +108,12 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: FocusLag, Unit: "frames", Decimals: 1,
-		Doc: "By how many frames the convergence follows a pull of focus late, where the scene and the cameras rest.",
+		Doc: "By how many frames the convergence follows a focus pull late, where the scene and the cameras rest.",
 		Of:  ofPull(pull.FindFocus, func(p pull.Focus) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: RightAxis, Unit: "%",
-		Doc: "How much of the convergence the right eye's axis does in a pull of focus, where the scene and the cameras rest: 100 it alone, 0 the left eye's alone, 50 both alike.",
+		Doc: "How much of the convergence the right camera contributes during a focus pull, where the scene and the cameras rest: 100 it alone, 0 the left one alone, 50 both equally.",
 		Of: ofPull(pull.FindFocus, func(p pull.Focus) stat.Measurement {
 			if !p.Right.OK() {
 				return p.Right
@@ -123,17 +123,17 @@ var Facts = []ClipFact{
 	},
 	{
 		Name: LensLag, Unit: "frames", Decimals: 1,
-		Doc: "By how many frames the right lens follows a pull of focus later than the left one.",
-		Of:  ofPull(pull.FindLens, func(p pull.Lens) stat.Measurement { return p.Lag }),
+		Doc: "By how many frames the right lens follows a focus pull later than the left one.",
+		Of:  ofPull(pull.FindLenses, func(p pull.Lenses) stat.Measurement { return p.Lag }),
 	},
 	{
 		Name: LensTravel, Unit: "%",
-		Doc: "How much farther the right lens goes in a pull of focus than the left one: −100 when it rests, below that when it goes the other way.",
-		Of:  ofPull(pull.FindLens, pull.Lens.Travel),
+		Doc: "How much further the right lens travels during a focus pull than the left one: −100 when it rests, below that when it turns the other way.",
+		Of:  ofPull(pull.FindLenses, pull.Lenses.Travel),
 	},
 	{
 		Name: DroppedFrames, Unit: "frames",
-		Doc: "How many frames lack in the middle of an eye's file, as the other eye shows; where frames come unevenly, as the time stamps of both say.",
+		Doc: "How many frames are missing in the middle of an eye's file, as the other eye shows; at a variable frame rate, as the time stamps of both say.",
 		Of:  framesOf(timing.Dropped),
 	},
 	{
@@ -201,7 +201,7 @@ func timecodeDifference(r record.Record) stat.Measurement {
 // percentMore says by how many percent b is more than a.
 func percentMore(a, b float64) float64 { return 100 * (b - a) / a }
 
-// ofPull returns the fact that a clip's pull of focus tells, which is missing where
+// ofPull returns the fact that a clip's focus pull tells, which is missing where
 // there is no pull.
 func ofPull[P any](pull func(record.Record) (P, string), fact func(P) stat.Measurement) func(record.Record) stat.Measurement {
 	return func(r record.Record) stat.Measurement {

@@ -79,14 +79,14 @@ func (f Finding) Exceeded() (bound float64, ok bool) {
 	if f.Status == Unmeasured && !math.IsInf(l.Low, 0) && !math.IsInf(l.High, 0) {
 		return l.High, l.Low == -l.High
 	}
-	bound = l.Bound(f.Value)
+	bound = l.bound(f.Value)
 	return bound, !math.IsInf(bound, 0)
 }
 
-// Excess says how far a finding is out of bounds, in parts of the bound, or in the
+// excess says how far a finding is out of bounds, in parts of the bound, or in the
 // value's own unit where the bound is zero; negative inside, and 0 where it has no
 // value or no bound.
-func (f Finding) Excess() float64 {
+func (f Finding) excess() float64 {
 	bound, ok := f.Exceeded()
 	switch {
 	case !ok || f.Status == Unmeasured:
@@ -145,7 +145,7 @@ func (v Verdict) maxExcess() float64 {
 	worst := math.Inf(-1)
 	for _, f := range v.Findings {
 		if f.Status == v.Status {
-			worst = max(worst, f.Excess())
+			worst = max(worst, f.excess())
 		}
 	}
 	return worst
@@ -154,5 +154,5 @@ func (v Verdict) maxExcess() float64 {
 // Compare sorts the worse finding first: by status, then by how far the value is out
 // of bounds, measured by the bound.
 func (f Finding) Compare(g Finding) int {
-	return cmp.Or(f.Status.Compare(g.Status), cmp.Compare(g.Excess(), f.Excess()))
+	return cmp.Or(f.Status.Compare(g.Status), cmp.Compare(g.excess(), f.excess()))
 }

@@ -38,7 +38,7 @@ func TestExceeded(t *testing.T) {
 			if ok {
 				require.Equal(t, c.bound, b)
 			}
-			require.InDelta(t, c.excess, f.Excess(), 1e-12)
+			require.InDelta(t, c.excess, f.excess(), 1e-12)
 		})
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// atEdge is how much vertical disparity a figure of so much makes where it makes most,
+// atEdge is how much vertical disparity a figure of so much makes where it is largest,
 // in % of the picture height: a picture 1 % larger shows what is at its top half a per
 // cent higher.
 var atEdge = map[string]float64{metrics.VerticalOffset: 1, metrics.Zoom: 0.5}

@@ -15,7 +15,7 @@ const (
 	rangeExposure = -0.527 // stops: 2.4·log2(219/255), by the curve of BT.1886
 	rangeLift     = 6.27   // % of full scale
 	// How far the figures of such a clip may be off: chroma is stretched by 224
-	// and not by 219, and what falls below black is cut off. The project's own
+	// and not by 219, and what falls below black is clipped. The project's own
 	// choice.
 	rangeExposureNear = 0.08
 	rangeLiftNear     = 0.5
@@ -47,7 +47,7 @@ func rangeSlip(r record.Record) int {
 	return 0
 }
 
-// blurMakes is what a blur of one pixel makes of the figures of light at most: it
+// blurMakes is what a blur of one pixel makes of the figures of light at the utmost: it
 // spreads bright detail over dark, so that the softer eye's blacks come out lifted
 // and its light weaker. On drawn scenes of much texture it was 0.53 %, 0.047 stops
 // and 0.03 stops.
@@ -91,8 +91,8 @@ func foldCombing(_ record.Record, all found) found {
 func foldBlurredLight(_ record.Record, all found) found {
 	if soft, ok := firstAbout(all.exceeded, metrics.Softness); ok {
 		all.exceeded = without(all.exceeded, func(f Finding) bool {
-			most, known := blurMakes[f.Limit.Metric]
-			return known && f.Limit.Statistic != Drift && math.Abs(f.Value) <= math.Abs(most*soft.Value)+record.Sure*f.SE && f.Value*most*soft.Value >= 0
+			perPixel, known := blurMakes[f.Limit.Metric]
+			return known && f.Limit.Statistic != Drift && math.Abs(f.Value) <= math.Abs(perPixel*soft.Value)+record.Sure*f.SE && f.Value*perPixel*soft.Value >= 0
 		})
 	}
 	return all
@@ -104,12 +104,12 @@ func foldSoftness(r record.Record, all found) found {
 		return all
 	}
 	near, far := Median.Of(r, metrics.SoftnessNear), Median.Of(r, metrics.SoftnessFar)
-	// One lens is soft at all depths alike.
-	alike := !near.OK() || !far.OK() || near.Value*soft.Value > 0 && far.Value*soft.Value > 0 &&
+	// A lens that is soft is so at all depths.
+	everywhere := !near.OK() || !far.OK() || near.Value*soft.Value > 0 && far.Value*soft.Value > 0 &&
 		min(math.Abs(near.Value), math.Abs(far.Value)) > max(math.Abs(near.Value), math.Abs(far.Value))/2
 	depths := about(metrics.SoftnessNear, metrics.SoftnessFar)
 	switch {
-	case alike:
+	case everywhere:
 		all.exceeded = without(all.exceeded, depths)
 	case slices.ContainsFunc(all.exceeded, depths):
 		// How soft it is as a whole stays for what is folded into that.

@@ -41,7 +41,7 @@ func TestJudgeLight(t *testing.T) {
 		values map[string][]stat.Measurement
 		want   []string
 	}{
-		{"sound", set("red_balance", 0.02, "black_lift", 0.1, "colour_difference", 1.0, "softness", 0.1, "rivalry", 0.1, "blank", 0.0), nil},
+		{"clean", set("red_balance", 0.02, "black_lift", 0.1, "colour_difference", 1.0, "softness", 0.1, "rivalry", 0.1, "blank", 0.0), nil},
 		{"darker, and so of another colour", set("exposure", -0.5, "colour_difference", 7.0), []string{"fail exposure median post"}},
 		{"another colour that is no balance", set("colour_difference", 4.0), []string{"warn colour_difference median post"}},
 		{"redder", set("red_balance", 0.3, "colour_difference", 5.0), []string{"fail red_balance median post"}},
@@ -57,14 +57,14 @@ func TestJudgeLight(t *testing.T) {
 		{"half a picture of the left eye", set("blank", -30.0), []string{"fail blank lowest reshoot"}},
 		{"combed", set("combing", 4.0, "black_lift", 4.0, "softness", -2.0), []string{"fail combing highest post"}},
 		{"written on", set("overlay", 0.9), []string{"fail overlay median reshoot"}},
-		{"cut off", set("clipping", 2.0), []string{"warn clipping median reshoot"}},
+		{"clipped", set("clipping", 2.0), []string{"warn clipping median reshoot"}},
 		{"noisy", with(set(), "noise", 420, 15), []string{"warn noise median post"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if c.values["exposure"] == nil {
 				c.values["exposure"] = steady(24, 0.02, 0.02)
 			}
-			v := Clips([]record.Record{recordOf(sound(c.values))}, rig)[0]
+			v := Clips([]record.Record{recordOf(clean(c.values))}, rig)[0]
 			got := told(v)
 			if c.want == nil {
 				require.Empty(t, got)
@@ -74,19 +74,19 @@ func TestJudgeLight(t *testing.T) {
 		})
 	}
 
-	r := recordOf(sound(set("exposure", 0.53, "black_lift", -6.2)))
+	r := recordOf(clean(set("exposure", 0.53, "black_lift", -6.2)))
 	require.Equal(t, -1, rangeSlip(r))
 	v := Clips([]record.Record{r}, rig)[0]
 	require.Equal(t, "The range flag of one eye's file is wrong: the left eye shows narrow-range values as full range, or the right eye full-range values as narrow range. Correct the flag, not the picture.",
 		v.Findings[0].Detail)
-	require.Zero(t, rangeSlip(recordOf(sound(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3)))), "a range has no colour")
+	require.Zero(t, rangeSlip(recordOf(clean(set("exposure", 0.53, "black_lift", -6.2, "red_balance", 0.3)))), "a range has no colour")
 	require.InDelta(t, rangeExposure, 2.4*math.Log2(219.0/255), 1e-3)
 	require.InDelta(t, rangeLift, 100*16.0/255, 0.01)
 }
 
 // mapped returns a record with a rivalry map in each moment.
 func mapped(share func(moment, x, y int) byte) record.Record {
-	r := recordOf(sound(map[string][]stat.Measurement{"rivalry": steady(24, 3, 0.02)}))
+	r := recordOf(clean(map[string][]stat.Measurement{"rivalry": steady(24, 3, 0.02)}))
 	for i := range r.Moments {
 		m := make(metrics.RivalryMap, metrics.RivalryColumns*metrics.RivalryRows)
 		for at := range m {
@@ -116,11 +116,11 @@ func TestRivalryCause(t *testing.T) {
 	} {
 		require.Equal(t, c.want, rivalryCause(mapped(c.share)))
 	}
-	require.Empty(t, rivalryCause(recordOf(sound(nil))))
+	require.Empty(t, rivalryCause(recordOf(clean(nil))))
 }
 
 func TestColourDecision(t *testing.T) {
-	r := recordOf(sound(nil))
+	r := recordOf(clean(nil))
 	require.NotEmpty(t, colourDecision(r).Missing)
 	for i := range r.Moments {
 		var s light.Swatches
@@ -149,5 +149,5 @@ func TestColourDecision(t *testing.T) {
 			r.Moments[i].Swatches.Places[k].Right = p.Left
 		}
 	}
-	require.Equal(t, "the eyes are as alike as a colour decision can make them", colourDecision(r).Missing)
+	require.Equal(t, "no colour decision matches the eyes any better", colourDecision(r).Missing)
 }

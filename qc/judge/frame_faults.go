@@ -69,7 +69,7 @@ func leftFrame(r record.Record, h timing.FrameFault) int {
 	return h.Frame
 }
 
-// hitchLabel says when a fault is.
+// faultLabel says when a fault is.
 func faultLabel(r record.Record, h timing.FrameFault) string {
 	if h.At != 0 {
 		return record.Moment{Time: h.At}.Label()
@@ -133,7 +133,7 @@ func frameFaults(r record.Record, fact string) []string {
 		text += " of its file (" + at + ")"
 		switch {
 		case h.Kind == timing.Black:
-		case !h.Known:
+		case !h.StepKnown:
 			text += "; whether the eyes stay apart from there on cannot be seen"
 		case h.Step == 0:
 			text += "; the eyes are in sync again after it"

@@ -13,10 +13,10 @@ import (
 
 // Clips holds records against limits, which must be those for a screen (see
 // Limits.On), and returns a verdict for each record, in their order. It looks
-// at nothing else. Limits on statistics of the day are for JudgeDay.
+// at nothing else. Limits on statistics of the day are for OverDay.
 //
 // A clip is judged in three steps: its statistics are held against the limits, what
-// another finding says as well is folded into that, and what is left is put into words.
+// another finding says as well is folded into that, and what remains is put into words.
 //
 // A limit to fail is exceeded when the value is beyond it by more than two
 // standard errors; nearer to it on either side nobody can tell, which is a
@@ -27,7 +27,7 @@ import (
 func Clips(records []record.Record, limits []Limit) []Verdict {
 	for _, l := range limits {
 		if l.Unit != MetricUnit {
-			panic(fmt.Sprintf("qc: a limit on %s in %s was judged without a screen", l.Metric, l.Unit))
+			panic(fmt.Sprintf("judge: a limit on %s in %s was judged without a screen", l.Metric, l.Unit))
 		}
 	}
 	verdicts := make([]Verdict, len(records))
@@ -102,7 +102,7 @@ func (c judgedClip) hold() found {
 		case f.Status == Passed:
 		case f.Status != Unmeasured:
 			all.exceeded = append(all.exceeded, f)
-		case c.lacks(f.Limit) && !slices.ContainsFunc(all.missing, func(g Finding) bool { return g.Limit.Metric == f.Limit.Metric }):
+		case c.missingMatters(f.Limit) && !slices.ContainsFunc(all.missing, func(g Finding) bool { return g.Limit.Metric == f.Limit.Metric }):
 			all.missing = append(all.missing, f)
 		}
 	}
@@ -146,13 +146,13 @@ func (c judgedClip) finding(l Limit, status Status, value stat.Measurement) Find
 	return f
 }
 
-// lacks reports whether it says something about the clip that a limit could not be
+// missingMatters reports whether it says something about the clip that a limit could not be
 // judged.
-func (c judgedClip) lacks(l Limit) bool {
+func (c judgedClip) missingMatters(l Limit) bool {
 	if m, ok := metrics.Lookup(l.Metric); ok && m.Conditional {
 		return false
 	}
-	return l.Statistic.lacks == nil || l.Statistic.lacks(c.record, l.Metric)
+	return l.Statistic.missingMatters == nil || l.Statistic.missingMatters(c.record, l.Metric)
 }
 
 // open reports whether nobody can tell on which side of a limit to fail a value is.
@@ -162,10 +162,10 @@ func (l Limit) open(value stat.Measurement) bool {
 }
 
 // worstOf returns what a value is judged to be by limits on it, and by which of
-// them: of equal judgements the one that is exceeded most.
+// them: of equal judgements the one with the largest excess.
 func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 	var worst Limit
-	status, told, most := Passed, false, math.Inf(-1)
+	status, told, maxExcess := Passed, false, math.Inf(-1)
 	for _, l := range limits {
 		excess := l.excess(value.Value)
 		s, t := Passed, true
@@ -182,9 +182,9 @@ func worstOf(limits []Limit, value stat.Measurement) (Limit, Status) {
 			continue
 		}
 		worse := s.Compare(status) < 0 ||
-			s == status && (t && !told || t == told && excess > most)
+			s == status && (t && !told || t == told && excess > maxExcess)
 		if worse {
-			worst, status, told, most = l, s, t, excess
+			worst, status, told, maxExcess = l, s, t, excess
 		}
 	}
 	return worst, status

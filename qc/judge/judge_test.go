@@ -17,8 +17,8 @@ import (
 	"nightpair/qc/record"
 )
 
-// sound returns the measurements of a clip in which nothing is wrong.
-func sound(change map[string][]stat.Measurement) map[string][]stat.Measurement {
+// clean returns the measurements of a clip in which nothing is wrong.
+func clean(change map[string][]stat.Measurement) map[string][]stat.Measurement {
 	const moments = 24
 	all := map[string][]stat.Measurement{
 		"vertical_offset": steady(moments, 0.01, 0.01), "roll": steady(moments, -0.01, 0.01), "zoom": steady(moments, 0.02, 0.02),
@@ -69,7 +69,7 @@ func TestJudge(t *testing.T) {
 		status Status
 		want   []string
 	}{
-		{name: "sound", status: Passed},
+		{name: "clean", status: Passed},
 
 		// Of a limit of 0.7 to warn and 1.5 to fail.
 		{name: "under the warning", values: one("vertical_offset", steady(24, 0.69, 0.01)), status: Passed},
@@ -152,7 +152,7 @@ func TestJudge(t *testing.T) {
 		{name: "nothing", change: func(r *record.Record) { r.Moments = nil }, status: Unmeasured, want: []string{"unmeasured"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := recordOf(sound(c.values))
+			r := recordOf(clean(c.values))
 			if c.change != nil {
 				c.change(&r)
 			}
@@ -176,7 +176,7 @@ func TestJudge(t *testing.T) {
 	}
 }
 
-func TestDetailsInPlainWords(t *testing.T) {
+func TestDetailsInPlainEnglish(t *testing.T) {
 	for _, c := range []struct {
 		metric string
 		values []stat.Measurement
@@ -200,14 +200,14 @@ func TestDetailsInPlainWords(t *testing.T) {
 		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
 			"Vertical offset drifts by +6.5 px (0.6 %) during the clip. Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes."},
 	} {
-		v := Clips([]record.Record{recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
+		v := Clips([]record.Record{recordOf(clean(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
 		require.Len(t, v.Findings, 1)
 		require.Equal(t, c.want, v.Findings[0].Detail)
 	}
 
 	// Without a limit to warn, what cannot be told from the limit says how well it is known.
 	limits := []Limit{{Metric: "roll", Statistic: Median, Low: -1.1, High: 1.1, Severity: Fail, Source: "me"}}
-	v := Clips([]record.Record{recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
+	v := Clips([]record.Record{recordOf(clean(map[string][]stat.Measurement{"roll": steady(24, 1.05, 0.1)}))}, limits)[0]
 	require.Equal(t, Warned, v.Status)
 	require.Equal(t, "The right eye is rotated clockwise by 1.05° (known to ±0.2°). Rotate it in post, and line up the rig before the next shot.", v.Findings[0].Detail)
 }
@@ -215,7 +215,7 @@ func TestDetailsInPlainWords(t *testing.T) {
 func TestFindingsSayWhere(t *testing.T) {
 	values := append(append(steady(6, 0, 0.01), steady(15, 0.9, 0.01)...), steady(3, 0.2, 0.01)...)
 	values[11] = stat.Measured(1.2, 0.01)
-	r := recordOf(sound(map[string][]stat.Measurement{"roll": values}))
+	r := recordOf(clean(map[string][]stat.Measurement{"roll": values}))
 	f := Clips([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
 	require.Equal(t, "01:00:06:00", f.From)
 	require.Equal(t, "01:00:20:00", f.To)
@@ -236,7 +236,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 	for _, c := range []struct {
 		metric string
 		values []stat.Measurement
-		motion *record.VerticalMotion
+		motion *record.MotionBounds
 		want   bool
 	}{
 		{"vertical_offset", steady(24, 0.9, 0.01), nil, true},
@@ -245,9 +245,9 @@ func TestFindingsToRealignBy(t *testing.T) {
 		{"exposure", steady(24, -2, 0.01), nil, false},
 		{"far_parallax", steady(24, 4, 0.02), nil, false},
 		{"roll", steady(24, 0.1, 0.8), nil, false}, // not known
-		{"vertical_offset", steady(24, 0.9, 0.01), &record.VerticalMotion{VerticalMotion: timing.VerticalMotion{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
+		{"vertical_offset", steady(24, 0.9, 0.01), &record.MotionBounds{VerticalMotion: timing.VerticalMotion{Offset: 1}, Delay: 0.5, Skew: 0.4}, false},
 	} {
-		r := recordOf(sound(map[string][]stat.Measurement{c.metric: c.values}))
+		r := recordOf(clean(map[string][]stat.Measurement{c.metric: c.values}))
 		r.Header.Sync.Motion = c.motion
 		v := Clips([]record.Record{r}, viewer(t, Screen{}))[0]
 		require.NotEmpty(t, v.Findings, c.metric)
@@ -265,15 +265,15 @@ func TestAnUnmeasuredConditionalMetricIsNoReason(t *testing.T) {
 		i = len(was)
 	}
 	limits := []Limit{{Metric: metrics.All[i].Name, Statistic: Median, Low: -1, High: 1, Severity: Fail}}
-	v := Clips([]record.Record{recordOf(sound(nil))}, limits)[0]
+	v := Clips([]record.Record{recordOf(clean(nil))}, limits)[0]
 	require.Equal(t, Passed, v.Status)
 	require.Empty(t, v.Findings)
 }
 
 func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
-	bad := recordOf(sound(map[string][]stat.Measurement{"roll": steady(24, 3, 0.01)}))
+	bad := recordOf(clean(map[string][]stat.Measurement{"roll": steady(24, 3, 0.01)}))
 	bad.Header.Clip.Name = "bad"
-	good := recordOf(sound(nil))
+	good := recordOf(clean(nil))
 	limits := viewer(t, Screen{})
 	before := slices.Clone(limits)
 	verdicts := Clips([]record.Record{good, bad, good}, limits)
@@ -285,7 +285,7 @@ func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
 
 func TestStillsAreJudgedByWhatTheyHave(t *testing.T) {
 	values := map[string][]stat.Measurement{}
-	for name, all := range sound(nil) {
+	for name, all := range clean(nil) {
 		values[name] = all[:1]
 	}
 	values["vertical_offset"] = valuesWith(0.02, 2.1)
@@ -298,7 +298,7 @@ func TestJudgeDay(t *testing.T) {
 	day := func(n int, offset func(i int) float64, change func(i int, r *record.Record)) []record.Record {
 		var records []record.Record
 		for i := range n {
-			r := recordOf(sound(map[string][]stat.Measurement{"vertical_offset": steady(24, offset(i), 0.01)}))
+			r := recordOf(clean(map[string][]stat.Measurement{"vertical_offset": steady(24, offset(i), 0.01)}))
 			r.Header.Clip.Name = fmt.Sprintf("clip %02d", i)
 			r.Header.Left.Created = time.Date(2024, 5, 1, 9, 20*i, 0, 0, time.UTC)
 			if change != nil {

@@ -79,9 +79,9 @@ func (l Limits) On(screens ...Screen) (judged Limits, notes []string) {
 // on returns the limit in the unit of its metric, or false where the screen
 // does not tell.
 func (l Limit) on(s Screen) (Limit, bool) {
-	percent := 1 / s.ArcminPerPercent()
+	percent := 1 / s.arcminPerPercent()
 	if l.Unit == Millimetres {
-		mm, ok := s.MillimetresPerPercent()
+		mm, ok := s.millimetresPerPercent()
 		if !ok {
 			return l, false
 		}
@@ -94,9 +94,9 @@ func (l Limit) on(s Screen) (Limit, bool) {
 	return l, true
 }
 
-// For returns the limits that hold on the screen of that name: its own and
+// onScreen returns the limits that hold on the screen of that name: its own and
 // those that take none.
-func (l Limits) For(screen string) Limits {
+func (l Limits) onScreen(screen string) Limits {
 	return slices.DeleteFunc(slices.Clone(l), func(limit Limit) bool {
 		return limit.Screen != "" && limit.Screen != screen
 	})
@@ -128,21 +128,10 @@ func (l Limit) excess(value float64) float64 {
 	return max(l.Low-value, value-l.High)
 }
 
-// Bound returns the end of the range that the value exceeds, or is nearest to.
-func (l Limit) Bound(value float64) float64 {
+// bound returns the end of the range that the value exceeds, or is nearest to.
+func (l Limit) bound(value float64) float64 {
 	if l.Low-value > value-l.High {
 		return l.Low
 	}
 	return l.High
-}
-
-// Metrics returns the names that the limits are about, each once, in order.
-func (l Limits) Metrics() []string {
-	var names []string
-	for _, limit := range l {
-		if !slices.Contains(names, limit.Metric) {
-			names = append(names, limit.Metric)
-		}
-	}
-	return names
 }

@@ -27,7 +27,7 @@ func ParseLimits(r io.Reader, name string) (Limits, error) {
 	var limits Limits
 	var problems, known []error
 	for _, row := range table {
-		limit, err := parseLimit(row.At)
+		limit, err := parseLimit(row.Cells)
 		if err != nil {
 			problems = append(problems, fmt.Errorf("%s:%d: %w", name, row.Line, err))
 		}
@@ -64,7 +64,7 @@ func (u unknownName) Error() string {
 func parseLimit(cell map[string]string) (Limit, error) {
 	l := Limit{Metric: cell["metric"], Severity: Severity(strings.ToLower(cell["severity"])), Source: cell["source"]}
 	var ok bool
-	if l.Statistic, ok = LookupStatistic(strings.ToLower(cell["statistic"])); !ok {
+	if l.Statistic, ok = lookupStatistic(strings.ToLower(cell["statistic"])); !ok {
 		return l, unknownName{"statistic", cell["statistic"], statisticNames()}
 	}
 	if err := l.Statistic.takes(l.Metric); err != nil {

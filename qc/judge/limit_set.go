@@ -43,7 +43,7 @@ func LookupLimits(name string) (LimitSet, bool) {
 func (s LimitSet) Limits() Limits {
 	limits, err := ParseLimits(strings.NewReader(s.CSV), s.Name)
 	if err != nil {
-		panic("qc: a built-in set of limits cannot be read: " + err.Error())
+		panic("judge: a built-in set of limits cannot be read: " + err.Error())
 	}
 	return limits
 }

@@ -14,7 +14,7 @@ import (
 // no value that is uncertain for other reasons.
 func TestWhatTimingExplains(t *testing.T) {
 	offset := Limit{Metric: "vertical_offset", Statistic: Median, Low: -0.2, High: 0.2, Severity: Fail}
-	open := record.VerticalMotion{VerticalMotion: timing.VerticalMotion{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: 0.5, Skew: 0.4}
+	open := record.MotionBounds{VerticalMotion: timing.VerticalMotion{Offset: 1, Roll: 0.1, Zoom: 0.1}, Delay: 0.5, Skew: 0.4}
 	told := open
 	told.Delay, told.Skew = 0.1, 0.1
 	day := offset
@@ -22,7 +22,7 @@ func TestWhatTimingExplains(t *testing.T) {
 	zoom := offset
 	zoom.Metric = "zoom"
 	for name, c := range map[string]struct {
-		motion *record.VerticalMotion
+		motion *record.MotionBounds
 		limit  Limit
 		value  stat.Measurement
 		want   bool

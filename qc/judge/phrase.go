@@ -68,7 +68,7 @@ var phrases = map[string]phrase{
 		mend: Post, remedy: mendParallax, notes: notesOnParallax},
 	metrics.FocusParallax: {positive: "what is in focus stands %s behind the screen", negative: "what is in focus stands %s in front of the screen",
 		mend: Post, advice: "Shift the eyes sideways in post."},
-	metrics.EdgeViolation: {positive: "the side edges cut off things in front of the screen over %s",
+	metrics.EdgeViolation: {positive: "the side edges truncate things in front of the screen over %s",
 		mend: Post, advice: "Shift the eyes sideways in post until they stand behind the screen, or float the window.", notes: notesOnEdges},
 
 	metrics.Exposure: {positive: "the right eye is brighter by %s", negative: "the right eye is darker by %s",

@@ -18,7 +18,7 @@ func TestEveryJudgedNameHasAPhrase(t *testing.T) {
 		}
 	}
 	for _, set := range LimitSets {
-		for _, name := range set.Limits().Metrics() {
+		for _, name := range metricsOf(set.Limits()) {
 			require.True(t, known[name], "%s of the limits %s", name, set.Name)
 		}
 	}
@@ -41,7 +41,7 @@ func TestEveryJudgedNameHasAPhrase(t *testing.T) {
 // A statistic is told of a clip or of a day, and says all that judging asks of it.
 func TestStatistics(t *testing.T) {
 	for _, s := range Statistics {
-		found, ok := LookupStatistic(s.Name)
+		found, ok := lookupStatistic(s.Name)
 		require.True(t, ok, s.Name)
 		require.Same(t, s, found)
 		require.NotEmpty(t, s.Names(), s.Name)
@@ -54,7 +54,7 @@ func TestStatistics(t *testing.T) {
 		require.NotNil(t, s.readings, s.Name)
 		require.False(t, s.Of(record.Record{}, s.Names()[0]).OK(), s.Name)
 	}
-	_, ok := LookupStatistic("mean")
+	_, ok := lookupStatistic("mean")
 	require.False(t, ok)
 	require.Empty(t, (*Statistic)(nil).String())
 }

@@ -23,7 +23,7 @@ func pullOf(values func(frame, wobble float64) (convergence float64, values map[
 	for i := range 24 {
 		frame := 4*i + 2
 		at, told := values(float64(frame), math.Sin(2.4*float64(i)))
-		m := record.Moment{Frame: frame, Parallax: &depth.Spread{Told: 0.9}, Values: map[string]stat.Measurement{}}
+		m := record.Moment{Frame: frame, Parallax: &depth.Spread{Coverage: 0.9}, Values: map[string]stat.Measurement{}}
 		for k := range depth.SpreadPercentiles {
 			m.Parallax.Parallax = append(m.Parallax.Parallax, -1+0.1*float64(k)+at)
 		}

@@ -77,14 +77,14 @@ func rivalryCause(r record.Record) string {
 	case inCorners >= 3 && all > sum/2:
 		return "Look for a vignette of one lens or the mirror's edge: it lies in the corners."
 	case moments >= rivalryMoving && steady > sum/2 && area <= rivalrySpeck:
-		return fmt.Sprintf("Look for dirt or a drop on a lens or on the glass: it stays %s.", placeWords(x/sum/columns, y/sum/rows))
+		return fmt.Sprintf("Look for dirt or a drop on a lens or on the glass: it stays %s.", placePhrase(x/sum/columns, y/sum/rows))
 	default:
-		return fmt.Sprintf("Look for flare, or a reflection that the mirror shows one camera alone: it lies %s.", placeWords(x/sum/columns, y/sum/rows))
+		return fmt.Sprintf("Look for flare, or a reflection that the mirror shows one camera alone: it lies %s.", placePhrase(x/sum/columns, y/sum/rows))
 	}
 }
 
-// placeWords says where in the picture a place is, x and y from 0 to 1.
-func placeWords(x, y float64) string {
+// placePhrase says where in the picture a place is, x and y from 0 to 1.
+func placePhrase(x, y float64) string {
 	third := func(v float64, low, high string) string {
 		switch {
 		case v < 1.0/3:

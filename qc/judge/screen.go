@@ -37,17 +37,17 @@ const (
 // than any cinema's, from a telephone across a room to a headset. What is
 // beyond that was given in another unit, and would be judged as harmless.
 const (
-	leastWidth, mostWidth = 0.02, 100 // metres
-	leastView, mostView   = 1, 170    // degrees
+	minScreenWidth, maxScreenWidth = 0.02, 100 // metres
+	minView, maxView               = 1, 170    // degrees
 )
 
 // Check returns an error for a screen that cannot be.
 func (s Screen) Check() error {
 	switch {
-	case s.Width != 0 && !(s.Width >= leastWidth && s.Width <= mostWidth):
-		return fmt.Errorf("a screen %v m wide: the width must be from %v to %v metres", s.Width, leastWidth, mostWidth)
-	case s.View != 0 && !(s.View >= leastView && s.View <= mostView):
-		return fmt.Errorf("a view of %v°: it must be from %v to %v degrees", s.View, leastView, mostView)
+	case s.Width != 0 && !(s.Width >= minScreenWidth && s.Width <= maxScreenWidth):
+		return fmt.Errorf("a screen %v m wide: the width must be from %v to %v metres", s.Width, minScreenWidth, maxScreenWidth)
+	case s.View != 0 && !(s.View >= minView && s.View <= maxView):
+		return fmt.Errorf("a view of %v°: it must be from %v to %v degrees", s.View, minView, maxView)
 	case !(s.Aspect >= 0) || math.IsInf(s.Aspect, 0):
 		return errors.New("a screen without a shape")
 	}
@@ -77,17 +77,17 @@ func (s Screen) spread() float64 {
 	return s.aspect() / DesignHeights
 }
 
-// ArcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
+// arcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
 // picture's width in the middle of the picture. It takes the angle for
 // parallax over distance, which is exact within 0.6 % up to two degrees from
 // half a metre on.
-func (s Screen) ArcminPerPercent() float64 {
+func (s Screen) arcminPerPercent() float64 {
 	return 0.01 * s.spread() * 180 / math.Pi * 60
 }
 
-// MillimetresPerPercent returns the length on the screen of 1 % of its width,
+// millimetresPerPercent returns the length on the screen of 1 % of its width,
 // and false where the picture is known by its angle alone.
-func (s Screen) MillimetresPerPercent() (float64, bool) {
+func (s Screen) millimetresPerPercent() (float64, bool) {
 	return 10 * s.width(), s.width() > 0
 }
 

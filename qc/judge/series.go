@@ -13,8 +13,8 @@ import (
 // What a clip has to show before anything is said of it: the project's own
 // choice. A clip for which fewer moments were planned is judged by what it has.
 const (
-	fewestMoments = 3
-	leastShare    = 0.25 // of the moments that were looked at
+	minMoments     = 3
+	minMomentShare = 0.25 // of the moments that were looked at
 )
 
 // series is what was measured of one metric, moment by moment.
@@ -43,17 +43,17 @@ func seriesOf(r record.Record, metric string) (series, string) {
 		}
 	}
 	n, all := len(s.value), len(r.Moments)
-	fewest := fewestMoments
+	wanted := minMoments
 	if r.Header.Planned > 0 {
-		fewest = min(fewest, r.Header.Planned)
+		wanted = min(wanted, r.Header.Planned)
 	}
-	if n >= max(fewest, 1) && float64(n) >= leastShare*float64(all) {
+	if n >= max(wanted, 1) && float64(n) >= minMomentShare*float64(all) {
 		return s, ""
 	}
 	if all == 0 {
 		return s, "no moment was measured"
 	}
-	reason := mostOften(reasons)
+	reason := commonest(reasons)
 	if n > 0 {
 		reason = fmt.Sprintf("measured at %d of %d moments only", n, all) + prefixed(": ", reason)
 	}
@@ -67,9 +67,9 @@ func prefixed(prefix, s string) string {
 	return prefix + s
 }
 
-// mostOften returns the reason that was given most often, of equals the first
+// commonest returns the reason that was given more often than others, of equals the first
 // in the alphabet.
-func mostOften(reasons map[string]int) string {
+func commonest(reasons map[string]int) string {
 	best := ""
 	for reason, n := range reasons {
 		if n > reasons[best] || n == reasons[best] && (best == "" || reason < best) {
@@ -129,16 +129,16 @@ type drift struct {
 }
 
 // Trends are believed at this chance of a false alarm (Mann–Kendall, two-sided;
-// the project's own choice). Fewer values than fewestForTrend never reach it,
+// the project's own choice). Fewer values than minForTrend never reach it,
 // not even when each is larger than the one before.
 const (
-	trendChance    = 0.01
-	fewestForTrend = 6
+	trendChance = 0.01
+	minForTrend = 6
 )
 
 // drift returns the change from the clip's first to its last frame.
 func (s series) drift(r record.Record) drift {
-	if len(s.value) < fewestForTrend {
+	if len(s.value) < minForTrend {
 		return drift{change: stat.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
 	}
 	span := s.time[len(s.time)-1] - s.time[0]

@@ -8,7 +8,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// Names of what a clip's set-up may have in it that a sound clip does not need,
+// Names of what a clip's set-up may have in it that a clean clip does not need,
 // as findings call it.
 const (
 	orientationName = "orientation"

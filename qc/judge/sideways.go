@@ -17,10 +17,10 @@ type room struct{ low, high float64 }
 
 // parallaxRoom returns the room that the limits leave, those to warn included
 // or not; false where parallax was not measured.
-func parallaxRoom(r record.Record, limits []Limit, least Severity) (room, bool) {
+func parallaxRoom(r record.Record, limits []Limit, severity Severity) (room, bool) {
 	low, high := math.Inf(-1), math.Inf(1)
 	for _, l := range limits {
-		if !slices.Contains(depthEnds(), l.Metric) || !l.Statistic.Level || l.Severity == Warn && least == Fail {
+		if !slices.Contains(depthEnds(), l.Metric) || !l.Statistic.Level || l.Severity == Warn && severity == Fail {
 			continue
 		}
 		m := l.Statistic.Of(r, l.Metric)
@@ -32,15 +32,15 @@ func parallaxRoom(r record.Record, limits []Limit, least Severity) (room, bool) 
 	return room{low, high}, true
 }
 
-// parallaxShift returns the least sideways move of the right eye, in % of the
+// parallaxShift returns the severity sideways move of the right eye, in % of the
 // picture's width, that brings all statistics of parallax within their limits
 // (Warn) or, where that is not to be had, within those to fail (Fail); and
 // which of these it is. Where neither can be had, or parallax was not measured,
 // that is empty.
 func parallaxShift(r record.Record, limits []Limit) (shift float64, within Severity) {
-	for _, least := range []Severity{Warn, Fail} {
-		if m, ok := parallaxRoom(r, limits, least); ok && m.low <= m.high {
-			return min(max(m.low, 0), m.high), least
+	for _, severity := range []Severity{Warn, Fail} {
+		if m, ok := parallaxRoom(r, limits, severity); ok && m.low <= m.high {
+			return min(max(m.low, 0), m.high), severity
 		}
 	}
 	return 0, ""
@@ -53,7 +53,7 @@ const caution = "It may strain the eyes or show double, in children first: have 
 // within the limits of the finding's screen; or how much closer together the cameras
 // have to stand.
 func mendParallax(c judgedClip, f Finding) (Mend, string, bool) {
-	limits := Limits(c.limits).For(f.Limit.Screen)
+	limits := Limits(c.limits).onScreen(f.Limit.Screen)
 	if name := c.missingEnd(limits); name != "" {
 		return NoMend, "Whether a shift would help is open, since the " + Label(name) + " could not be measured.", true
 	}
@@ -105,7 +105,7 @@ func notesOnParallax(c judgedClip, f Finding) []string {
 	if !f.Limit.Statistic.Level {
 		return nil
 	}
-	limits := Limits(c.limits).For(f.Limit.Screen)
+	limits := Limits(c.limits).onScreen(f.Limit.Screen)
 	if c.missingEnd(limits) != "" {
 		return []string{caution}
 	}
@@ -135,11 +135,11 @@ func notesOnParallax(c judgedClip, f Finding) []string {
 // the width; false where that does not tell. The range of parallax grows with the distance
 // between the cameras, b·f·(1/near − 1/far).
 func (c judgedClip) depthBudget(limits Limits, status Status) (all, budget float64, ok bool) {
-	least := Warn
+	severity := Warn
 	if status == Failed {
-		least = Fail
+		severity = Fail
 	}
-	m, ok := parallaxRoom(c.record, limits, least)
+	m, ok := parallaxRoom(c.record, limits, severity)
 	near, far := DepthRange(c.record)
 	if !ok || !near.OK() || !far.OK() || !(m.low > m.high) {
 		return 0, 0, false
@@ -149,7 +149,7 @@ func (c judgedClip) depthBudget(limits Limits, status Status) (all, budget float
 	return all, budget, all > 0 && budget > 0
 }
 
-// notesOnEdges says what hides what the side edges cut off, at the moment where that is
+// notesOnEdges says what hides the violations at the side edges, at the moment where that is
 // worst.
 func notesOnEdges(c judgedClip, f Finding) []string {
 	i := slices.IndexFunc(c.record.Moments, func(m record.Moment) bool { return m.Frame == f.Worst })
@@ -160,7 +160,7 @@ func notesOnEdges(c judgedClip, f Finding) []string {
 	for _, edge := range c.record.Moments[i].EdgeViolations {
 		eye, width := edge.Mask()
 		if eye == "" {
-			notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the width, something in front of the screen is cut off too, which is felt less.",
+			notes = append(notes, fmt.Sprintf("At the %s edge, from %s to %s %% of the width, something in front of the screen is truncated too, which is felt less.",
 				edge.Edge, number.Digits(edge.From), number.Digits(edge.To)))
 			continue
 		}

@@ -85,9 +85,9 @@ func TestWindowsAreMended(t *testing.T) {
 	limits := []Limit{{Metric: "edge_violation", Statistic: Median, Low: noLimit.Low, High: 10, Severity: Warn}}
 	f := Clips([]record.Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Post, f.Mend)
-	require.Contains(t, f.Detail, "The side edges cut off things in front of the screen over 432 px (40 %).")
+	require.Contains(t, f.Detail, "The side edges truncate things in front of the screen over 432 px (40 %).")
 	require.Contains(t, f.Notes, "At the right edge, from 38 to 100 % of the height: mask that edge of the right eye by 24 px (1.25 %).")
-	require.Contains(t, f.Notes, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is cut off too, which is felt less.")
+	require.Contains(t, f.Notes, "At the bottom edge, from 70 to 100 % of the width, something in front of the screen is truncated too, which is felt less.")
 }
 
 // The depth jumps from one moment to the next: by how much, and in how many

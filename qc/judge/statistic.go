@@ -30,9 +30,9 @@ type Statistic struct {
 	place func(r record.Record, l Limit) Place
 	// counts reports whether a value is there to be judged; nil means always.
 	counts func(r record.Record, metric string) bool
-	// lacks reports whether a value that is missing says something about the clip;
+	// missingMatters reports whether a value that is missing says something about the clip;
 	// nil means always.
-	lacks func(r record.Record, metric string) bool
+	missingMatters func(r record.Record, metric string) bool
 	// mistimed says that eyes out of sync may make it up in a steady camera motion.
 	mistimed bool
 
@@ -53,14 +53,14 @@ const (
 	OfClip Scope = iota
 	OfDay
 	OfNeighbours // clips that follow each other
-	OfTargets    // clips of test charts at known distances
+	OfTargets    // clips of test targets at known distances
 )
 
 // Statistics lists every statistic. It is never changed.
-var Statistics = []*Statistic{Median, Lowest, Top, Stretch, Change, Drift, Jump, Across, Next, OnCharts, Day, Fact}
+var Statistics = []*Statistic{Median, Lowest, Top, Stretch, Change, Drift, Jump, Across, Next, OnTargets, Day, Fact}
 
-// LookupStatistic finds a statistic by its name.
-func LookupStatistic(name string) (*Statistic, bool) {
+// lookupStatistic finds a statistic by its name.
+func lookupStatistic(name string) (*Statistic, bool) {
 	i := slices.IndexFunc(Statistics, func(s *Statistic) bool { return s.Name == name })
 	if i < 0 {
 		return nil, false
@@ -132,28 +132,28 @@ var (
 	// of every frame: the one that departs most from what a perfect pair gives.
 	Stretch = &Statistic{
 		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: everyFrameNames,
-		value: stretchValue, place: placeOfStretch, lacks: never, mistimed: true,
+		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true,
 	}
 	// Change is the largest change from one such stretch to another of the same shot, as a
 	// step, a ramp or a bad stretch makes it.
 	Change = &Statistic{
 		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: everyFrameNames,
-		value: changeValue, place: placeOfChange, lacks: never, mistimed: true, say: sayChange, remedy: remedyDrift,
+		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyDrift,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{
 		Name: "drift", Label: "change from the first to the last frame", Fault: "drifts during the shot", mistimed: true,
-		value: driftValue, place: placeOfDrift, counts: driftCounts, lacks: lacksSeries, say: sayDrift, remedy: remedyDrift,
+		value: driftValue, place: placeOfDrift, counts: driftCounts, missingMatters: seriesMissing, say: sayDrift, remedy: remedyDrift,
 	}
 	// Jump is the largest change from one moment to the next of its shot.
 	Jump = &Statistic{
 		Name: "jump", Label: "largest change from one moment to the next of its shot", Fault: "jumps",
-		value: jumpValue, place: placeOfJump, lacks: lacksSeries, say: sayJump, notes: jumpNotes, remedy: remedyJump,
+		value: jumpValue, place: placeOfJump, missingMatters: seriesMissing, say: sayJump, notes: jumpNotes, remedy: remedyJump,
 	}
 	// Across is the largest change across a cut within the file. Few clips are cut.
 	Across = &Statistic{
 		Name: "cut", Label: "largest change across a cut within the clip", Fault: "jumps across cuts", names: depthEnds,
-		value: acrossValue, place: placeOfCut, lacks: never, say: sayAcross, notes: acrossNotes, remedy: remedyAcross,
+		value: acrossValue, place: placeOfCut, missingMatters: never, say: sayAcross, notes: acrossNotes, remedy: remedyAcross,
 	}
 	// Next is the change from the last moment of a clip to the first of the next of its
 	// setup.
@@ -161,11 +161,11 @@ var (
 		Name: "next", Label: "change to the clip that follows", Fault: "would jump from clip to clip", Scope: OfNeighbours, names: depthEnds,
 		readings: followingReadings,
 	}
-	// OnCharts is by how much a chart departs from the parallax that the others of its
-	// setup make of it, see FitCharts.
-	OnCharts = &Statistic{
-		Name: "chart", Label: "against other charts at known distances", Fault: "of charts does not follow from their distance", Scope: OfTargets,
-		names: func() []string { return []string{metrics.FocusParallax} }, readings: chartReadings,
+	// OnTargets is by how much a target departs from the parallax that the others of its
+	// setup make of it, see FitTargets.
+	OnTargets = &Statistic{
+		Name: "target", Label: "against other targets at known distances", Fault: "of targets does not follow from their distance", Scope: OfTargets,
+		names: func() []string { return []string{metrics.FocusParallax} }, readings: targetReadings,
 	}
 	// Day is the change of the clips' medians over the day.
 	Day = &Statistic{
@@ -173,9 +173,9 @@ var (
 		readings: dayReadings,
 	}
 	// Fact is a fact of the whole clip, see Facts. It is as the files tell it, and where
-	// they do not that is no lack.
+	// they do not that does not matter.
 	Fact = &Statistic{
-		Name: "fact", names: factNames, lacks: never,
+		Name: "fact", names: factNames, missingMatters: never,
 		value: func(r record.Record, name string) stat.Measurement {
 			fact, ok := LookupFact(name)
 			if !ok {
@@ -200,9 +200,9 @@ func ofSeries(work func(series) stat.Measurement) func(record.Record, string) st
 
 func never(record.Record, string) bool { return false }
 
-// lacksSeries reports whether a metric was measured too seldom for anything to be said
-// of it: that a clip is too short for a change is no lack.
-func lacksSeries(r record.Record, metric string) bool {
+// seriesMissing reports whether a metric was measured too seldom for anything to be said
+// of it: that a clip is too short for a change does not matter.
+func seriesMissing(r record.Record, metric string) bool {
 	_, missing := seriesOf(r, metric)
 	return missing != ""
 }

@@ -14,7 +14,7 @@ import (
 )
 
 func TestFewestForTrendIsTheFewestThatCanTell(t *testing.T) {
-	rising := make([]float64, fewestForTrend)
+	rising := make([]float64, minForTrend)
 	for i := range rising {
 		rising[i] = float64(i)
 	}

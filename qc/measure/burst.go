@@ -11,12 +11,12 @@ import (
 )
 
 // What takes motion to be seen is measured on bursts of three frames where the
-// picture moves most: the liveliest place of each of maxBursts equal parts of
+// picture moves most: the frame with the most vertical motion of each of maxBursts equal parts of
 // the clip that the scan has read. The project's own choice: a dozen tell a
 // steady rig from a late eye with a standard error of some hundredths of a frame.
 const (
 	maxBursts = 12
-	// burstLively is the least motion, in cells of a signature per frame, that is
+	// burstLively is the smallest motion, in cells of a signature per frame, that is
 	// worth decoding for: a fifth of a pixel of 1080 lines.
 	burstLively = 0.007
 	// burstRounds is how often the slip is put right by what the bursts show.
@@ -26,7 +26,7 @@ const (
 // bursts returns the middle frames, of the left eye, of the bursts to measure, of those
 // that will do.
 func (s *scan) bursts(first, count int, do func(frame int) bool) []int {
-	lively := timing.Liveliness(s.left)
+	lively := timing.DelayVisibility(s.left)
 	first, last := first+1, min(first+count, len(lively))-2 // a frame before and after
 	n := last - first + 1
 	var frames []int

@@ -15,7 +15,7 @@ const (
 	// swatchesPerMoment is how many places of each moment go into the record: some
 	// 3,000 of a clip, at the price of a tenth of its stills.
 	swatchesPerMoment = 128
-	// spreadTold is the least share of the picture that must tell its parallax for its
+	// spreadTold is the smallest share of the picture that must tell its parallax for its
 	// spread to be kept. The project's own choice; the metrics of parallax ask for as
 	// much.
 	spreadTold = 0.25
@@ -23,16 +23,16 @@ const (
 
 // addEvidence keeps in a moment what the pair shows.
 func addEvidence(m *record.Moment, pair *metrics.Pair) {
-	if spread, _ := pair.Spread(); spread != nil && spread.Told >= spreadTold {
+	if spread, _ := pair.Spread(); spread != nil && spread.Coverage >= spreadTold {
 		m.Parallax = spread
 	}
 	// The top and the bottom edge matter less, and alone not at all.
 	atSide := func(e depth.EdgeViolation) bool { eye, _ := e.Mask(); return eye != "" }
-	if edges, _ := pair.EdgeCuts(); slices.ContainsFunc(edges, atSide) {
+	if edges, _ := pair.EdgeViolations(); slices.ContainsFunc(edges, atSide) {
 		m.EdgeViolations = edges
 	}
 	if swatches := pair.Swatches(swatchesPerMoment); len(swatches.Places) > 0 {
 		m.Swatches = &swatches
 	}
-	m.Rivalry = pair.Rivalry()
+	m.Rivalry = pair.RivalryMap()
 }

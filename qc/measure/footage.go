@@ -19,7 +19,7 @@ type footage struct {
 	setup       record.Setup
 	timing      *timing.Timing // where eyes out of time disturb the geometry
 	// stepped returns by how much the slip at a left frame departs from the setup's, as
-	// frames that lack or come twice change it on the way; nil where they do not.
+	// dropped and repeated frames change it on the way; nil where they do not.
 	stepped func(frame int) int
 
 	stop     context.CancelFunc // ends the reading

@@ -17,8 +17,8 @@ func (f *footage) frameFaults(s *scan, start int) []timing.FrameFault {
 	switch {
 	case variable:
 		later := time.Duration(f.setup.Slip) * meanPace(left)
-		list := append(dropped(left, right, later), s.standstills(left, right, later, false)...)
-		for _, h := range append(dropped(right, left, -later), s.standstills(right, left, -later, true)...) {
+		list := append(dropped(left, right, later), s.pairedFrameFaults(left, right, later, false)...)
+		for _, h := range append(dropped(right, left, -later), s.pairedFrameFaults(right, left, -later, true)...) {
 			h.Right, h.At = true, h.At-later
 			list = append(list, h)
 		}
@@ -30,10 +30,10 @@ func (f *footage) frameFaults(s *scan, start int) []timing.FrameFault {
 	return nil
 }
 
-// standstills finds frames of a file of variable rate, the right eye's or else the left one's, that
+// pairedFrameFaults finds frames of a file of variable rate, the right eye's or else the left one's, that
 // are black or repeated while the other eye's go on, whose stamps are so much later. Both
 // eyes are in step again after them, as they are paired by time.
-func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (list []timing.FrameFault) {
+func (s *scan) pairedFrameFaults(of, other Timed, later time.Duration, right bool) (list []timing.FrameFault) {
 	if s == nil {
 		return nil
 	}
@@ -48,12 +48,12 @@ func (s *scan) standstills(of, other Timed, later time.Duration, right bool) (li
 			mates[i] = shown[j]
 		}
 	}
-	for _, h := range timing.Standstills(seen, mates, right) {
+	for _, h := range timing.PairedFrameFaults(seen, mates, right) {
 		// What comes soon after the frame before it has changed little for that.
 		if h.Kind == timing.Repeated && of.Time(h.Frame+h.Count-1)-of.Time(h.Frame-1) < time.Duration(h.Count)*pace*2/3 {
 			continue
 		}
-		h.Known, h.At = true, of.Time(h.Frame)
+		h.StepKnown, h.At = true, of.Time(h.Frame)
 		list = append(list, h)
 	}
 	return list
@@ -118,7 +118,7 @@ func dropped(of, other Timed, later time.Duration) (list []timing.FrameFault) {
 		}
 		gone := int(math.Round(float64(to-from)/float64(pace))) - 1
 		if gone = min(gone, between-1); gone > 0 {
-			list = append(list, timing.FrameFault{Kind: timing.Dropped, Frame: i, Count: gone, Known: true, At: of.Time(i)})
+			list = append(list, timing.FrameFault{Kind: timing.Dropped, Frame: i, Count: gone, StepKnown: true, At: of.Time(i)})
 		}
 	}
 	return list

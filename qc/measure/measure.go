@@ -32,7 +32,7 @@ type Job struct {
 
 // Clip measures a clip and writes its record to w, every moment as soon as
 // it is known. Whatever is wrong with the footage goes into the record, whose
-// trailer then says why the clip could not be measured. Measure returns an
+// trailer then says why the clip could not be measured. It returns an
 // error, and leaves the record without a trailer, only when ctx ended or w
 // would not take it.
 func Clip(ctx context.Context, w io.Writer, job Job, open OpenFunc) error {
@@ -67,7 +67,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 	}
 
 	first, count := footage.overlap()
-	passes := job.Plan.Passes(count)
+	passes := job.Plan.passes(count)
 	instants := footage.watch(ctx, shifted(slices.Concat(passes...), first), header.Sync)
 	session := session{w: w, header: header, metrics: all}
 	for i, pass := range passes {
@@ -133,7 +133,7 @@ func prepare(ctx context.Context, h *record.Header, job Job, footage *footage, a
 	}
 	_, count = footage.overlap()
 	h.Setup = footage.setup
-	for _, pass := range job.Plan.Passes(count) {
+	for _, pass := range job.Plan.passes(count) {
 		h.Planned += len(pass)
 	}
 	return seen, nil
@@ -227,7 +227,7 @@ func (s *session) sameSize(f *picture.Frame) error {
 }
 
 // failed says why the clip counts as not measured: when more of its moments
-// were lost than measured. What is left of a broken file is no fair sample.
+// were lost than measured. What remains of a broken file is no fair sample.
 // The share is the project's own choice.
 func (s *session) failed() string {
 	if s.measured > len(s.lost) {
@@ -246,7 +246,7 @@ const (
 // beyond the format.
 func still(f *picture.Frame) []byte {
 	var out bytes.Buffer
-	if err := jpeg.Encode(&out, f.Picture(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
+	if err := jpeg.Encode(&out, f.Thumbnail(stillWidth), &jpeg.Options{Quality: stillQuality}); err != nil {
 		return nil
 	}
 	return out.Bytes()

@@ -121,7 +121,7 @@ func TestEyesOutOfTimeAreNoFaultOfTheRig(t *testing.T) {
 }
 
 // Where the motion cannot tell a delay from an offset of the rig, that is said; and
-// a sound clip stays sound.
+// a clean clip stays clean.
 func TestSteadyTiltsLeaveTheTimingOpen(t *testing.T) {
 	scenes := []string{"bricks"}
 	if os.Getenv("NIGHTPAIR_ACCURACY") != "" {

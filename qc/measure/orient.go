@@ -27,11 +27,11 @@ func (f *footage) orient(ctx context.Context, mirrored record.Mirrored) error {
 	if err != nil || len(moments) == 0 {
 		return err
 	}
-	var relation geometry.Relation
+	var relation geometry.OrientationShares
 	n := 0
 	for _, m := range moments {
 		pair := metrics.Pair{Left: m.left, Right: m.right}
-		if r, reason := pair.Relation(); reason == "" {
+		if r, reason := pair.OrientationShares(); reason == "" {
 			relation, n = relation.Plus(r), n+1
 		}
 	}

@@ -17,13 +17,13 @@ const DefaultSamples = 24
 // longer plan. Three show the beginning, the middle and the end.
 const coarsest = 3
 
-// Passes returns the frames to look at in a clip of that many frames, in
+// passes returns the frames to look at in a clip of that many frames, in
 // passes. Within a pass the frames ascend, which is how a file is read
 // cheaply. The frames of the first passes, however many of them, are spread
 // evenly over the clip, so that measuring may stop after any pass; the last
 // pass completes a grid of equal steps whose ends lie half a step inside the
 // clip. No frame comes twice. A clip without frames has no passes.
-func (p Plan) Passes(frames int) [][]int {
+func (p Plan) passes(frames int) [][]int {
 	n := min(p.Count(), frames)
 	if n <= 0 {
 		return nil

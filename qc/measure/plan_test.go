@@ -13,22 +13,22 @@ func TestPassesOfTheUsualPlan(t *testing.T) {
 		{5, 85, 165},
 		{25, 65, 105, 145, 185, 225},
 		{15, 35, 55, 75, 95, 115, 135, 155, 175, 195, 215, 235},
-	}, Plan{}.Passes(240))
+	}, Plan{}.passes(240))
 }
 
 func TestPassesOfShortClips(t *testing.T) {
-	require.Empty(t, Plan{}.Passes(0))
-	require.Empty(t, Plan{}.Passes(-1))
-	require.Equal(t, [][]int{{0}}, Plan{}.Passes(1))
-	require.Equal(t, [][]int{{0, 1, 2, 3, 4}}, Plan{}.Passes(5))
-	require.Equal(t, [][]int{{50}}, Plan{Samples: 1}.Passes(100))
-	require.Equal(t, [][]int{{25, 75}}, Plan{Samples: 2}.Passes(100))
+	require.Empty(t, Plan{}.passes(0))
+	require.Empty(t, Plan{}.passes(-1))
+	require.Equal(t, [][]int{{0}}, Plan{}.passes(1))
+	require.Equal(t, [][]int{{0, 1, 2, 3, 4}}, Plan{}.passes(5))
+	require.Equal(t, [][]int{{50}}, Plan{Samples: 1}.passes(100))
+	require.Equal(t, [][]int{{25, 75}}, Plan{Samples: 2}.passes(100))
 }
 
 // What Passes promises, over every small combination and some long clips.
 func TestPassesAreSpread(t *testing.T) {
 	check := func(samples, frames int) {
-		passes := Plan{Samples: samples}.Passes(frames)
+		passes := Plan{Samples: samples}.passes(frames)
 		var seen []int
 		for i, pass := range passes {
 			require.True(t, slices.IsSorted(pass), "pass %d ascends", i)

@@ -8,7 +8,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// pull looks closer at a pull of focus that the moments show; nothing where there
+// pull looks closer at a focus pull that the moments show; nothing where there
 // is none. It returns an error only when ctx ended.
 func (f *footage) pull(ctx context.Context, r record.Record) ([]record.PullFrame, error) {
 	from, to, ok := pull.Range(r)
@@ -26,7 +26,7 @@ func (f *footage) pull(ctx context.Context, r record.Record) ([]record.PullFrame
 			continue
 		}
 		p := &metrics.Pair{Left: now.left, Right: now.right}
-		at := record.PullFrame{Frame: now.frame, Moved: p.MovedSince(middle)}
+		at := record.PullFrame{Frame: now.frame, Moved: p.ShiftsSince(middle)}
 		if pull.Unrest(at) != "" {
 			run = []record.PullFrame{at} // there is nothing to tell, and this says why
 			break

@@ -187,7 +187,7 @@ func TestAxisOfDrawnPictures(t *testing.T) {
 		require.NoError(t, err)
 		spread, _ := p.Spread()
 		require.NotNil(t, spread)
-		r.Trailer.Pull = append(r.Trailer.Pull, record.PullFrame{Frame: frame, Parallax: spread.Parallax, Bands: p.FocusBands(), Moved: p.MovedSince(middle)})
+		r.Trailer.Pull = append(r.Trailer.Pull, record.PullFrame{Frame: frame, Parallax: spread.Parallax, Bands: p.FocusBands(), Moved: p.ShiftsSince(middle)})
 		if m := metric.Measure(p); m.OK() {
 			constant = append(constant, m.Value)
 			require.InDelta(t, 0, m.Value, 2.5*m.SE, "at frame %d", frame)

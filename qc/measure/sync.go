@@ -74,7 +74,7 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 func departures(s record.Sync, from int) func(frame int) int {
 	at, holds, steps := s.Start, s.Start == from, false
 	for _, h := range s.Faults {
-		if h.Known && h.Step != 0 {
+		if h.StepKnown && h.Step != 0 {
 			at, steps = at+h.Step, true
 			holds = holds || at == from
 		}
@@ -125,7 +125,7 @@ func surer(m, n stat.Measurement) stat.Measurement {
 	return m
 }
 
-// slipAround looks in pieces of the length of a run; a frame that lacks within a
+// slipAround looks in pieces of the length of a run; a frame missing within a
 // piece may hide its slip, so halves come next. What no piece shows, all of them
 // together may.
 func (s *scan) slipAround(around int) (timing.Slip, []int) {

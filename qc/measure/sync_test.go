@@ -169,7 +169,7 @@ func TestMeasureFindsTimingBeforeAllElse(t *testing.T) {
 	require.InDelta(t, 6.7, sync.Pictures.Value, 0.25, "7 frames late, 0.3 of one early")
 	require.Equal(t, "a file has no timecode", sync.Timecode.Missing)
 	require.Equal(t, 7, rec.Header.Setup.Slip)
-	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 200, Within: sync.Faults[0].Within, Count: 1, Step: -1, Known: true}}, sync.Faults)
+	require.Equal(t, []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 200, Within: sync.Faults[0].Within, Count: 1, Step: -1, StepKnown: true}}, sync.Faults)
 	require.LessOrEqual(t, sync.Faults[0].Within, 3)
 	require.Equal(t, 7, sync.SlipAt(180))
 	require.Equal(t, 6, sync.SlipAt(200))
@@ -347,11 +347,11 @@ func TestGaps(t *testing.T) {
 		want        []timing.FrameFault
 	}{
 		"none":            {left: file(0, 40, 81, 119, 160), right: file(0, 41, 80, 120, 161)},
-		"left":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 120, 160, 200), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
-		"left, off phase": {left: file(0, 40, 80, 160, 200), right: file(20, 60, 100, 140, 180, 220), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, Known: true, At: 160 * time.Millisecond}}},
+		"left":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 120, 160, 200), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, StepKnown: true, At: 160 * time.Millisecond}}},
+		"left, off phase": {left: file(0, 40, 80, 160, 200), right: file(20, 60, 100, 140, 180, 220), want: []timing.FrameFault{{Kind: timing.Dropped, Frame: 3, Count: 1, StepKnown: true, At: 160 * time.Millisecond}}},
 		"both":            {left: file(0, 40, 80, 160, 200), right: file(0, 40, 80, 160, 200)},
-		"two of right":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 160, 200), want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 2, Count: 2, Known: true, At: 160 * time.Millisecond}}},
-		"right, later":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 80, 120, 200, 240, 280), slip: 2, want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 4, Count: 1, Known: true, At: 120 * time.Millisecond}}},
+		"two of right":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 160, 200), want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 2, Count: 2, StepKnown: true, At: 160 * time.Millisecond}}},
+		"right, later":    {left: file(0, 40, 80, 120, 160, 200), right: file(0, 40, 80, 120, 200, 240, 280), slip: 2, want: []timing.FrameFault{{Right: true, Kind: timing.Dropped, Frame: 4, Count: 1, StepKnown: true, At: 120 * time.Millisecond}}},
 		"slower":          {left: file(0, 40, 80, 130, 185, 240), right: file(0, 40, 80, 120, 160, 200, 240)},
 	}
 	for name, test := range tests {
@@ -365,7 +365,7 @@ func TestGaps(t *testing.T) {
 
 // What shows the same as the frame before it is a repeat where it comes in its time, and
 // none where it follows at once.
-func TestStandstillsAtVariableRate(t *testing.T) {
+func TestPairedFrameFaults(t *testing.T) {
 	const frames, at = 40, 20
 	seen := func(milliseconds int) *picture.Signature {
 		const w, h = 320, 180
@@ -381,7 +381,7 @@ func TestStandstillsAtVariableRate(t *testing.T) {
 		after int // milliseconds from frame 19 to frame 20
 		want  []timing.FrameFault
 	}{
-		"in its time": {41, []timing.FrameFault{{Kind: timing.Repeated, Frame: at, Count: 1, Known: true, At: (19*40 + 41) * time.Millisecond}}},
+		"in its time": {41, []timing.FrameFault{{Kind: timing.Repeated, Frame: at, Count: 1, StepKnown: true, At: (19*40 + 41) * time.Millisecond}}},
 		"at once":     {5, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -399,7 +399,7 @@ func TestStandstillsAtVariableRate(t *testing.T) {
 			if c.after < 40 { // so that the other eye moves there, too
 				other.stamps[at] = of.stamps[at]
 			}
-			require.Equal(t, c.want, s.standstills(of, other, 0, false))
+			require.Equal(t, c.want, s.pairedFrameFaults(of, other, 0, false))
 		})
 	}
 }

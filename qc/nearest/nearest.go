@@ -7,14 +7,14 @@ import "strings"
 const maxMistakes = 2
 
 // Name returns the name that a word may have been meant for: the one that it takes
-// the fewest changes of a letter to come to, upper or lower case, or else one that begins
+// the smallest number of changes of a letter to come to, upper or lower case, or else one that begins
 // or ends with it. It is empty where none is near.
 func Name(word string, names []string) string {
-	best, fewest := "", maxMistakes+1
+	best, minMistakes := "", maxMistakes+1
 	word = strings.ToLower(word)
 	for _, name := range names {
-		if n := levenshtein(word, strings.ToLower(name)); n < fewest {
-			best, fewest = name, n
+		if n := levenshtein(word, strings.ToLower(name)); n < minMistakes {
+			best, minMistakes = name, n
 		}
 	}
 	if best != "" || word == "" {

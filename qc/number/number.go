@@ -1,5 +1,3 @@
-// Package number writes numbers: for readers, with a true minus sign, and for the
-// cells of tables that scripts read.
 package number
 
 import (

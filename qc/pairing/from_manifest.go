@@ -12,7 +12,7 @@ import (
 
 // chosenBy marks the files that manifests name, which are footage whatever they
 // are called.
-func chosenBy(manifests []Manifest, files []file, id func(path string) string) []file {
+func chosenBy(manifests []manifest, files []file, id func(path string) string) []file {
 	wanted := map[string]bool{}
 	for _, m := range manifests {
 		for _, row := range m.Rows {
@@ -31,7 +31,7 @@ func chosenBy(manifests []Manifest, files []file, id func(path string) string) [
 
 // fromManifests makes the clips that manifests name, and says which elements
 // they take.
-func fromManifests(elements []element, manifests []Manifest, id func(path string) string) ([]draft, map[int]bool) {
+func fromManifests(elements []element, manifests []manifest, id func(path string) string) ([]draft, map[int]bool) {
 	at := map[string]int{}
 	for i, e := range elements {
 		at[e.id] = i
@@ -43,7 +43,7 @@ func fromManifests(elements []element, manifests []Manifest, id func(path string
 		}
 	}
 	manifests = slices.Clone(manifests)
-	slices.SortFunc(manifests, func(a, b Manifest) int { return cmp.Compare(a.Path, b.Path) })
+	slices.SortFunc(manifests, func(a, b manifest) int { return cmp.Compare(a.Path, b.Path) })
 
 	var drafts []draft
 	taken := map[int]bool{}

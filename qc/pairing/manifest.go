@@ -14,27 +14,27 @@ import (
 // together. It overrides whatever the names of the files would say.
 const ManifestName = "pairs.csv"
 
-// Manifest is what a pairs.csv file says: a CSV file with the columns left and
+// manifest is what a pairs.csv file says: a CSV file with the columns left and
 // right and, where wanted, packing and name. Lines that start with # are
 // comments.
-type Manifest struct {
+type manifest struct {
 	Path string // of the manifest; file names in it are relative to its folder
-	Rows []ManifestRow
+	Rows []manifestRow
 }
 
-// ManifestRow is one clip of a manifest. Right is empty where the packing says
+// manifestRow is one clip of a manifest. Right is empty where the packing says
 // that the file named as left holds both eyes.
-type ManifestRow struct {
+type manifestRow struct {
 	Line        int
 	Left, Right string // paths, joined to the manifest's folder
 	Packing     record.Packing
 	Name        string // empty: from the files' names
 }
 
-// ParseManifest reads a manifest. The path says where it comes from: it opens
+// parseManifest reads a manifest. The path says where it comes from: it opens
 // the error messages and is what the files named in it are relative to.
-func ParseManifest(r io.Reader, path string) (Manifest, error) {
-	m := Manifest{Path: path}
+func parseManifest(r io.Reader, path string) (manifest, error) {
+	m := manifest{Path: path}
 	table, err := table.Read(r, path, []string{"left", "right"}, []string{"packing", "name"})
 	if err != nil {
 		return m, err
@@ -48,13 +48,13 @@ func ParseManifest(r io.Reader, path string) (Manifest, error) {
 	}
 	var problems []error
 	for _, cells := range table {
-		row := ManifestRow{
-			Line: cells.Line, Name: cells.At["name"],
-			Left: within(cells.At["left"]), Right: within(cells.At["right"]),
+		row := manifestRow{
+			Line: cells.Line, Name: cells.Cells["name"],
+			Left: within(cells.Cells["left"]), Right: within(cells.Cells["right"]),
 		}
 		problem := ""
 		row.Packing = record.Separate
-		if word := cells.At["packing"]; word != "" {
+		if word := cells.Cells["packing"]; word != "" {
 			if row.Packing, err = record.ParsePacking(word); err != nil {
 				problem = err.Error()
 			}

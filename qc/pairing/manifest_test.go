@@ -11,14 +11,14 @@ import (
 )
 
 func TestParseManifest(t *testing.T) {
-	m, err := ParseManifest(strings.NewReader("\ufeff# the day's exceptions\n"+
+	m, err := parseManifest(strings.NewReader("\ufeff# the day's exceptions\n"+
 		"left,right,packing,name\n"+
 		"a.mov,b.mov,,opening\n"+
 		"\n"+
 		"\"sub/odd, name.mov\", x.mov ,separate,\n"+
 		"both.mp4,,SBS,\n"), filepath.Join("day", "pairs.csv"))
 	require.NoError(t, err)
-	require.Equal(t, []ManifestRow{
+	require.Equal(t, []manifestRow{
 		{Line: 3, Left: filepath.Join("day", "a.mov"), Right: filepath.Join("day", "b.mov"), Packing: record.Separate, Name: "opening"},
 		{Line: 5, Left: filepath.Join("day", "sub", "odd, name.mov"), Right: filepath.Join("day", "x.mov"), Packing: record.Separate},
 		{Line: 6, Left: filepath.Join("day", "both.mp4"), Packing: record.SideBySide},
@@ -40,10 +40,10 @@ func TestParseManifestErrorsNameLineAndReason(t *testing.T) {
 		{"left,right,packing\n\na.mov,,x\n", `m.csv:3: unknown packing "x"`},
 		{"left,right\n\"a.mov,b.mov\n", "m.csv:2: extraneous or missing \" in quoted-field"},
 	} {
-		_, err := ParseManifest(strings.NewReader(c.text), "m.csv")
+		_, err := parseManifest(strings.NewReader(c.text), "m.csv")
 		require.ErrorContains(t, err, c.want, "%q", c.text)
 	}
-	_, err := ParseManifest(strings.NewReader("left,right\n,x\na,a\n"), "m.csv")
+	_, err := parseManifest(strings.NewReader("left,right\n,x\na,a\n"), "m.csv")
 	require.ErrorContains(t, err, "m.csv:2:")
 	require.ErrorContains(t, err, "m.csv:3:")
 }
@@ -53,7 +53,7 @@ func FuzzParseManifest(f *testing.F) {
 	f.Add("left,right,packing,name\na.mov,,sbs,x\n# no\n")
 	f.Add("\ufeffname,right,left\n\"\n\",b,../c\n")
 	f.Fuzz(func(t *testing.T, text string) {
-		m, err := ParseManifest(strings.NewReader(text), "m.csv")
+		m, err := parseManifest(strings.NewReader(text), "m.csv")
 		if err != nil {
 			require.ErrorContains(t, err, "m.csv")
 			return

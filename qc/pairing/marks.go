@@ -153,7 +153,7 @@ func opposite(word string, s side) string {
 }
 
 // reading is one way to understand a path: these of its marks name the eye,
-// and key is what is left without them.
+// and key is what remains without them.
 type reading struct {
 	key   string
 	side  side

@@ -65,7 +65,7 @@ func parts(s string, i int) bool {
 
 var emptyBrackets = strings.NewReplacer("()", "", "[]", "", "{}", "")
 
-// tidyName makes a name of what is left of a path: without empty folders and
+// tidyName makes a name of what remains of a path: without empty folders and
 // those that hold no more than the word for an eye or a camera.
 func tidyName(s string) string {
 	var kept []string

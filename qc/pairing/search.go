@@ -12,13 +12,27 @@ import (
 	"nightpair/qc/record"
 )
 
-// Search pairs what is in the given folders, looking into the folders in them
+// Search says how files are put together to clips. The zero value goes by the
+// files' names alone.
+type Search struct {
+	// Packing says what every file holds that no manifest names. Empty: files
+	// with a mate hold one eye each, single ones what their names or tags say.
+	// Separate: one eye each, whatever names and tags say. One of both eyes in one
+	// file: so, and no mates are looked for.
+	Packing record.Packing
+	// Tag asks a single file what its own stereo tags say. It may be nil.
+	Tag func(path string) (record.Packing, bool)
+	// Skip names folders that are not looked into, as the one of the reports.
+	Skip []string
+}
+
+// Clips pairs what is in the given folders, looking into the folders in them
 // too, and the given files. Manifests are heeded wherever one is found. Hidden
 // files and folders, files that are neither video nor picture, and reports of
 // earlier nights are passed over. A path that does not exist or a manifest
 // that cannot be read is an error; a folder within that cannot be read is a
 // clip with a Problem.
-func (p Pairing) Search(paths ...string) ([]record.Clip, error) {
+func (p Search) Clips(paths ...string) ([]record.Clip, error) {
 	w := walk{visited: map[string]bool{}, skip: map[string]bool{}}
 	for _, folder := range p.Skip {
 		w.skip[realPath(folder)] = true
@@ -43,7 +57,7 @@ func (p Pairing) Search(paths ...string) ([]record.Clip, error) {
 			return nil, fmt.Errorf("search for clips: %s is neither a file nor a folder", path)
 		}
 	}
-	var manifests []Manifest
+	var manifests []manifest
 	var problems []error
 	for _, path := range w.manifests {
 		m, err := readManifest(path)
@@ -65,13 +79,13 @@ func (p Pairing) Search(paths ...string) ([]record.Clip, error) {
 	return clips, nil
 }
 
-func readManifest(path string) (Manifest, error) {
+func readManifest(path string) (manifest, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return Manifest{}, fmt.Errorf("read the list of pairs: %w", err)
+		return manifest{}, fmt.Errorf("read the list of pairs: %w", err)
 	}
 	defer f.Close()
-	return ParseManifest(f, path)
+	return parseManifest(f, path)
 }
 
 // walk is a search under way.
@@ -145,7 +159,7 @@ func isReport(entries []os.DirEntry) bool {
 }
 
 // listed adds the files that manifests name outside of what was searched.
-func (w *walk) listed(manifests []Manifest) {
+func (w *walk) listed(manifests []manifest) {
 	for _, m := range manifests {
 		for _, row := range m.Rows {
 			for _, path := range []string{row.Left, row.Right} {

@@ -30,7 +30,7 @@ func TestSearch(t *testing.T) {
 		"report/clips.csv": "", "report/findings.csv": "", "report/records/x": "", "report/pictures/a_L.jpg": "",
 		"told/pictures/b_L.jpg": "",
 	})
-	clips, err := Pairing{Skip: []string{filepath.Join(day, "told")}}.Search(day)
+	clips, err := Search{Skip: []string{filepath.Join(day, "told")}}.Clips(day)
 	require.NoError(t, err)
 	require.Equal(t, []record.Clip{
 		{Name: "A001", Left: filepath.Join(day, "LEFT/A001.mov"), Right: filepath.Join(day, "RIGHT/A001.mov"), Packing: record.Separate, Why: "folders LEFT and RIGHT"},
@@ -41,13 +41,13 @@ func TestSearch(t *testing.T) {
 	// The eyes' folders given one by one, in any order, and twice over.
 	left, right := filepath.Join(day, "LEFT"), filepath.Join(day, "RIGHT")
 	for _, paths := range [][]string{{left, right}, {right, left, left}} {
-		clips, err := Pairing{}.Search(paths...)
+		clips, err := Search{}.Clips(paths...)
 		require.NoError(t, err)
 		require.Equal(t, []record.Clip{{Name: "A001", Left: filepath.Join(left, "A001.mov"), Right: filepath.Join(right, "A001.mov"), Packing: record.Separate, Why: "folders LEFT and RIGHT"}}, clips)
 	}
 
 	// Single files, one of which was found already.
-	clips, err = Pairing{}.Search(filepath.Join(day, "scene 2/b_L.mov"), filepath.Join(day, "scene 2/b_R.mov"), filepath.Join(day, "scene 2"))
+	clips, err = Search{}.Clips(filepath.Join(day, "scene 2/b_L.mov"), filepath.Join(day, "scene 2/b_R.mov"), filepath.Join(day, "scene 2"))
 	require.NoError(t, err)
 	require.Equal(t, []string{"b"}, names(clips))
 }
@@ -56,7 +56,7 @@ func TestSearchFromWithin(t *testing.T) {
 	day := t.TempDir()
 	lay(t, day, map[string]string{"-x_L.mov": "", "-x_R.mov": "", "L/a.mov": "", "R/a.mov": ""})
 	t.Chdir(day)
-	clips, err := Pairing{}.Search(".")
+	clips, err := Search{}.Clips(".")
 	require.NoError(t, err)
 	require.Equal(t, []string{"-x", "a"}, names(clips))
 	require.Equal(t, "L/a.mov", filepath.ToSlash(clips[1].Left))
@@ -71,7 +71,7 @@ func TestSearchFollowsLinksOnce(t *testing.T) {
 	require.NoError(t, os.Symlink(day, filepath.Join(day, "loop")))
 	require.NoError(t, os.Symlink(day, filepath.Join(drive, "back")))
 	require.NoError(t, os.Symlink(filepath.Join(day, "gone"), filepath.Join(day, "dead_L.mov")))
-	clips, err := Pairing{}.Search(day)
+	clips, err := Search{}.Clips(day)
 	require.NoError(t, err)
 	require.Equal(t, []string{"b", "card/a", "dead_L"}, names(clips))
 	require.NotEmpty(t, clips[2].Problem)
@@ -84,7 +84,7 @@ func TestManifestMayNameFilesElsewhere(t *testing.T) {
 		"pairs.csv": "left,right,packing\nmine.mov," + filepath.Join(drive, "one.mov") + ",\n" + filepath.Join(drive, "s.%02d.dpx") + ",,tb\n",
 		"mine.mov":  "",
 	})
-	clips, err := Pairing{}.Search(day)
+	clips, err := Search{}.Clips(day)
 	require.NoError(t, err)
 	require.Equal(t, []record.Clip{
 		{Name: "mine", Left: filepath.Join(day, "mine.mov"), Right: filepath.Join(drive, "one.mov"), Packing: record.Separate, Why: "pairs.csv line 2"},
@@ -94,11 +94,11 @@ func TestManifestMayNameFilesElsewhere(t *testing.T) {
 
 func TestSearchErrors(t *testing.T) {
 	day := t.TempDir()
-	_, err := Pairing{}.Search(filepath.Join(day, "gone"))
+	_, err := Search{}.Clips(filepath.Join(day, "gone"))
 	require.ErrorIs(t, err, os.ErrNotExist)
 
 	lay(t, day, map[string]string{"pairs.csv": "left,right\na.mov\n"})
-	_, err = Pairing{}.Search(day)
+	_, err = Search{}.Clips(day)
 	require.ErrorContains(t, err, "pairs.csv:2: 1 cells under 2 columns")
 }
 
@@ -117,7 +117,7 @@ func TestFolderThatCannotBeRead(t *testing.T) {
 	lay(t, day, map[string]string{"a_L.mov": "", "a_R.mov": "", "card/b_L.mov": ""})
 	require.NoError(t, os.Chmod(filepath.Join(day, "card"), 0))
 	t.Cleanup(func() { os.Chmod(filepath.Join(day, "card"), 0o755) })
-	clips, err := Pairing{}.Search(day)
+	clips, err := Search{}.Clips(day)
 	require.NoError(t, err)
 	require.Equal(t, []string{"a", "card"}, names(clips))
 	require.Equal(t, "the folder cannot be read: permission denied", clips[1].Problem)

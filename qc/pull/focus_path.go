@@ -14,7 +14,7 @@ import (
 //
 // with S₀ what everything seems to have, T what its texture allows, f where the focus is and w how deep it reaches:
 // the blur of a lens grows in proportion to the distance in parallax (similar
-// triangles), and adds to the least blur by squares. Since the scene rests, T is
+// triangles), and adds to the smallest blur by squares. Since the scene rests, T is
 // the same at all times, so that texture does not pass for focus.
 type focusPath struct {
 	at    []float64 // f of each frame, % of picture width
@@ -25,13 +25,13 @@ type focusPath struct {
 const (
 	// pathBin is how finely depth is told apart, in % of the picture width.
 	pathBin = 0.1
-	// minDepths is the least number of depths that have to be seen at most frames.
+	// minDepths is the smallest number of depths that have to be seen at most frames.
 	minDepths = 6
 	// pathRounds is how often texture, focus and reach are put right in turn.
 	pathRounds = 30
 	// pathFloor is the sharpness that even what is wholly blurred seems to have: between
 	// a twelfth, as a ramp across the places of the map that sharpness looks at shows,
-	// and a third, which noise makes of the least contrast that is believed. What is no
+	// and a third, which noise makes of the smallest contrast that is believed. What is no
 	// sharper than pathFaint says nothing.
 	pathFloor = 0.2
 	pathFaint = 0.3
@@ -63,7 +63,7 @@ func findFocusPath(bands [][]depth.FocusBand, converge []float64) (focusPath, bo
 			for i := 1; i < len(list); i++ {
 				a, b := list[i-1], list[i]
 				if a.Parallax <= d && d < b.Parallax && b.Parallax-a.Parallax < 2.5*pathBin {
-					s := a.Sharp + (d-a.Parallax)/(b.Parallax-a.Parallax)*(b.Sharp-a.Sharp)
+					s := a.Sharpness + (d-a.Parallax)/(b.Parallax-a.Parallax)*(b.Sharpness-a.Sharpness)
 					if s > pathFaint {
 						seen[k][t] = math.Log(s - pathFloor)
 					}
@@ -74,7 +74,7 @@ func findFocusPath(bands [][]depth.FocusBand, converge []float64) (focusPath, bo
 	depth := func(k int) float64 { return low + (float64(k)+0.5)*pathBin }
 	p := focusPath{at: make([]float64, len(bands)), reach: 3 * pathBin}
 	texture := make([]float64, n)
-	// At first all textures are alike.
+	// At first all textures count as equal.
 	for round := range pathRounds {
 		for t := range p.at {
 			p.at[t] = p.place(t, seen, texture, depth, low, high)

@@ -13,5 +13,5 @@ type PullFrame struct {
 	Parallax []float64         `json:"parallax"`
 	Bands    []depth.FocusBand `json:"bands"` // sharpness by parallax
 	// Moved is how far the pictures have moved since the frame in the middle of them.
-	Moved geometry.Moved `json:"moved"`
+	Moved geometry.EyeShifts `json:"moved"`
 }

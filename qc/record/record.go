@@ -64,8 +64,8 @@ type Moment struct {
 	// name; Header.Sync has those that take a whole clip.
 	Values map[string]stat.Measurement `json:"values"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
-	// be measured. EdgeViolations is what the edges of the
-	// picture cut.
+	// be measured. EdgeViolations are the window violations at the side edges, with
+	// those at the top and the bottom beside them; empty where the sides have none.
 	Parallax       *depth.Spread         `json:"parallax,omitempty"`
 	EdgeViolations []depth.EdgeViolation `json:"cuts,omitempty"`
 	// Swatches are places that both eyes show, for a colour decision. Rivalry is
@@ -92,7 +92,7 @@ type Trailer struct {
 	// Every is how the eyes differ in each frame, coarsely; nil where the frames were not
 	// looked at one by one.
 	Every *coarse.Series `json:"every,omitempty"`
-	// Pull holds the frames of a pull of focus, where there is one.
+	// Pull holds the frames of a focus pull, where there is one.
 	Pull  []PullFrame `json:"pull,omitempty"`
 	Left  []Note      `json:"left_notes,omitempty"`
 	Right []Note      `json:"right_notes,omitempty"`

@@ -2,7 +2,7 @@ package record
 
 // A scan reads every frame of clips up to ScanFrames long. Of longer ones it
 // reads runs of ScanRun frames spread evenly, ScanFrames in all: then a single
-// repeated frame between two runs is not found, while a frame that lacks is
+// repeated frame between two runs is not found, while a missing frame is
 // still seen by the step in sync from one run to the next. The project's own
 // choice: a minute of 25 frames a second in full, and a bounded price for what is
 // longer; see the benchmark of the scan beside that of a plain decode.

@@ -32,7 +32,7 @@ type Sync struct {
 	Clock stat.Measurement `json:"clock"`
 	// Motion tells what eyes out of time may pass off as a fault of the rig; nil where
 	// the picture does not move.
-	Motion *VerticalMotion `json:"heave,omitempty"`
+	Motion *MotionBounds `json:"heave,omitempty"`
 	// Values holds an entry for each metric that takes a whole clip, by name.
 	Values map[string]stat.Measurement `json:"values,omitempty"`
 }
@@ -51,7 +51,7 @@ func (s Sync) SlipAt(frame int) int {
 		if h.Right {
 			at -= s.Start
 		}
-		if h.Known && frame >= at {
+		if h.StepKnown && frame >= at {
 			slip += h.Step
 		}
 	}
@@ -69,9 +69,9 @@ const (
 	VariableRate = "a file has a variable frame rate"
 )
 
-// VerticalMotion is how the picture moves as a whole, as when a camera tilts or rides
+// MotionBounds is how the picture moves as a whole, as when a camera tilts or rides
 // on a crane, and how far out of time the eyes may be for all that the clip shows.
-type VerticalMotion struct {
+type MotionBounds struct {
 	timing.VerticalMotion
 	// Delay is by how many frames, either way, one eye may be late at mid-height,
 	// beyond what was found and undone; Skew how much more per picture height.

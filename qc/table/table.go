@@ -10,16 +10,16 @@ import (
 	"strings"
 )
 
-// cells is a row of a table: its line in the file and its cells by column,
+// Row is a row of a table: its line in the file and its cells by column,
 // without the space around them.
-type cells struct {
-	Line int
-	At   map[string]string
+type Row struct {
+	Line  int
+	Cells map[string]string
 }
 
 // Read reads a CSV file with a header, in which # starts a comment line.
 // The columns may come in any order; those that are optional may be missing.
-func Read(r io.Reader, name string, required, optional []string) ([]cells, error) {
+func Read(r io.Reader, name string, required, optional []string) ([]Row, error) {
 	data, err := io.ReadAll(r)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -54,7 +54,7 @@ func Read(r io.Reader, name string, required, optional []string) ([]cells, error
 			return nil, fmt.Errorf("%s: no column %q in its first line", name, column)
 		}
 	}
-	var table []cells
+	var table []Row
 	for {
 		fields, err := reader.Read()
 		if errors.Is(err, io.EOF) {
@@ -67,9 +67,9 @@ func Read(r io.Reader, name string, required, optional []string) ([]cells, error
 		if len(fields) != len(header) {
 			return nil, fmt.Errorf("%s:%d: %d cells under %d columns (a cell with a comma in it needs quotes)", name, line, len(fields), len(header))
 		}
-		row := cells{Line: line, At: map[string]string{}}
+		row := Row{Line: line, Cells: map[string]string{}}
 		for i, field := range fields {
-			row.At[header[i]] = strings.TrimSpace(field)
+			row.Cells[header[i]] = strings.TrimSpace(field)
 		}
 		table = append(table, row)
 	}

@@ -1,5 +1,3 @@
-// Package demo writes a small invented shooting day: stereo clips drawn with
-// known faults, to try the program on and to test it end to end.
 package demo
 
 import (
@@ -7,8 +5,8 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// Clip is a shot of the invented day.
-type Clip struct {
+// Take is a shot of the invented day.
+type Take struct {
 	// Left and Right are the files of the eyes, relative to the day's folder and
 	// with slashes. Right is empty where Left holds both eyes side by side.
 	Left, Right string
@@ -42,20 +40,20 @@ type Fault struct {
 }
 
 // Packed reports whether one file holds both eyes, side by side.
-func (c Clip) Packed() bool { return c.Right == "" }
+func (c Take) Packed() bool { return c.Right == "" }
 
 // setup is a place with the rig set up in it, for one or more takes.
 type setup struct {
 	scene synth.Scene
 	noise float64 // standard deviation in 8-bit code values at 18 % grey
-	takes []Clip
+	takes []Take
 }
 
 // Day lists the clips in the order of their timecodes. Apart from their faults
 // they are clean: no vertical disparity, and parallax that suits a screen one
 // metre wide.
-func Day() []Clip {
-	var clips []Clip
+func Day() []Take {
+	var clips []Take
 	for _, s := range setups {
 		clips = append(clips, s.takes...)
 	}
@@ -67,7 +65,7 @@ const rate = 24 // frames per second
 var setups = []setup{
 	{
 		scene: yard, noise: 0.8,
-		takes: []Clip{
+		takes: []Take{
 			{
 				Left: "millyard/12A_t1_L.mov", Right: "millyard/12A_t1_R.mov", Timecode: "09:14:22:05", Frames: 72,
 				Doc: "day, clean",
@@ -94,7 +92,7 @@ var setups = []setup{
 	},
 	{
 		scene: passage, noise: 1,
-		takes: []Clip{
+		takes: []Take{
 			{
 				Left: "passage/LEFT/14_t1.mp4", Right: "passage/RIGHT/14_t1.mp4", Timecode: "11:02:10:08", Frames: 72,
 				Doc:    "the lenses differ in focal length: the right picture is 3.6 % larger",
@@ -113,7 +111,7 @@ var setups = []setup{
 	},
 	{
 		scene: weir, noise: 0.8,
-		takes: []Clip{{
+		takes: []Take{{
 			Left: "weir/17_t1_sbs.mp4", Timecode: "15:40:03:14", Frames: 72,
 			Doc:    "cameras 20 cm apart: too much depth for a screen of one metre, both near and far",
 			Faults: []Fault{{"near_parallax", "median", -4.5}, {"far_parallax", "median", 4.45}},
@@ -122,7 +120,7 @@ var setups = []setup{
 	},
 	{
 		scene: night, noise: 0.6,
-		takes: []Clip{{
+		takes: []Take{{
 			Left: "lanterns/21N_t1_L.mp4", Right: "lanterns/21N_t1_R.mp4", Timecode: "21:18:37:03", Frames: 72,
 			Doc:   "night, clean: dark walls and a few lamps",
 			codec: encode.H264, chroma: synth.Chroma420,

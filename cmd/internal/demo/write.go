@@ -19,7 +19,7 @@ import (
 // phases is how many pictures of each eye are drawn for a take. The camera
 // moves to and fro between the first and the last of them, so that each serves
 // for several frames, with noise of its own in each. The way there and back is
-// longer than two seconds: no two seconds of a take are alike.
+// longer than two seconds: no two seconds of a take are the same.
 const phases = 26
 
 // Width is how many pixels wide the day is meant to be, for one eye.
@@ -90,7 +90,7 @@ func (d *drawing) setup(ctx context.Context, dir string, s setup) error {
 	if err != nil {
 		return err
 	}
-	tall, err := d.draw(ctx, d.shot(s, Clip{chroma: s.takes[0].chroma}, margin(d.height)), synth.RightEye)
+	tall, err := d.draw(ctx, d.shot(s, Take{chroma: s.takes[0].chroma}, margin(d.height)), synth.RightEye)
 	if err != nil {
 		return err
 	}
@@ -110,7 +110,7 @@ func (d *drawing) setup(ctx context.Context, dir string, s setup) error {
 
 // shot is what is filmed of a take before it is retouched and noise is added,
 // with so many rows more above and below.
-func (d *drawing) shot(s setup, c Clip, margin int) synth.Shot {
+func (d *drawing) shot(s setup, c Take, margin int) synth.Shot {
 	shot := synth.Shot{Scene: s.scene, Width: d.width, Height: d.height + 2*margin, Depth: 12, Chroma: c.chroma, Rate: rate}
 	if c.drawn != nil {
 		c.drawn(&shot)
@@ -132,7 +132,7 @@ func (d *drawing) draw(ctx context.Context, shot synth.Shot, eye synth.Eye) ([]*
 }
 
 // write writes the files of a take, one goroutine to each eye.
-func (d *drawing) write(ctx context.Context, dir string, c Clip, noise float64, left, right []*picture.Frame) error {
+func (d *drawing) write(ctx context.Context, dir string, c Take, noise float64, left, right []*picture.Frame) error {
 	depth := 10
 	if c.codec == encode.H264 {
 		depth = 8

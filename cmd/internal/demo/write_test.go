@@ -99,17 +99,17 @@ func TestDay(t *testing.T) {
 	}
 	dir := t.TempDir()
 	var mu sync.Mutex
-	calls, most := 0, 0
+	calls, maxDone := 0, 0
 	d := &drawing{width: 128, height: 72, progress: func(done, total int) {
 		mu.Lock()
 		defer mu.Unlock()
 		calls++
-		most = max(most, done)
+		maxDone = max(maxDone, done)
 		require.LessOrEqual(t, done, total)
 	}}
 	require.NoError(t, d.day(t.Context(), dir))
 	require.Equal(t, d.total, calls)
-	require.Equal(t, d.total, most)
+	require.Equal(t, d.total, maxDone)
 
 	files := 0
 	require.NoError(t, filepath.WalkDir(dir, func(_ string, e os.DirEntry, err error) error {

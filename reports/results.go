@@ -1,6 +1,3 @@
-// Package reports writes what was found on a night's clips: tables for
-// scripts, a page to read in the morning with one page for each clip, and
-// stills.
 package reports
 
 import (
@@ -14,27 +11,27 @@ import (
 	"nightpair/qc/record"
 )
 
-// Night is what a report tells about: the clips of one run, measured and
+// Results is what a report tells about: the clips of one run, measured and
 // judged.
-type Night struct {
+type Results struct {
 	// Title says what was checked, such as the name of the day's folder; the
 	// morning page carries it as its heading. May be empty.
 	Title    string
 	Records  []record.Record
-	Verdicts []judge.Verdict  // one for each record, in any order
-	Day      []judge.Finding  // what is about no single clip
-	Screens  []judge.Screen   // what the parallax was judged for
-	LimitSet string           // name of the limits file or built-in set
-	Limits   judge.Limits     // what was judged against, on those screens
-	Charts   []judge.ChartFit // what charts at known distances tell
-	Notes    []string         // what else there is to know of the judging, a sentence each
+	Verdicts []judge.Verdict   // one for each record, in any order
+	Day      []judge.Finding   // what is about no single clip
+	Screens  []judge.Screen    // what the parallax was judged for
+	LimitSet string            // name of the limits file or built-in set
+	Limits   judge.Limits      // what was judged against, on those screens
+	Targets  []judge.TargetFit // what test targets at known distances tell
+	Notes    []string          // what else there is to know of the judging, a sentence each
 }
 
 // Write writes the report of n into the folder dir, which it makes when it is
 // not there. Each file appears whole or not at all; pages and stills that an
 // earlier report left for clips that are gone are removed, and nothing else
 // is. The same night gives the same bytes, whatever the order of its records.
-func Write(dir string, n Night) error {
+func Write(dir string, n Results) error {
 	r, err := newReport(n, metrics.All)
 	if err != nil {
 		return err
@@ -62,7 +59,7 @@ func Write(dir string, n Night) error {
 
 // report is a night made ready for writing.
 type report struct {
-	Night
+	Results
 	metrics []metrics.Metric // the columns
 	clips   []*clip          // by name
 	worst   []*clip          // the same, worst first
@@ -80,8 +77,8 @@ type clip struct {
 
 func (c *clip) name() string { return c.Header.Clip.Name }
 
-func newReport(n Night, columns []metrics.Metric) (*report, error) {
-	r := &report{Night: n, metrics: columns, follows: judge.Follows(n.Records)}
+func newReport(n Results, columns []metrics.Metric) (*report, error) {
+	r := &report{Results: n, metrics: columns, follows: judge.Follows(n.Records)}
 	verdicts := make(map[string]judge.Verdict, len(n.Verdicts))
 	for _, v := range n.Verdicts {
 		verdicts[v.Clip] = v

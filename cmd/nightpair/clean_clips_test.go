@@ -14,8 +14,8 @@ import (
 	"nightpair/metrics/synth"
 )
 
-// soundClip is a clip in which nothing is wrong.
-type soundClip struct {
+// cleanClip is a clip in which nothing is wrong.
+type cleanClip struct {
 	scene  string
 	codec  encode.Codec
 	depth  int
@@ -28,17 +28,17 @@ type soundClip struct {
 	convergence float64
 }
 
-// soundFew is how many of soundClips are enough every day.
-const soundFew = 10
+// cleanFew is how many of cleanClips are enough every day.
+const cleanFew = 10
 
-// soundClips lists clips of varied content, coding, noise, rig and light. The first soundFew
+// cleanClips lists clips of varied content, coding, noise, rig and light. The first cleanFew
 // of them stand for all.
-var soundClips = func() []soundClip {
+var cleanClips = func() []cleanClip {
 	// Within the limits of a rig, all at once.
 	slight := synth.Rig{Picture: synth.PictureError{Shift: 0.03, Roll: 0.015, Zoom: -0.05}}
 	mirrored := synth.Rig{Picture: synth.PictureError{Shift: -0.04, Roll: -0.02, Zoom: 0.06}}
 	matched := synth.Light{Exposure: 0.04, Red: -0.03, Blue: 0.03, Blur: 0.03}
-	return []soundClip{
+	return []cleanClip{
 		{scene: "yard", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 1, moving: true, rig: slight},
 		{scene: "street", codec: encode.ProRes, depth: 10, noise: 1.5, moving: true, right: matched},
 		{scene: "night", codec: encode.H264, depth: 8, chroma: synth.Chroma420, noise: 0.5},
@@ -74,7 +74,7 @@ var soundClips = func() []soundClip {
 }()
 
 // write films a clip, its eyes in files of their own.
-func (c soundClip) write(t *testing.T, name string) {
+func (c cleanClip) write(t *testing.T, name string) {
 	const frames = 3
 	scene, ok := synth.Named(c.scene)
 	require.True(t, ok, c.scene)
@@ -100,10 +100,10 @@ func (c soundClip) write(t *testing.T, name string) {
 // Clips of varied content in which nothing is wrong raise no finding at all, from
 // encoded files to the verdict, by any of the built-in limits.
 func TestSoundFilesRaiseNothing(t *testing.T) {
-	clips := soundClips
+	clips := cleanClips
 	require.Len(t, clips, 30)
 	if os.Getenv("NIGHTPAIR_ACCURACY") == "" {
-		clips = clips[:soundFew]
+		clips = clips[:cleanFew]
 	}
 	dir := t.TempDir()
 	for i, c := range clips {

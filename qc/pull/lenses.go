@@ -9,10 +9,10 @@ import (
 	"nightpair/qc/record"
 )
 
-// Lens is how the right lens keeps up with the left one in a pull of focus. On a
+// Lenses is how the right lens keeps up with the left one in a focus pull. On a
 // rig each lens has a focus motor of its own; one that is late, set to another
 // speed or to run the other way is a common fault (common practice).
-type Lens struct {
+type Lenses struct {
 	// Lag is by how many frames the right lens is late; negative when it is ahead.
 	// Missing where it does not follow, and where nothing in the pull tells when.
 	Lag stat.Measurement
@@ -28,7 +28,7 @@ const (
 	// project's own choice.
 	minTurn = 1.0
 	// lensShare is the part of the standard error of focus_left and focus_right that
-	// each has of its own; the rest is the texture's, and alike in both. Measured on
+	// each has of its own; the rest is the texture's, and the same in both. Measured on
 	// drawn scenes.
 	lensShare = 0.4
 	// Neighbouring moments share what is wrong with them, so that a fit is known
@@ -55,25 +55,20 @@ const (
 	lensFollows = 0.6
 )
 
-// Together reports whether both lenses move as one, as far as can be told.
-func (p Lens) Together() bool {
-	return (!p.Lag.OK() || math.Abs(p.Lag.Value) <= record.Sure*p.Lag.SE) && p.Way.OK() && math.Abs(p.Way.Value-1) <= record.Sure*p.Way.SE
-}
-
 // Travel returns by how many percent the right lens goes farther than the left one.
-func (p Lens) Travel() stat.Measurement {
+func (p Lenses) Travel() stat.Measurement {
 	if !p.Way.OK() {
 		return p.Way
 	}
 	return stat.Measured(100*(p.Way.Value-1), 100*p.Way.SE)
 }
 
-// FindLens looks for a pull of focus and says how the right lens keeps up, or why
+// FindLenses looks for a focus pull and says how the right lens keeps up, or why
 // that cannot be told. What focus_left and focus_right show of it is a curve each
 // over time; the scene puts the same bends into both. So the right curve is the left
 // one moved along time by the lag and scaled by the way, but for a constant: lenses
 // that are focused apart all the time are told by their softness.
-func FindLens(r record.Record) (pull Lens, reason string) {
+func FindLenses(r record.Record) (pull Lenses, reason string) {
 	var c, held lensCurves
 	var se []float64
 	for _, m := range r.Moments {
@@ -92,14 +87,14 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 		se = append(se, math.Max(left.SE, right.SE))
 	}
 	if len(c.frame) < pullMoments {
-		return Lens{}, "too few moments tell where the lenses are focused"
+		return Lenses{}, "too few moments tell where the lenses are focused"
 	}
 	own := lensShare * stat.Quantile(slices.Clone(se), 0.5)
 	turn := func(v []float64) float64 {
 		return stat.Quantile(slices.Clone(v), 0.9) - stat.Quantile(slices.Clone(v), 0.1)
 	}
 	if max(turn(c.left), turn(c.right)) < max(minTurn, 2*record.Sure*own) {
-		return Lens{}, "the focus does not move"
+		return Lenses{}, "the focus does not move"
 	}
 	if turn(c.left) < max(minTurn, 2*record.Sure*own) {
 		// The left lens rests, so that there is no way to share.
@@ -128,7 +123,7 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 		pull.Way = wayOf(still.way, still.wayAlone)
 		pull.Lag = stat.Missing("the right lens does not follow the left one")
 	case (best.lagSE > lagKnown || best.waySE > wayKnown) && known(still.way, still.wayAlone):
-		// At an even speed a lag looks like lenses that are focused apart.
+		// At constant speed a lag looks like lenses that are focused apart.
 		pull.Way = wayOf(still.way, still.wayAlone)
 		pull.Lag = stat.Missing("the pull has too little of a beginning or an end to tell a lag")
 	default:
@@ -151,7 +146,7 @@ func FindLens(r record.Record) (pull Lens, reason string) {
 
 // bearsOut reports whether curves that rest on how the eyes differ agree with a way:
 // on whether it is 1, and on which side of it.
-func (c lensCurves) bearsOut(pull Lens, own float64) bool {
+func (c lensCurves) bearsOut(pull Lenses, own float64) bool {
 	if len(c.frame) < pullMoments {
 		return false
 	}
@@ -178,7 +173,7 @@ type lensFit struct {
 	lagSE, waySE float64
 	// wayAlone is the standard error of the way where the lag is taken as given.
 	wayAlone float64
-	// scatter is the mean square of what is left, across the line.
+	// scatter is the mean square of the residuals, across the line.
 	scatter float64
 }
 
@@ -214,7 +209,7 @@ func (c lensCurves) along(lag, own float64) lensFit {
 	if xx <= 0 {
 		return f
 	}
-	// The line of least squares across (errors alike in both).
+	// The line of least squares across (equal errors in both).
 	root := math.Hypot(yy-xx, 2*xy)
 	if xy != 0 {
 		f.way = (yy - xx + root) / (2 * xy)

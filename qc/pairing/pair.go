@@ -10,29 +10,15 @@ import (
 	"nightpair/qc/record"
 )
 
-// Pairing says how files are put together to clips. The zero value goes by the
-// files' names alone.
-type Pairing struct {
-	// Packing says what every file holds that no manifest names. Empty: files
-	// with a mate hold one eye each, single ones what their names or tags say.
-	// Separate: one eye each, whatever names and tags say. One of both eyes in one
-	// file: so, and no mates are looked for.
-	Packing record.Packing
-	// Tag asks a single file what its own stereo tags say. It may be nil.
-	Tag func(path string) (record.Packing, bool)
-	// Skip names folders that are not looked into, as the one of the reports.
-	Skip []string
-}
-
-// Pair puts files together to clips, in the order of the clips' names. It
+// pairPaths puts files together to clips, in the order of the clips' names. It
 // knows the files by their paths alone and opens none, save that it may ask
 // Tag. The order of the files does not matter.
 //
 // A manifest comes first. Then two files are a pair when their paths differ in
 // nothing but marks of the eyes (left and right, L and R) and the extension,
-// and no third file fits as well. Whatever is left over or ambiguous becomes a
+// and no third file fits as well. Whatever fits nothing or is ambiguous becomes a
 // clip with a Problem: nothing is guessed.
-func (p Pairing) Pair(files []string, manifests ...Manifest) []record.Clip {
+func (p Search) pairPaths(files []string, manifests ...manifest) []record.Clip {
 	found := make([]file, len(files))
 	for i, path := range files {
 		path = filepath.Clean(path)
@@ -60,7 +46,7 @@ type draft struct {
 	names []string
 }
 
-func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) string) []record.Clip {
+func (p Search) pair(files []file, manifests []manifest, id func(path string) string) []record.Clip {
 	elements := foldSequences(chosenBy(manifests, files, id))
 	drafts, taken := fromManifests(elements, manifests, id)
 	var free []element
@@ -85,7 +71,7 @@ func (p Pairing) pair(files []file, manifests []Manifest, id func(path string) s
 }
 
 // byMarks pairs what differs in marks only, and makes clips of the single files.
-func (p Pairing) byMarks(elements []element) []draft {
+func (p Search) byMarks(elements []element) []draft {
 	var drafts []draft
 	var singles []element
 	for _, group := range mates(elements, pathReadings) {
@@ -106,7 +92,7 @@ func (p Pairing) byMarks(elements []element) []draft {
 }
 
 // clipsOf makes clips of elements that could be mates of one another.
-func (p Pairing) clipsOf(elements []element, g group) []draft {
+func (p Search) clipsOf(elements []element, g group) []draft {
 	if p.Packing == "" {
 		for _, i := range g.members {
 			if packing, why := elements[i].packingMark(); packing != "" {
@@ -142,7 +128,7 @@ func (p Pairing) clipsOf(elements []element, g group) []draft {
 
 // single makes a clip of an element without a mate, unless it is a picture that
 // nothing says to be footage.
-func (p Pairing) single(e element) (draft, bool) {
+func (p Search) single(e element) (draft, bool) {
 	if p.Packing == "" {
 		if packing, why := e.packingMark(); packing != "" {
 			return e.packed(packing, "the mark "+why), true

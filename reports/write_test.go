@@ -128,7 +128,7 @@ func TestWriteTellsWhatIsWrong(t *testing.T) {
 
 func TestWriteNothing(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, Write(dir, Night{}))
+	require.NoError(t, Write(dir, Results{}))
 	tells(t, tree(t, dir)["index.html"], "No clips were checked.")
 }
 

@@ -96,7 +96,7 @@ func bound(v float64) string {
 // mean the same pixel.
 const boundDecimals = 3
 
-func mendWords(m judge.Mend) string {
+func mendPhrase(m judge.Mend) string {
 	switch m {
 	case judge.Post:
 		return "Can be put right in the edit."

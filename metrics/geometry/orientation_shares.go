@@ -7,25 +7,25 @@ import (
 	"nightpair/metrics/raster"
 )
 
-// Relation holds, for each picture.Orientation of the right picture, the share of the places of the
-// left picture, 0 to 1, that are found in the right one where a single alignment puts them. In the
-// wrong orientations there are next to none.
-type Relation [4]float64
+// OrientationShares holds, for each picture.Orientation of the right picture, the share of the
+// places of the left picture, 0 to 1, that are found in the right one where a single alignment
+// puts them. In the wrong orientations there are next to none.
+type OrientationShares [4]float64
 
 const (
-	// minRelation is the smallest mean share that shows a mirrored or turned eye. relationMargin
+	// minOrientationShare is the smallest mean share that shows a mirrored or turned eye. orientationMargin
 	// is how many times the second best share it must be, as pictures that are nearly
 	// symmetric or repeat also match in other orientations.
-	minRelation    = 0.45
-	relationMargin = 1.25
-	// RelationTolerance is the largest residual of a match that counts, in picture heights.
-	RelationTolerance = 0.3 / 540
+	minOrientationShare = 0.45
+	orientationMargin   = 1.25
+	// OrientationTolerance is the largest residual of a match that counts, in picture heights.
+	OrientationTolerance = 0.3 / 540
 )
 
 // Relate searches places of the left picture in the right one's quarter raster, which is tried
 // in all four orientations. The reason is empty unless the left picture has too little
 // texture.
-func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason string) {
+func Relate(left *raster.Pyramid, right *raster.Raster) (r OrientationShares, reason string) {
 	places := strongest(raster.Corners(left), consensusPlaces, left.Full.Width)
 	if len(places) < minConsensusPlaces {
 		return r, tooLittleTexture
@@ -38,7 +38,7 @@ func Relate(left *raster.Pyramid, right *raster.Raster) (r Relation, reason stri
 }
 
 // Rivals lists the orientations whose share is at least 0.6 of the largest one.
-func (r Relation) Rivals() (list []picture.Orientation) {
+func (r OrientationShares) Rivals() (list []picture.Orientation) {
 	const close = 0.6
 	best := slices.Max(r[:])
 	for o, v := range r {
@@ -50,7 +50,7 @@ func (r Relation) Rivals() (list []picture.Orientation) {
 }
 
 // Plus returns the sum with what another moment of the same clip shows.
-func (r Relation) Plus(s Relation) Relation {
+func (r OrientationShares) Plus(s OrientationShares) OrientationShares {
 	for i, v := range s {
 		r[i] += v
 	}
@@ -59,7 +59,7 @@ func (r Relation) Plus(s Relation) Relation {
 
 // Best returns the orientation that a sum over so many moments shows, and whether it is clear. It
 // is picture.Upright where nothing is clear.
-func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
+func (r OrientationShares) Best(moments int) (best picture.Orientation, clear bool) {
 	var next float64
 	for o, v := range r {
 		if v > r[best] {
@@ -71,7 +71,7 @@ func (r Relation) Best(moments int) (best picture.Orientation, clear bool) {
 			next = max(next, v)
 		}
 	}
-	if r[best] < relationMargin*next || best != picture.Upright && r[best] < minRelation*float64(moments) {
+	if r[best] < orientationMargin*next || best != picture.Upright && r[best] < minOrientationShare*float64(moments) {
 		return picture.Upright, false
 	}
 	return best, r[best] > 0

@@ -30,7 +30,7 @@ func TestNumbersForReaders(t *testing.T) {
 	require.Equal(t, "1:00 min", span(59.97))
 }
 
-func TestLimitsInWords(t *testing.T) {
+func TestLimitLabels(t *testing.T) {
 	inf := math.Inf(1)
 	for _, c := range []struct {
 		low, high       float64

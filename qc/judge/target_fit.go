@@ -11,53 +11,53 @@ import (
 	"nightpair/qc/record"
 )
 
-// ChartFit is what the charts of one setup tell of the rig. The parallax of what is
+// TargetFit is what the targets of one setup tell of the rig. The parallax of what is
 // at a distance Z is b·f·(1/Zc − 1/Z), with b the distance between the cameras, f
 // their focal length in picture widths and Zc where they converge (similar
 // triangles), so that parallax lies on a line over −1/Z. Where the crew says at
-// which distance each chart was converged, it lies on a line over 1/Zc − 1/Z,
+// which distance each target was converged, it lies on a line over 1/Zc − 1/Z,
 // through zero.
-type ChartFit struct {
-	Setup  string
-	Charts []ChartReading // in the order of their distances
+type TargetFit struct {
+	Setup   string
+	Targets []TargetReading // in the order of their distances
 	// Strength is b·f in % of the picture width × metres: 7.15 for cameras 65 mm
 	// apart behind lenses of 1.1 picture widths.
 	Strength stat.Measurement
 	// Converges is the distance in metres at which the cameras converge; missing
-	// where the crew says so, chart by chart.
+	// where the crew says so, target by target.
 	Converges stat.Measurement
-	// Off is the parallax, in % of the picture width, that a chart would have at the
+	// Off is the parallax, in % of the picture width, that a target would have at the
 	// distance on which the cameras are said to converge; missing where nobody says.
 	Off stat.Measurement
 }
 
-// ChartReading is one chart.
-type ChartReading struct {
-	Chart
+// TargetReading is one target.
+type TargetReading struct {
+	Target
 	Parallax stat.Measurement // of the clip's focus_parallax, the median
-	// Fitted is the parallax by all charts, % of the picture width; NaN without a fit.
+	// Fitted is the parallax by all targets, % of the picture width; NaN without a fit.
 	Fitted float64
-	// Apart is by how much the chart departs from what the others of its setup make of
+	// Apart is by how much the target departs from what the others of its setup make of
 	// it, in % of the picture width; missing where they are too few.
 	Apart stat.Measurement
 
 	in record.Header // the clip's
 }
 
-// tapeSE is how exactly distances to charts are measured, in metres: by a tape, the
+// tapeSE is how exactly distances to targets are measured, in metres: by a tape, the
 // project's own choice.
 const tapeSE = 0.005
 
-// FitCharts fits the charts, setup by setup, in the order in which these first come.
-func FitCharts(records []record.Record, charts []Chart) []ChartFit {
-	var fits []ChartFit
-	for _, c := range charts {
-		i := slices.IndexFunc(fits, func(f ChartFit) bool { return f.Setup == c.Setup })
+// FitTargets fits the targets, setup by setup, in the order in which these first come.
+func FitTargets(records []record.Record, targets []Target) []TargetFit {
+	var fits []TargetFit
+	for _, c := range targets {
+		i := slices.IndexFunc(fits, func(f TargetFit) bool { return f.Setup == c.Setup })
 		if i < 0 {
 			i = len(fits)
-			fits = append(fits, ChartFit{Setup: c.Setup})
+			fits = append(fits, TargetFit{Setup: c.Setup})
 		}
-		reading := ChartReading{Chart: c, Parallax: stat.Missing("the report holds no clip of that name")}
+		reading := TargetReading{Target: c, Parallax: stat.Missing("the report holds no clip of that name")}
 		for _, r := range records {
 			if r.Header.Clip.Name != c.Clip {
 				continue
@@ -68,10 +68,10 @@ func FitCharts(records []record.Record, charts []Chart) []ChartFit {
 				reading.Parallax, reading.in = Median.Of(r, metrics.FocusParallax), r.Header
 			}
 		}
-		fits[i].Charts = append(fits[i].Charts, reading)
+		fits[i].Targets = append(fits[i].Targets, reading)
 	}
 	for i := range fits {
-		slices.SortStableFunc(fits[i].Charts, func(a, b ChartReading) int {
+		slices.SortStableFunc(fits[i].Targets, func(a, b TargetReading) int {
 			switch {
 			case a.Metres < b.Metres:
 				return -1
@@ -85,34 +85,34 @@ func FitCharts(records []record.Record, charts []Chart) []ChartFit {
 	return fits
 }
 
-// chartPoint is a chart on the line: parallax over 1/Zc − 1/Z, or −1/Z.
-type chartPoint struct {
+// targetPoint is a target on the line: parallax over 1/Zc − 1/Z, or −1/Z.
+type targetPoint struct {
 	x, y, se float64 // 1/m, % and %
 	tape     float64 // standard error of x
 }
 
-// chartLine is a line through charts: y = offset + slope·x.
-type chartLine struct {
+// targetLine is a line through targets: y = offset + slope·x.
+type targetLine struct {
 	offset, slope       float64
 	offsetVar, slopeVar float64
 	covariance          float64
 }
 
-func (l chartLine) at(x float64) float64 { return l.offset + l.slope*x }
+func (l targetLine) at(x float64) float64 { return l.offset + l.slope*x }
 
-func (l chartLine) variance(x float64) float64 {
+func (l targetLine) variance(x float64) float64 {
 	return l.offsetVar + 2*x*l.covariance + x*x*l.slopeVar
 }
 
-// leastBase is how far apart, in 1/m, charts have to be for a line, in the root of
-// their mean square: charts at 1.5 and 1.6 m are. Where all are at the distance of
+// minTargetSpread is how far apart, in 1/m, targets have to be for a line, in the root of
+// their mean square: targets at 1.5 and 1.6 m are. Where all are at the distance of
 // their convergence there is no line, and none is needed.
-const leastBase = 0.02
+const minTargetSpread = 0.02
 
-// newChartLine fits a line by weighted least squares. What the tape makes of the
+// newTargetLine fits a line by weighted least squares. What the tape makes of the
 // parallax depends on the slope, so it is put right twice. ok is false where the
-// charts are too near to each other: then the line is level.
-func newChartLine(points []chartPoint) (l chartLine, ok bool) {
+// targets are too near to each other: then the line is level.
+func newTargetLine(points []targetPoint) (l targetLine, ok bool) {
 	n := float64(len(points))
 	var mean, square float64
 	for _, p := range points {
@@ -121,7 +121,7 @@ func newChartLine(points []chartPoint) (l chartLine, ok bool) {
 	for _, p := range points {
 		square += (p.x - mean) * (p.x - mean) / n
 	}
-	ok = len(points) >= 2 && math.Sqrt(square) >= leastBase
+	ok = len(points) >= 2 && math.Sqrt(square) >= minTargetSpread
 	for range 3 {
 		var w, wx, wy, wxx, wxy float64
 		for _, p := range points {
@@ -133,10 +133,10 @@ func newChartLine(points []chartPoint) (l chartLine, ok bool) {
 			wxy += k * p.x * p.y
 		}
 		if !ok {
-			return chartLine{offset: wy / w, offsetVar: 1 / w}, false
+			return targetLine{offset: wy / w, offsetVar: 1 / w}, false
 		}
 		det := w*wxx - wx*wx
-		l = chartLine{
+		l = targetLine{
 			offset: (wxx*wy - wx*wxy) / det, slope: (w*wxy - wx*wy) / det,
 			offsetVar: wxx / det, slopeVar: w / det, covariance: -wx / det,
 		}
@@ -144,24 +144,24 @@ func newChartLine(points []chartPoint) (l chartLine, ok bool) {
 	return l, true
 }
 
-// leastChartSE is the least standard error that a chart's parallax is believed with,
+// minTargetSE is the smallest standard error that a target's parallax is believed with,
 // in % of the picture width: a hundredth of a pixel would outweigh all others.
-const leastChartSE = 0.005
+const minTargetSE = 0.005
 
-// fit fits the line and tells how each chart agrees with the others.
-func (f *ChartFit) fit() {
-	const few = "it takes two charts at distances apart"
-	var points []chartPoint
+// fit fits the line and tells how each target agrees with the others.
+func (f *TargetFit) fit() {
+	const few = "it takes two targets at distances apart"
+	var points []targetPoint
 	var of []int
 	told := false
-	for i := range f.Charts {
-		c := &f.Charts[i]
-		c.Fitted, c.Apart = math.NaN(), stat.Missing("too few other charts")
+	for i := range f.Targets {
+		c := &f.Targets[i]
+		c.Fitted, c.Apart = math.NaN(), stat.Missing("too few other targets")
 		told = c.Converged != 0
 		if !c.Parallax.OK() {
 			continue
 		}
-		p := chartPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, leastChartSE), tape: tapeSE / (c.Metres * c.Metres)}
+		p := targetPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, minTargetSE), tape: tapeSE / (c.Metres * c.Metres)}
 		if told {
 			p.x += 1 / c.Converged
 		}
@@ -169,31 +169,31 @@ func (f *ChartFit) fit() {
 	}
 	f.Strength, f.Converges, f.Off = stat.Missing(few), stat.Missing(few), stat.Missing("nobody says where the cameras converge")
 	if told {
-		f.Converges, f.Off = stat.Missing("it is told chart by chart"), stat.Missing(few)
+		f.Converges, f.Off = stat.Missing("it is told target by target"), stat.Missing(few)
 	}
 	if len(points) == 0 {
 		return
 	}
-	line, sloped := newChartLine(points)
+	line, sloped := newTargetLine(points)
 	if !sloped && !told {
 		return
 	}
 	for k, i := range of {
-		f.Charts[i].Fitted = line.at(points[k].x)
+		f.Targets[i].Fitted = line.at(points[k].x)
 		rest := slices.Delete(slices.Clone(points), k, k+1)
-		others, along := newChartLine(rest)
+		others, along := newTargetLine(rest)
 		if len(rest) == 0 || along != sloped {
 			continue
 		}
 		own := points[k]
-		f.Charts[i].Apart = stat.Measured(own.y-others.at(own.x),
+		f.Targets[i].Apart = stat.Measured(own.y-others.at(own.x),
 			math.Sqrt(own.se*own.se+others.slope*others.slope*own.tape*own.tape+others.variance(own.x)))
 	}
 	if sloped {
 		f.Strength = stat.Measured(line.slope, math.Sqrt(line.slopeVar))
 	}
 	if told {
-		nearZero := slices.ContainsFunc(points, func(p chartPoint) bool { return math.Abs(p.x) < leastBase })
+		nearZero := slices.ContainsFunc(points, func(p targetPoint) bool { return math.Abs(p.x) < minTargetSpread })
 		if sloped || nearZero {
 			f.Off = stat.Measured(line.offset, math.Sqrt(line.offsetVar))
 		}
@@ -209,11 +209,11 @@ func (f *ChartFit) fit() {
 	f.Converges = stat.Measured(zc, zc*math.Sqrt(max(variance, 0)))
 }
 
-// chartReadings returns of each setup how the chart that departs most from the others
+// targetReadings returns of each setup how the target that departs most from the others
 // agrees with them, and whether the cameras converge where they are said to.
-func chartReadings(d day, _ []Limit) []dayReading {
+func targetReadings(d day, _ []Limit) []dayReading {
 	var all []dayReading
-	for _, f := range d.charts {
+	for _, f := range d.targets {
 		if r, ok := f.apart(); ok {
 			all = append(all, r)
 		}
@@ -224,36 +224,36 @@ func chartReadings(d day, _ []Limit) []dayReading {
 	return all
 }
 
-const chartAdvice = "Check the distances and that focus and convergence were set as told, and line up the rig."
+const targetAdvice = "Check the distances and that focus and convergence were set as told, and line up the rig."
 
-func (f ChartFit) apart() (dayReading, bool) {
-	var worst ChartReading
-	for _, c := range f.Charts {
+func (f TargetFit) apart() (dayReading, bool) {
+	var worst TargetReading
+	for _, c := range f.Targets {
 		if c.Apart.OK() && math.Abs(c.Apart.Value)*worst.Apart.SE >= math.Abs(worst.Apart.Value)*c.Apart.SE {
 			worst = c
 		}
 	}
 	return dayReading{
-		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.in, mend: Rig, advice: chartAdvice,
+		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.in, mend: Rig, advice: targetAdvice,
 		say: func(found Finding) string {
-			return fmt.Sprintf("the chart %s at %s m has a parallax of %s where the others of its setup make it %s",
+			return fmt.Sprintf("the target %s at %s m has a parallax of %s where the others of its setup make it %s",
 				worst.Clip, number.Digits(worst.Metres), found.signedAmount(worst.Parallax.Value), found.signedAmount(worst.Parallax.Value-worst.Apart.Value))
 		},
 	}, worst.Clip != ""
 }
 
-func (f ChartFit) off() dayReading {
+func (f TargetFit) off() dayReading {
 	of := ""
 	if f.Setup != "" {
 		of = " of " + f.Setup
 	}
 	r := dayReading{
-		value: f.Off, place: nowhere, mend: Rig, advice: chartAdvice,
+		value: f.Off, place: nowhere, mend: Rig, advice: targetAdvice,
 		say: func(found Finding) string {
-			return fmt.Sprintf("the charts%s give what stands where the cameras are said to converge a parallax of %s", of, found.signedAmount(f.Off.Value))
+			return fmt.Sprintf("the targets%s give what stands where the cameras are said to converge a parallax of %s", of, found.signedAmount(f.Off.Value))
 		},
 	}
-	for _, c := range f.Charts {
+	for _, c := range f.Targets {
 		if c.Parallax.OK() {
 			r.clips, r.in = append(r.clips, c.Clip), c.in
 		}

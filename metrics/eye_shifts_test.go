@@ -11,7 +11,7 @@ import (
 	"nightpair/metrics/synth"
 )
 
-func TestMovedSince(t *testing.T) {
+func TestShiftsSince(t *testing.T) {
 	posts := scene(t, "posts")
 	still := posts.World(0)
 	posts.World = func(float64) synth.World { return still }
@@ -26,7 +26,7 @@ func TestMovedSince(t *testing.T) {
 	width := func(degrees float64) float64 { return 100 * posts.Focal * math.Tan(degrees*math.Pi/180) }
 	requireMoved := func(p *metrics.Pair, left, right, zoom float64) {
 		t.Helper()
-		m := p.MovedSince(start)
+		m := p.ShiftsSince(start)
 		require.True(t, m.Left.Across.OK() && m.Right.Across.OK(), "%+v", m)
 		require.InDelta(t, left, m.Left.Across.Value, 0.02)
 		require.InDelta(t, right, m.Right.Across.Value, 0.02)
@@ -41,11 +41,11 @@ func TestMovedSince(t *testing.T) {
 	// The rig pans to the right: both pictures move to the left. All is less sharp.
 	requireMoved(take(synth.Pose{Yaw: 0.3}, 0, 0, 1.2), -width(0.3), -width(0.3), 0)
 	// A camera that moves aside sees what is near move more than what is far.
-	m := take(synth.Pose{At: synth.Vec{X: 0.12}}, 0, 0, 0).MovedSince(start)
+	m := take(synth.Pose{At: synth.Vec{X: 0.12}}, 0, 0, 0).ShiftsSince(start)
 	require.Equal(t, geometry.SceneMoves, m.Left.Across.Missing, "%+v", m)
 	// Another picture altogether.
 	left, right, _ := synth.Shot{Scene: scene(t, "target"), Width: 480, Height: 270, Chroma: synth.NoChroma}.Render(0)
-	m = (&metrics.Pair{Left: left, Right: right}).MovedSince(start)
+	m = (&metrics.Pair{Left: left, Right: right}).ShiftsSince(start)
 	require.False(t, m.Left.Across.OK())
 	require.False(t, m.Right.Across.OK())
 }

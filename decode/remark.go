@@ -5,9 +5,9 @@ import (
 	"sync"
 )
 
-// Note is something worth telling about a file, most often a line of FFmpeg's
+// Remark is something worth telling about a file, most often a line of FFmpeg's
 // log, with the number of times it came.
-type Note struct {
+type Remark struct {
 	Text  string
 	Count int
 }
@@ -24,7 +24,7 @@ const otherNotes = "further messages of other kinds"
 type notebook struct {
 	mu     sync.Mutex
 	order  []string
-	notes  map[string]*Note
+	notes  map[string]*Remark
 	errors int // error lines, muted or not
 	broken int // those among them that tell of damaged data beyond doubt
 	muted  bool
@@ -78,23 +78,23 @@ func (n *notebook) add(text string) {
 		return r
 	}, text)
 	if n.notes == nil {
-		n.notes = map[string]*Note{}
+		n.notes = map[string]*Remark{}
 	}
 	if n.notes[key] == nil && len(n.order) >= maxNotes {
 		key, text = otherNotes, otherNotes
 	}
 	if n.notes[key] == nil {
-		n.notes[key] = &Note{Text: text}
+		n.notes[key] = &Remark{Text: text}
 		n.order = append(n.order, key)
 	}
 	n.notes[key].Count++
 }
 
 // list gives the notes in the order in which they first came.
-func (n *notebook) list() []Note {
+func (n *notebook) list() []Remark {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	out := make([]Note, 0, len(n.order))
+	out := make([]Remark, 0, len(n.order))
 	for _, key := range n.order {
 		out = append(out, *n.notes[key])
 	}

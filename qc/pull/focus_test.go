@@ -26,7 +26,7 @@ func pulled(converge func(focus func(frame float64) float64, frame float64) floa
 		c := converge(focus, float64(frame))
 		// Uncertain by some hundredths of a percent, as what is measured is.
 		wobble := 0.02 * math.Sin(2.4*float64(i))
-		spread := &depth.Spread{Told: 0.9}
+		spread := &depth.Spread{Coverage: 0.9}
 		for k := range depth.SpreadPercentiles {
 			spread.Parallax = append(spread.Parallax, -1+0.1*float64(k)+c+0.3*wobble)
 		}
@@ -145,7 +145,7 @@ func TestPullFocusOfAnything(t *testing.T) {
 		for i := range rng.IntN(30) {
 			f := record.PullFrame{Frame: 2 * i, Parallax: []float64{way(0, i, 30), 1}}
 			for k := range rng.IntN(20) {
-				f.Bands = append(f.Bands, depth.FocusBand{Parallax: 0.1 * float64(k), Sharp: pick(0, 0.3, 0.5, rng.Float64())})
+				f.Bands = append(f.Bands, depth.FocusBand{Parallax: 0.1 * float64(k), Sharpness: pick(0, 0.3, 0.5, rng.Float64())})
 			}
 			left, right := 0.5*way(2, i, 30), way(3, i, 30)
 			f.Moved.Left.Across, f.Moved.Right.Across = stat.Measured(left, 0), stat.Measured(right, 0)

@@ -15,7 +15,7 @@ import (
 	"nightpair/qc/record"
 )
 
-func TestChart(t *testing.T) {
+func TestPlot(t *testing.T) {
 	m := metrics.Metric{Name: "roll", Unit: "°", Decimals: 3, Swap: metrics.SwapNegate}
 	c := &clip{Record: &record.Record{Header: record.Header{Left: record.Source{Frames: 100, RateNum: 25, RateDen: 1}}}}
 	for i, v := range []stat.Measurement{stat.Measured(0.1, 0.05), stat.Measured(0.2, 0.05), stat.Missing("too dark"),
@@ -30,11 +30,11 @@ func TestChart(t *testing.T) {
 		limit("roll", judge.Drift, -0.3, 0.3, judge.Warn, ""),
 		limit("zoom", judge.Median, -0.31, 0.31, judge.Warn, ""),
 	}
-	ch, ok := newChart(c, m, limits)
+	p, ok := newPlot(c, m, limits)
 	require.True(t, ok)
-	require.Equal(t, "warn outside −0.5 to 0.5, warn above 0.5, fail outside −100 to 100", ch.Limits)
-	require.Equal(t, "too dark (2 moments)", ch.Missing)
-	require.Equal(t, "roll over time: +0.100 to +0.400 ° in 3 moments, 2 not measured, warn 0.5, warn −0.5", ch.Summary)
+	require.Equal(t, "warn outside −0.5 to 0.5, warn above 0.5, fail outside −100 to 100", p.Limits)
+	require.Equal(t, "too dark (2 moments)", p.Missing)
+	require.Equal(t, "roll over time: +0.100 to +0.400 ° in 3 moments, 2 not measured, warn 0.5, warn −0.5", p.Summary)
 
 	number := func(s string) float64 {
 		v, err := strconv.ParseFloat(s, 64)
@@ -42,43 +42,43 @@ func TestChart(t *testing.T) {
 		return v
 	}
 	// A line joins what was measured one after another and stops at a gap.
-	require.Len(t, ch.Lines, 1)
-	require.Len(t, strings.Fields(ch.Lines[0]), 2)
-	require.Len(t, ch.Points, 3)
-	require.Len(t, ch.Gaps, 2)
-	require.Equal(t, "0:01.60: too dark", ch.Gaps[0].Text)
-	require.Equal(t, "0:00.80: +0.200 ± 0.100 °", ch.Points[1].Text)
+	require.Len(t, p.Lines, 1)
+	require.Len(t, strings.Fields(p.Lines[0]), 2)
+	require.Len(t, p.Points, 3)
+	require.Len(t, p.Gaps, 2)
+	require.Equal(t, "0:01.60: too dark", p.Gaps[0].Text)
+	require.Equal(t, "0:00.80: +0.200 ± 0.100 °", p.Points[1].Text)
 
 	// 100 frames at 25 per second fill the width, so 3.2 s lie at four fifths.
-	require.InDelta(t, ch.Left+0.8*(ch.Right-ch.Left), number(ch.Points[2].X), 0.1)
+	require.InDelta(t, p.Left+0.8*(p.Right-p.Left), number(p.Points[2].X), 0.1)
 	// Limits and points lie on one scale: 0.1 is a fifth of the way to 0.5.
-	zero := (number(ch.Bounds[0].At) + number(ch.Bounds[1].At)) / 2
-	unit := zero - number(ch.Bounds[0].At)
+	zero := (number(p.Bounds[0].At) + number(p.Bounds[1].At)) / 2
+	unit := zero - number(p.Bounds[0].At)
 	require.Positive(t, unit, "up is more")
-	require.InDelta(t, zero-0.2*unit, number(ch.Points[0].Y), 0.2)
-	require.InDelta(t, zero-0.0*unit, number(ch.Points[0].Low), 0.2)
-	require.InDelta(t, zero-0.4*unit, number(ch.Points[0].High), 0.2)
-	for _, b := range ch.Bounds {
-		require.GreaterOrEqual(t, number(b.From), ch.Top)
-		require.LessOrEqual(t, number(b.From)+number(b.Extent), ch.Bottom+0.1)
+	require.InDelta(t, zero-0.2*unit, number(p.Points[0].Y), 0.2)
+	require.InDelta(t, zero-0.0*unit, number(p.Points[0].Low), 0.2)
+	require.InDelta(t, zero-0.4*unit, number(p.Points[0].High), 0.2)
+	for _, b := range p.Bounds {
+		require.GreaterOrEqual(t, number(b.From), p.Top)
+		require.LessOrEqual(t, number(b.From)+number(b.Extent), p.Bottom+0.1)
 	}
 
-	_, ok = newChart(c, metrics.Metric{Name: "zoom"}, limits)
-	require.False(t, ok, "no values, no chart")
+	_, ok = newPlot(c, metrics.Metric{Name: "zoom"}, limits)
+	require.False(t, ok, "no values, no plot")
 }
 
-// A limit that the values have passed stays on the chart.
-func TestChartShowsPassedLimits(t *testing.T) {
+// A limit that the values have passed stays on the plot.
+func TestPlotShowsPassedLimits(t *testing.T) {
 	m := metrics.Metric{Name: "far_parallax", Decimals: 2, Ideal: math.NaN()}
 	c := &clip{Record: &record.Record{Moments: []record.Moment{
 		{Values: map[string]stat.Measurement{m.Name: stat.Measured(3, 0.01)}},
 		{Time: time.Second, Values: map[string]stat.Measurement{m.Name: stat.Measured(3.1, 0.01)}},
 	}}}
-	ch, ok := newChart(c, m, []judge.Limit{
+	p, ok := newPlot(c, m, []judge.Limit{
 		limit(m.Name, judge.Top, math.Inf(-1), 0.5, judge.Warn, ""), limit(m.Name, judge.Top, math.Inf(-1), 1, judge.Fail, ""),
 	})
 	require.True(t, ok)
-	require.Len(t, ch.Bounds, 2)
+	require.Len(t, p.Bounds, 2)
 }
 
 func TestSteps(t *testing.T) {

@@ -15,16 +15,16 @@ import (
 	"nightpair/qc/record"
 )
 
-func TestParseCharts(t *testing.T) {
-	charts, err := ParseCharts(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
+func TestParseTargets(t *testing.T) {
+	targets, err := parseTargets(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
 	require.NoError(t, err)
-	require.Equal(t, []Chart{
+	require.Equal(t, []Target{
 		{Line: 3, Clip: "c1", Metres: 1.5, Converged: 2, Setup: "35"},
 		{Line: 4, Clip: "c,2", Metres: 0.9, Converged: math.Inf(1), Setup: "35"},
 		{Line: 5, Clip: "c3", Metres: 3, Setup: "50"},
-	}, charts)
+	}, targets)
 	for _, c := range []struct{ text, want string }{
-		{"clip,metres\n", "c.csv: no charts in it"},
+		{"clip,metres\n", "c.csv: no targets in it"},
 		{"clip\na\n", `c.csv: no column "metres" in its first line`},
 		{"clip,metres\n,1\n", "c.csv:2: no clip"},
 		{"clip,metres\na,1500\n", `c.csv:2: metres: "1500" is no distance from 0.05 to 1000 m`},
@@ -32,15 +32,15 @@ func TestParseCharts(t *testing.T) {
 		{"clip,metres\na,inf\n", `c.csv:2: metres: "inf" is no distance from 0.05 to 1000 m`},
 		{"clip,metres\na,1\na,2\n", "c.csv:3: a is in line 2 already"},
 		{"clip,metres,converged\na,1,0\n", `c.csv:2: converged: "0" is no distance from 0.05 to 1000 m, nor inf for parallel cameras`},
-		{"clip,metres,converged\na,1,2\nb,2,\n", "c.csv:3: of the charts of one setup all or none say where the cameras converge"},
+		{"clip,metres,converged\na,1,2\nb,2,\n", "c.csv:3: of the targets of one setup all or none say where the cameras converge"},
 	} {
-		_, err := ParseCharts(strings.NewReader(c.text), "c.csv")
+		_, err := parseTargets(strings.NewReader(c.text), "c.csv")
 		require.EqualError(t, err, c.want)
 	}
 }
 
-// chartClips are clips of charts with those parallaxes.
-func chartClips(parallax ...float64) []record.Record {
+// targetClips are clips of targets with those parallaxes.
+func targetClips(parallax ...float64) []record.Record {
 	var records []record.Record
 	for i, v := range parallax {
 		r := recordOf(map[string][]stat.Measurement{"focus_parallax": steady(6, v, 0.02)})
@@ -50,23 +50,23 @@ func chartClips(parallax ...float64) []record.Record {
 	return records
 }
 
-func chartLimits() []Limit {
-	return []Limit{{Metric: "focus_parallax", Statistic: OnCharts, Low: -0.1, High: 0.1, Severity: Warn}}
+func targetLimits() []Limit {
+	return []Limit{{Metric: "focus_parallax", Statistic: OnTargets, Low: -0.1, High: 0.1, Severity: Warn}}
 }
 
 // By hand: cameras 65 mm apart behind lenses of 1.1 picture widths, b·f = 7.15 % of
 // the width × m; converged at 2 m, 7.15·(1/2 − 1/Z).
-func TestFitCharts(t *testing.T) {
+func TestFitTargets(t *testing.T) {
 	const strength = 7.15
 	distances := []float64{0.9, 1.4, 1.5, 2.4}
-	file := func(converged string) []Chart {
+	file := func(converged string) []Target {
 		text := "clip,metres,converged\n"
 		for i, z := range distances {
 			text += fmt.Sprintf("c%d,%v,%s\n", i, z, converged)
 		}
-		charts, err := ParseCharts(strings.NewReader(text), "c.csv")
+		targets, err := parseTargets(strings.NewReader(text), "c.csv")
 		require.NoError(t, err)
-		return charts
+		return targets
 	}
 	parallax := func(zc float64) (p []float64) {
 		for _, z := range distances {
@@ -74,83 +74,83 @@ func TestFitCharts(t *testing.T) {
 		}
 		return p
 	}
-	one := func(f []ChartFit) ChartFit { require.Len(t, f, 1); return f[0] }
+	one := func(f []TargetFit) TargetFit { require.Len(t, f, 1); return f[0] }
 
-	f := one(FitCharts(chartClips(parallax(2)...), file("")))
+	f := one(FitTargets(targetClips(parallax(2)...), file("")))
 	require.InDelta(t, strength, f.Strength.Value, 1e-9)
 	require.InDelta(t, 2, f.Converges.Value, 1e-9)
 	require.Equal(t, "nobody says where the cameras converge", f.Off.Missing)
-	for _, c := range f.Charts {
+	for _, c := range f.Targets {
 		require.InDelta(t, 0, c.Apart.Value, 1e-9)
 		require.InDelta(t, c.Parallax.Value, c.Fitted, 1e-9)
 	}
-	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
 
-	// One chart off by 0.3 %.
+	// One target off by 0.3 %.
 	off := parallax(2)
 	off[1] += 0.3
-	f = one(FitCharts(chartClips(off...), file("")))
-	findings := OverDay(nil, []ChartFit{f}, chartLimits())
+	f = one(FitTargets(targetClips(off...), file("")))
+	findings := OverDay(nil, []TargetFit{f}, targetLimits())
 	require.Len(t, findings, 1)
 	require.Equal(t, Rig, findings[0].Mend)
 	require.InDelta(t, 0.3, findings[0].Value, 1e-3)
-	require.Regexp(t, `^The chart c1 at 1.4 m has a parallax of −24 px \(1.23 %\) where the others of its setup make it −29 px \(1.53 %\)\. Check `, findings[0].Detail)
+	require.Regexp(t, `^The target c1 at 1.4 m has a parallax of −24 px \(1.23 %\) where the others of its setup make it −29 px \(1.53 %\)\. Check `, findings[0].Detail)
 	require.Equal(t, []string{"c1"}, findings[0].Clips)
 
 	// Said to converge at 2 m: they do, or at 2.2 m.
-	f = one(FitCharts(chartClips(parallax(2)...), file("2")))
+	f = one(FitTargets(targetClips(parallax(2)...), file("2")))
 	require.InDelta(t, 0, f.Off.Value, 1e-9)
-	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
-	f = one(FitCharts(chartClips(parallax(2.2)...), file("2")))
+	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
+	f = one(FitTargets(targetClips(parallax(2.2)...), file("2")))
 	require.InDelta(t, strength*(1/2.2-1/2.0), f.Off.Value, 1e-9)
-	findings = OverDay(nil, []ChartFit{f}, chartLimits())
+	findings = OverDay(nil, []TargetFit{f}, targetLimits())
 	require.Len(t, findings, 1)
-	require.Contains(t, findings[0].Detail, "The charts give what stands where the cameras are said to converge a parallax of −6.2 px (0.325 %). Check ")
+	require.Contains(t, findings[0].Detail, "The targets give what stands where the cameras are said to converge a parallax of −6.2 px (0.325 %). Check ")
 
-	// Convergence linked with the focus: no chart has parallax, and one that has is
+	// Convergence linked with the focus: no target has parallax, and one that has is
 	// found.
 	linked := file("1")
 	for i := range linked {
 		linked[i].Converged = linked[i].Metres
 	}
-	f = one(FitCharts(chartClips(0, 0, 0, 0), linked))
-	require.Equal(t, "it takes two charts at distances apart", f.Strength.Missing)
+	f = one(FitTargets(targetClips(0, 0, 0, 0), linked))
+	require.Equal(t, "it takes two targets at distances apart", f.Strength.Missing)
 	require.Zero(t, f.Off.Value)
-	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
-	f = one(FitCharts(chartClips(0, 0, 0.2, 0), linked))
-	findings = OverDay(nil, []ChartFit{f}, chartLimits())
+	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
+	f = one(FitTargets(targetClips(0, 0, 0.2, 0), linked))
+	findings = OverDay(nil, []TargetFit{f}, targetLimits())
 	require.Len(t, findings, 1)
-	require.Contains(t, findings[0].Detail, "The chart c2 at 1.5 m")
+	require.Contains(t, findings[0].Detail, "The target c2 at 1.5 m")
 
-	// Parallel cameras, too few charts, a clip that is not there.
-	f = one(FitCharts(chartClips(parallax(math.Inf(1))...), file("")))
+	// Parallel cameras, too few targets, a clip that is not there.
+	f = one(FitTargets(targetClips(parallax(math.Inf(1))...), file("")))
 	require.InDelta(t, strength, f.Strength.Value, 1e-9)
 	require.Equal(t, "the cameras cannot be told from parallel ones", f.Converges.Missing)
-	f = one(FitCharts(chartClips(parallax(2)[:2]...), file("")))
+	f = one(FitTargets(targetClips(parallax(2)[:2]...), file("")))
 	require.InDelta(t, 2, f.Converges.Value, 1e-9)
-	require.Equal(t, "the report holds no clip of that name", f.Charts[2].Parallax.Missing)
-	require.Equal(t, "too few other charts", f.Charts[0].Apart.Missing)
-	f = one(FitCharts(chartClips(0.1), file("")))
+	require.Equal(t, "the report holds no clip of that name", f.Targets[2].Parallax.Missing)
+	require.Equal(t, "too few other targets", f.Targets[0].Apart.Missing)
+	f = one(FitTargets(targetClips(0.1), file("")))
 	require.False(t, f.Strength.OK())
-	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
 }
 
 // The errors of the fit are honest: drawn parallaxes and tapes lie within two of
 // them about as often as they should.
-func TestErrorsOfChartsAreHonest(t *testing.T) {
+func TestErrorsOfTargetsAreHonest(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
 	const rounds, strength, zc = 1000, 7.15, 2.2
 	var hit [3]int
 	for range rounds {
-		var charts []Chart
+		var targets []Target
 		var parallax []float64
 		for i, z := range []float64{0.9, 1.4, 1.5, 2.4, 4} {
-			charts = append(charts, Chart{Clip: fmt.Sprint("c", i), Metres: z + tapeSE*rng.NormFloat64()})
+			targets = append(targets, Target{Clip: fmt.Sprint("c", i), Metres: z + tapeSE*rng.NormFloat64()})
 			parallax = append(parallax, strength*(1/zc-1/z)+0.02*rng.NormFloat64())
 		}
-		f := FitCharts(chartClips(parallax...), charts)[0]
+		f := FitTargets(targetClips(parallax...), targets)[0]
 		for i, off := range []stat.Measurement{
-			stat.Measured(f.Strength.Value-strength, f.Strength.SE), stat.Measured(f.Converges.Value-zc, f.Converges.SE), f.Charts[2].Apart,
+			stat.Measured(f.Strength.Value-strength, f.Strength.SE), stat.Measured(f.Converges.Value-zc, f.Converges.SE), f.Targets[2].Apart,
 		} {
 			if math.Abs(off.Value) <= 2*off.SE {
 				hit[i]++
@@ -162,14 +162,14 @@ func TestErrorsOfChartsAreHonest(t *testing.T) {
 	}
 }
 
-// A drawn chart at the distances of a focus calibration, nearest, half a metre and
+// A drawn target at the distances of a focus calibration, nearest, half a metre and
 // one and a half farther, and at 1.5 m, before cameras converged at 2 m.
-func TestFitChartsOfDrawnPictures(t *testing.T) {
+func TestFitTargetsOfDrawnPictures(t *testing.T) {
 	metric, _ := metrics.Lookup("focus_parallax")
 	var records []record.Record
-	var charts []Chart
+	var targets []Target
 	for i, z := range []float64{0.9, 1.4, 2.4, 1.5} {
-		scene := synth.Scene{Name: "chart", Interaxial: 0.065, Focal: 1.1, Convergence: 2, World: func(float64) synth.World {
+		scene := synth.Scene{Name: "target", Interaxial: 0.065, Focal: 1.1, Convergence: 2, World: func(float64) synth.World {
 			return synth.World{Ambient: 1, Things: []synth.Thing{{Shape: synth.Panel, At: synth.Vec{Z: z}, Size: synth.Vec{X: 4, Y: 3}, Paint: synth.Paint{
 				Pattern: synth.Checks, Base: synth.RGB{R: 0.03, G: 0.03, B: 0.03}, Second: synth.RGB{R: 0.75, G: 0.75, B: 0.75}, Cell: [2]float64{0.1, 0.1}, Size: 0.08, Contrast: 0.12, Seed: 81,
 			}}}}
@@ -180,33 +180,33 @@ func TestFitChartsOfDrawnPictures(t *testing.T) {
 		r := recordOf(map[string][]stat.Measurement{"focus_parallax": {m}})
 		r.Header.Clip.Name = fmt.Sprint("c", i)
 		records = append(records, r)
-		charts = append(charts, Chart{Clip: r.Header.Clip.Name, Metres: z})
+		targets = append(targets, Target{Clip: r.Header.Clip.Name, Metres: z})
 	}
-	f := FitCharts(records, charts)[0]
-	t.Logf("b·f %.3f ± %.3f, converged at %.3f ± %.3f m, %+v", f.Strength.Value, f.Strength.SE, f.Converges.Value, f.Converges.SE, f.Charts)
+	f := FitTargets(records, targets)[0]
+	t.Logf("b·f %.3f ± %.3f, converged at %.3f ± %.3f m, %+v", f.Strength.Value, f.Strength.SE, f.Converges.Value, f.Converges.SE, f.Targets)
 	require.InDelta(t, 7.15, f.Strength.Value, 2.5*f.Strength.SE)
 	require.InDelta(t, 2, f.Converges.Value, 2.5*f.Converges.SE)
 	require.Less(t, f.Strength.SE, 0.15)
 	require.Less(t, f.Converges.SE, 0.03)
-	require.Empty(t, OverDay(nil, []ChartFit{f}, chartLimits()))
+	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
 }
 
-// Whatever charts a crew shoots, fitting them is no mistake.
-func TestFitAnyCharts(t *testing.T) {
+// Whatever targets a crew shoots, fitting them is no mistake.
+func TestFitAnyTargets(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 1))
 	pick := func(values ...float64) float64 { return values[rng.IntN(len(values))] }
 	for range 3000 {
 		var parallax []float64
-		var charts []Chart
+		var targets []Target
 		told := rng.IntN(2) == 0
 		for i := range rng.IntN(6) {
 			parallax = append(parallax, pick(0, 0, 0.5, -3, rng.NormFloat64()))
-			c := Chart{Clip: fmt.Sprint("c", i), Metres: pick(nearestChart, 1, 1, 1.5, 2, farthestChart)}
+			c := Target{Clip: fmt.Sprint("c", i), Metres: pick(minTargetMetres, 1, 1, 1.5, 2, maxTargetMetres)}
 			if told {
 				c.Converged = pick(c.Metres, 1, 2, math.Inf(1))
 			}
-			charts = append(charts, c)
+			targets = append(targets, c)
 		}
-		OverDay(nil, FitCharts(chartClips(parallax...), charts), chartLimits())
+		OverDay(nil, FitTargets(targetClips(parallax...), targets), targetLimits())
 	}
 }

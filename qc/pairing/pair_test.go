@@ -43,7 +43,7 @@ func TestPairByMarks(t *testing.T) {
 		if strings.HasPrefix(c.left, "R_") {
 			c.left, c.right = c.right, c.left
 		}
-		clips := Pairing{}.Pair([]string{c.left, c.right})
+		clips := Search{}.pairPaths([]string{c.left, c.right})
 		require.Equal(t, []record.Clip{{Name: c.name, Left: c.left, Right: c.right, Packing: record.Separate, Why: c.why}}, clips)
 	}
 }
@@ -56,7 +56,7 @@ func TestLettersWithinWordsAreNoMarks(t *testing.T) {
 		{"leftover.mov", "rightover.mov"},
 		{"LR.mov", "RL.mov"},
 	} {
-		clips := Pairing{}.Pair(names)
+		clips := Search{}.pairPaths(names)
 		require.Len(t, clips, 2)
 		for _, c := range clips {
 			require.NotEmpty(t, c.Problem, c.Name)
@@ -65,7 +65,7 @@ func TestLettersWithinWordsAreNoMarks(t *testing.T) {
 }
 
 func TestOrphansSayWhatWasLookedFor(t *testing.T) {
-	clips := Pairing{}.Pair([]string{"a/x_L.mov", "b/right eye/y.mov", "z.mov"})
+	clips := Search{}.pairPaths([]string{"a/x_L.mov", "b/right eye/y.mov", "z.mov"})
 	require.Equal(t, []record.Clip{
 		{Name: "a/x_L", Left: "a/x_L.mov", Packing: record.Separate, Problem: "no right eye found for it: looked for a/x_R.mov"},
 		{Name: "b/right eye/y", Right: "b/right eye/y.mov", Packing: record.Separate, Problem: "no left eye found for it: looked for b/left eye/y.mov"},
@@ -101,13 +101,13 @@ func TestAmbiguousNamesAreNotGuessed(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			require.Contains(t, Pairing{}.Pair(c.files), c.want)
+			require.Contains(t, Search{}.pairPaths(c.files), c.want)
 		})
 	}
 }
 
 func TestOriginalsAndProxiesPairByType(t *testing.T) {
-	clips := Pairing{}.Pair([]string{"a_L.mov", "a_R.mov", "a_L.mp4", "a_R.mp4"})
+	clips := Search{}.pairPaths([]string{"a_L.mov", "a_R.mov", "a_L.mp4", "a_R.mp4"})
 	require.Equal(t, []record.Clip{
 		{Name: "a.mov", Left: "a_L.mov", Right: "a_R.mov", Packing: record.Separate, Why: "marks _L and _R"},
 		{Name: "a.mp4", Left: "a_L.mp4", Right: "a_R.mp4", Packing: record.Separate, Why: "marks _L and _R"},
@@ -115,12 +115,12 @@ func TestOriginalsAndProxiesPairByType(t *testing.T) {
 }
 
 func TestMatesOnTwoCards(t *testing.T) {
-	clips := Pairing{}.Pair([]string{"card1/x_L.mov", "card1/y_L.mov", "card2/x_R.mov", "card2/y_R.mov"})
+	clips := Search{}.pairPaths([]string{"card1/x_L.mov", "card1/y_L.mov", "card2/x_R.mov", "card2/y_R.mov"})
 	require.Len(t, clips, 2)
 	require.Equal(t, record.Clip{Name: "card1/x", Left: "card1/x_L.mov", Right: "card2/x_R.mov", Packing: record.Separate, Why: "marks _L and _R in the folders card1 and card2"}, clips[0])
 
 	// A folder that holds complete pairs too is no card of one camera.
-	clips = Pairing{}.Pair([]string{"s1/x_L.mov", "s1/y_L.mov", "s1/y_R.mov", "s2/x_R.mov"})
+	clips = Search{}.pairPaths([]string{"s1/x_L.mov", "s1/y_L.mov", "s1/y_R.mov", "s2/x_R.mov"})
 	require.Equal(t, []record.Clip{
 		{Name: "s1/x_L", Left: "s1/x_L.mov", Packing: record.Separate, Problem: "no mate beside it, but in other folders: s2/x_R.mov; list in pairs.csv what belongs together"},
 		{Name: "s1/y", Left: "s1/y_L.mov", Right: "s1/y_R.mov", Packing: record.Separate, Why: "marks _L and _R"},
@@ -158,7 +158,7 @@ func TestSequences(t *testing.T) {
 			"50%%_L.%02d.png", "50%%_R.%02d.png", "50%%", "marks _L and _R"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			require.Equal(t, []record.Clip{{Name: c.clip, Left: c.left, Right: c.right, Packing: record.Separate, Why: c.why}}, Pairing{}.Pair(c.files))
+			require.Equal(t, []record.Clip{{Name: c.clip, Left: c.left, Right: c.right, Packing: record.Separate, Why: c.why}}, Search{}.pairPaths(c.files))
 		})
 	}
 }
@@ -166,7 +166,7 @@ func TestSequences(t *testing.T) {
 func TestPicturesThatAreNoSequence(t *testing.T) {
 	// A pair of stills is footage; a picture beside a video of its name, or
 	// without any mark, is not.
-	clips := Pairing{}.Pair([]string{
+	clips := Search{}.pairPaths([]string{
 		"still_L.png", "still_R.png",
 		"a_L.mov", "a_L.jpg", "a_R.mov", "a_R.jpg", "slate.jpg",
 		"photo 7.jpg", "photo 9.jpg",
@@ -186,7 +186,7 @@ func names(clips []record.Clip) []string {
 }
 
 func TestWhatIsNoFootageIsPassedOver(t *testing.T) {
-	require.Empty(t, Pairing{}.Pair([]string{
+	require.Empty(t, Search{}.pairPaths([]string{
 		".hidden_L.mov", "._A001_L.mov", "A001_L.xml", "A001_L.wav", "notes.txt", "thumbs.db", "noextension", "mov", ".mov",
 	}))
 }
@@ -196,7 +196,7 @@ func TestPackedFiles(t *testing.T) {
 		"a_SBS.mov": record.SideBySide, "a-side-by-side.mp4": record.SideBySide, "a.hsbs.mkv": record.SideBySide, "Side by Side 3.mov": record.SideBySide,
 		"a_TB.mov": record.TopBottom, "a top-and-bottom.mov": record.TopBottom, "over-under_2.mov": record.TopBottom, "a_left_SBS.mov": record.SideBySide,
 	} {
-		clips := Pairing{}.Pair([]string{name})
+		clips := Search{}.pairPaths([]string{name})
 		require.Len(t, clips, 1)
 		require.Equal(t, want, clips[0].Packing, name)
 		require.Equal(t, name, clips[0].Left)
@@ -204,28 +204,28 @@ func TestPackedFiles(t *testing.T) {
 		require.Empty(t, clips[0].Problem)
 		require.Contains(t, clips[0].Why, "the mark ")
 	}
-	require.NotEmpty(t, Pairing{}.Pair([]string{"a_SBS_TB.mov"})[0].Problem)
-	require.NotEmpty(t, Pairing{Packing: record.Separate}.Pair([]string{"a_SBS.mov"})[0].Problem)
+	require.NotEmpty(t, Search{}.pairPaths([]string{"a_SBS_TB.mov"})[0].Problem)
+	require.NotEmpty(t, Search{Packing: record.Separate}.pairPaths([]string{"a_SBS.mov"})[0].Problem)
 
-	clips := Pairing{Packing: record.TopBottom}.Pair([]string{"a_L.mov", "a_R.mov"})
+	clips := Search{Packing: record.TopBottom}.pairPaths([]string{"a_L.mov", "a_R.mov"})
 	require.Len(t, clips, 2)
 	require.Equal(t, record.Clip{Name: "a_L", Left: "a_L.mov", Packing: record.TopBottom, Why: "the packing said for all files"}, clips[0])
 }
 
 func TestTagsOfSingleFiles(t *testing.T) {
 	var asked []string
-	p := Pairing{Tag: func(path string) (record.Packing, bool) {
+	p := Search{Tag: func(path string) (record.Packing, bool) {
 		asked = append(asked, path)
 		return record.TopBottom, path == "b.mov"
 	}}
-	clips := p.Pair([]string{"a_L.mov", "a_R.mov", "b.mov", "c.mov", "d_SBS.mov"})
+	clips := p.pairPaths([]string{"a_L.mov", "a_R.mov", "b.mov", "c.mov", "d_SBS.mov"})
 	require.Equal(t, []string{"b.mov", "c.mov"}, asked)
 	require.Equal(t, record.Clip{Name: "b", Left: "b.mov", Packing: record.TopBottom, Why: "the file's own stereo tags"}, clips[1])
 	require.NotEmpty(t, clips[2].Problem)
 }
 
 func TestManifestOverridesNames(t *testing.T) {
-	m := Manifest{Path: "day/pairs.csv", Rows: []ManifestRow{
+	m := manifest{Path: "day/pairs.csv", Rows: []manifestRow{
 		{Line: 2, Left: "day/a_R.mov", Right: "day/a_L.mov", Packing: record.Separate},
 		{Line: 3, Left: "day/x.mov", Packing: record.SideBySide, Name: "both\x1b[31m"},
 		{Line: 4, Left: "day/y.mov", Right: "day/gone.mov", Packing: record.Separate},
@@ -233,7 +233,7 @@ func TestManifestOverridesNames(t *testing.T) {
 		{Line: 6, Left: "day/s_L.0001.dpx", Right: "day/s_R.%04d.dpx", Packing: record.Separate},
 		{Line: 7, Left: "day/odd.footage", Right: "day/odder.footage", Packing: record.Separate, Name: "both"},
 	}}
-	clips := Pairing{}.Pair([]string{
+	clips := Search{}.pairPaths([]string{
 		"day/a_L.mov", "day/a_R.mov", "day/b_L.mov", "day/b_R.mov", "day/x.mov", "day/y.mov", "day/z.mov",
 		"day/s_L.0001.dpx", "day/s_L.0002.dpx", "day/s_R.0001.dpx", "day/s_R.0002.dpx",
 		"day/odd.footage", "day/odder.footage",
@@ -250,7 +250,7 @@ func TestManifestOverridesNames(t *testing.T) {
 }
 
 func TestNamesAreUniqueInAnyCase(t *testing.T) {
-	clips := Pairing{}.Pair([]string{"a_L.mov", "a_R.mov", "A_L.mov", "A_R.mov", "a-L.mov", "a-R.mov"})
+	clips := Search{}.pairPaths([]string{"a_L.mov", "a_R.mov", "A_L.mov", "A_R.mov", "a-L.mov", "a-R.mov"})
 	require.Len(t, clips, 3)
 	seen := map[string]bool{}
 	for _, c := range clips {
@@ -261,7 +261,7 @@ func TestNamesAreUniqueInAnyCase(t *testing.T) {
 }
 
 func TestPathsThatNoRecordCanHold(t *testing.T) {
-	clips := Pairing{}.Pair([]string{"caf\xe9_L.mov", "caf\xe9_R.mov"})
+	clips := Search{}.pairPaths([]string{"caf\xe9_L.mov", "caf\xe9_R.mov"})
 	require.Len(t, clips, 2)
 	for _, c := range clips {
 		require.True(t, utf8.ValidString(c.Name))
@@ -283,7 +283,7 @@ func FuzzPair(f *testing.F) {
 		if len(files) > 60 {
 			return
 		}
-		clips := Pairing{}.Pair(files)
+		clips := Search{}.pairPaths(files)
 		used := map[string]int{}
 		mentioned := ""
 		seen := map[string]bool{}
@@ -317,6 +317,6 @@ func FuzzPair(f *testing.F) {
 		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(shuffled), func(i, j int) {
 			shuffled[i], shuffled[j] = shuffled[j], shuffled[i]
 		})
-		require.Equal(t, clips, Pairing{}.Pair(shuffled))
+		require.Equal(t, clips, Search{}.pairPaths(shuffled))
 	})
 }

@@ -12,28 +12,28 @@ import (
 	"nightpair/qc/number"
 )
 
-// chart is a measurement over the time of a clip, ready to be drawn. Places
-// are in the units of the drawing, which is ChartWidth × ChartHeight of them
+// plot is a measurement over the time of a clip, ready to be drawn. Places
+// are in the units of the drawing, which is PlotWidth × PlotHeight of them
 // and small enough that its letters stay readable at the width of a phone.
-type chart struct {
+type plot struct {
 	Metric, Title, Unit, Summary string
 	Width, Height                float64
-	Left, Right, Top, Bottom     float64 // edges of the plot itself
+	Left, Right, Top, Bottom     float64 // edges of the area of values
 	XTicks, YTicks               []tick
-	Bounds                       []chartBound
+	Bounds                       []plotBound
 	Lines                        []string // one for each stretch without a gap, as points of a polyline
-	Points                       []chartPoint
-	Gaps                         []chartGap
+	Points                       []plotPoint
+	Gaps                         []plotGap
 	Missing                      string // why some moments have no value
 	Limits                       string // in words
 }
 
 // What the drawing derives from its edges.
-func (c chart) Span() float64     { return c.Right - c.Left }
-func (c chart) YTextAt() float64  { return c.Left - 6 }
-func (c chart) TickEnd() float64  { return c.Bottom + 4 }
-func (c chart) XTextAt() float64  { return c.Bottom + 16 }
-func (c chart) Overhang() float64 { return c.Width - c.Right }
+func (c plot) Span() float64     { return c.Right - c.Left }
+func (c plot) YTextAt() float64  { return c.Left - 6 }
+func (c plot) TickEnd() float64  { return c.Bottom + 4 }
+func (c plot) XTextAt() float64  { return c.Bottom + 16 }
+func (c plot) Overhang() float64 { return c.Width - c.Right }
 
 type tick struct {
 	At   string
@@ -42,49 +42,49 @@ type tick struct {
 	Last bool // at the right edge
 }
 
-// chartBound is a limit: a line, and the area beyond it.
-type chartBound struct {
+// plotBound is a limit: a line, and the area beyond it.
+type plotBound struct {
 	At, From, Extent string // the line; top and height of the area
 	TextAt           string
 	Text             string
 	Severity         judge.Severity
 }
 
-type chartPoint struct{ X, Y, Low, High, Text string }
+type plotPoint struct{ X, Y, Low, High, Text string }
 
-type chartGap struct{ X, Text string }
+type plotGap struct{ X, Text string }
 
 const (
-	chartWidth  = 420
-	chartHeight = 190
-	chartLeft   = 46
-	chartRight  = 8
-	chartTop    = 12
-	chartBottom = 24
+	plotWidth  = 420
+	plotHeight = 190
+	plotLeft   = 46
+	plotRight  = 8
+	plotTop    = 12
+	plotBottom = 24
 )
 
-// newChart lays out the chart of a metric. It reports false where no moment
+// newPlot lays out the plot of a metric. It reports false where no moment
 // has a value.
-func newChart(c *clip, m metrics.Metric, limits []judge.Limit) (chart, bool) {
-	ch := chart{Metric: m.Name, Title: judge.Label(m.Name), Unit: m.Unit,
-		Width: chartWidth, Height: chartHeight,
-		Left: chartLeft, Right: chartWidth - chartRight, Top: chartTop, Bottom: chartHeight - chartBottom}
+func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
+	p := plot{Metric: m.Name, Title: judge.Label(m.Name), Unit: m.Unit,
+		Width: plotWidth, Height: plotHeight,
+		Left: plotLeft, Right: plotWidth - plotRight, Top: plotTop, Bottom: plotHeight - plotBottom}
 	low, high := math.Inf(1), math.Inf(-1) // of the values with their bars
-	least, most := math.Inf(1), math.Inf(-1)
+	minValue, maxValue := math.Inf(1), math.Inf(-1)
 	measured := 0
 	for _, moment := range c.Moments {
 		if v := moment.Values[m.Name]; v.OK() {
 			low, high = min(low, v.Value-2*v.SE), max(high, v.Value+2*v.SE)
-			least, most = min(least, v.Value), max(most, v.Value)
+			minValue, maxValue = min(minValue, v.Value), max(maxValue, v.Value)
 			measured++
 		}
 	}
 	if measured == 0 {
-		return chart{}, false
+		return plot{}, false
 	}
 	bounds := boundsOf(m.Name, limits)
-	ch.Limits = limitWords(m.Name, limits)
-	y := newScale(low, high, m, bounds, ch.Bottom, ch.Top)
+	p.Limits = limitLabel(m.Name, limits)
+	y := newScale(low, high, m, bounds, p.Bottom, p.Top)
 	duration := 0.0
 	if n := len(c.Moments); n > 0 {
 		duration = c.Moments[n-1].Time.Seconds()
@@ -95,39 +95,39 @@ func newChart(c *clip, m metrics.Metric, limits []judge.Limit) (chart, bool) {
 	if duration == 0 {
 		duration = 1
 	}
-	x := func(seconds float64) float64 { return ch.Left + seconds/duration*(ch.Right-ch.Left) }
+	x := func(seconds float64) float64 { return p.Left + seconds/duration*(p.Right-p.Left) }
 
 	for _, b := range bounds {
 		if b.value < y.low || b.value > y.high {
 			continue
 		}
 		at := y.at(b.value)
-		d := chartBound{At: place(at), Severity: b.severity, Text: string(b.severity) + " " + bound(b.value)}
+		d := plotBound{At: place(at), Severity: b.severity, Text: string(b.severity) + " " + bound(b.value)}
 		if b.upper {
-			d.From, d.Extent, d.TextAt = place(ch.Top), place(at-ch.Top), place(at-3)
-			if at-ch.Top < 12 { // no room above the line
+			d.From, d.Extent, d.TextAt = place(p.Top), place(at-p.Top), place(at-3)
+			if at-p.Top < 12 { // no room above the line
 				d.TextAt = place(at + 10)
 			}
 		} else {
-			d.From, d.Extent, d.TextAt = place(at), place(ch.Bottom-at), place(at+10)
-			if ch.Bottom-at < 12 {
+			d.From, d.Extent, d.TextAt = place(at), place(p.Bottom-at), place(at+10)
+			if p.Bottom-at < 12 {
 				d.TextAt = place(at - 3)
 			}
 		}
-		ch.Bounds = append(ch.Bounds, d)
+		p.Bounds = append(p.Bounds, d)
 	}
 	for _, v := range y.ticks() {
-		ch.YTicks = append(ch.YTicks, tick{At: place(y.at(v)), Text: number.Plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
+		p.YTicks = append(p.YTicks, tick{At: place(y.at(v)), Text: number.Plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
 	}
 	step, decimals := timeStep(duration)
 	for s := 0.0; s <= duration*(1+1e-9); s += step {
-		ch.XTicks = append(ch.XTicks, tick{At: place(x(s)), Text: clock(s, decimals), Last: ch.Right-x(s) < 12})
+		p.XTicks = append(p.XTicks, tick{At: place(x(s)), Text: clock(s, decimals), Last: p.Right-x(s) < 12})
 	}
 
 	var line []string
 	flush := func() {
 		if len(line) > 1 {
-			ch.Lines = append(ch.Lines, strings.Join(line, " "))
+			p.Lines = append(p.Lines, strings.Join(line, " "))
 		}
 		line = nil
 	}
@@ -148,7 +148,7 @@ func newChart(c *clip, m metrics.Metric, limits []judge.Limit) (chart, bool) {
 			if reasons[reason]++; reasons[reason] == 1 {
 				order = append(order, reason)
 			}
-			ch.Gaps = append(ch.Gaps, chartGap{X: px, Text: where + ": " + reason})
+			p.Gaps = append(p.Gaps, plotGap{X: px, Text: where + ": " + reason})
 			continue
 		}
 		py := place(y.at(v.Value))
@@ -157,33 +157,33 @@ func newChart(c *clip, m metrics.Metric, limits []judge.Limit) (chart, bool) {
 		if u := uncertain(v.SE, m.Decimals); u != "" {
 			text += " ± " + u
 		}
-		ch.Points = append(ch.Points, chartPoint{X: px, Y: py,
+		p.Points = append(p.Points, plotPoint{X: px, Y: py,
 			Low: place(y.at(v.Value - 2*v.SE)), High: place(y.at(v.Value + 2*v.SE)), Text: text + " " + m.Unit})
 	}
 	flush()
 
-	ch.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", ch.Title, format(m, least), format(m, most), m.Unit, number.Counted(measured, "moment", "moments"))
-	if n := len(ch.Gaps); n > 0 {
-		ch.Summary += fmt.Sprintf(", %d not measured", n)
+	p.Summary = fmt.Sprintf("%s over time: %s to %s %s in %s", p.Title, format(m, minValue), format(m, maxValue), m.Unit, number.Counted(measured, "moment", "moments"))
+	if n := len(p.Gaps); n > 0 {
+		p.Summary += fmt.Sprintf(", %d not measured", n)
 		var why []string
 		for _, r := range order {
 			why = append(why, fmt.Sprintf("%s (%s)", r, number.Counted(reasons[r], "moment", "moments")))
 		}
-		ch.Missing = strings.Join(why, "; ")
+		p.Missing = strings.Join(why, "; ")
 	}
-	for _, b := range ch.Bounds {
-		ch.Summary += ", " + b.Text
+	for _, b := range p.Bounds {
+		p.Summary += ", " + b.Text
 	}
-	return ch, true
+	return p, true
 }
 
 // place writes a place in a drawing; a tenth of a unit is finer than a pixel.
 func place(v float64) string { return number.Cell(v, 1) }
 
-// limitWords tells the limits on single values, which the chart itself leaves
+// limitLabel tells the limits on single values, which the plot leaves
 // out where they are far off.
-func limitWords(metric string, limits []judge.Limit) string {
-	var words []string
+func limitLabel(metric string, limits []judge.Limit) string {
+	var labels []string
 	for _, l := range limits {
 		if l.Metric != metric || !l.Statistic.Level {
 			continue
@@ -192,14 +192,14 @@ func limitWords(metric string, limits []judge.Limit) string {
 		if w == "" {
 			continue
 		}
-		if w = string(l.Severity) + " " + w; !slices.Contains(words, w) {
-			words = append(words, w)
+		if w = string(l.Severity) + " " + w; !slices.Contains(labels, w) {
+			labels = append(labels, w)
 		}
 	}
-	return strings.Join(words, ", ")
+	return strings.Join(labels, ", ")
 }
 
-type chartLimit struct {
+type plotLimit struct {
 	value    float64
 	upper    bool
 	severity judge.Severity
@@ -207,9 +207,9 @@ type chartLimit struct {
 
 // boundsOf lists the bounds on single values of a metric. Bounds on a drift
 // say nothing about a value.
-func boundsOf(metric string, limits []judge.Limit) []chartLimit {
-	var bounds []chartLimit
-	add := func(b chartLimit) {
+func boundsOf(metric string, limits []judge.Limit) []plotLimit {
+	var bounds []plotLimit
+	add := func(b plotLimit) {
 		if open(b.value) {
 			return
 		}
@@ -221,8 +221,8 @@ func boundsOf(metric string, limits []judge.Limit) []chartLimit {
 		if l.Metric != metric || !l.Statistic.Level {
 			continue
 		}
-		add(chartLimit{value: l.High, upper: true, severity: l.Severity})
-		add(chartLimit{value: l.Low, severity: l.Severity})
+		add(plotLimit{value: l.High, upper: true, severity: l.Severity})
+		add(plotLimit{value: l.Low, severity: l.Severity})
 	}
 	return bounds
 }
@@ -239,14 +239,14 @@ const maxTicks = 7
 // newScale takes in the values and, on each side, the nearest limit, so that a
 // glance tells how far off it is; the limits beyond only when a value comes
 // near them.
-func newScale(low, high float64, m metrics.Metric, bounds []chartLimit, bottom, top float64) scale {
+func newScale(low, high float64, m metrics.Metric, bounds []plotLimit, bottom, top float64) scale {
 	if !math.IsNaN(m.Ideal) {
 		low, high = min(low, m.Ideal), max(high, m.Ideal)
 	}
-	// Noise in the last decimal worth showing must not fill the chart.
-	if least := 4 * math.Pow(10, -float64(m.Decimals)); high-low < least {
+	// Noise in the last decimal worth showing must not fill the plot.
+	if minSpan := 4 * math.Pow(10, -float64(m.Decimals)); high-low < minSpan {
 		middle := (low + high) / 2
-		low, high = middle-least/2, middle+least/2
+		low, high = middle-minSpan/2, middle+minSpan/2
 	}
 	below, above := math.Inf(-1), math.Inf(1)
 	for _, b := range bounds {

@@ -25,7 +25,7 @@ import (
 const hostile = "Take \"7\" <script>alert('x')</script> & ré/zo\n\u202eend%2F"
 
 // night invents a shooting day that has every kind of clip.
-func night(t testing.TB) Night {
+func night(t testing.TB) Results {
 	t.Helper()
 	limits := judge.Limits{
 		limit("vertical_offset", judge.Median, -0.7, 0.7, judge.Warn, "Report ITU-R BT.2293-0, Table 8: detectable"),
@@ -39,7 +39,7 @@ func night(t testing.TB) Night {
 		limit("near_parallax", judge.Lowest, -2.94, math.Inf(1), judge.Fail, "Report ITU-R BT.2293-0, Table 9: 60 arc minutes, seen from 3 picture heights"),
 		limit("far_parallax", judge.Top, math.Inf(-1), 0.525, judge.Fail, "eyes 63 mm apart must not turn outwards"),
 	}
-	n := Night{
+	n := Results{
 		Title:    "Mill by the river, day 12",
 		Screens:  []judge.Screen{{Width: 12}},
 		LimitSet: "viewer",
@@ -99,10 +99,10 @@ func night(t testing.TB) Night {
 		}
 	}, judge.Finding{Status: judge.Unmeasured, Limit: limits[1], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."},
 		judge.Finding{Status: judge.Unmeasured, Limit: limits[9], Place: judge.Place{Worst: -1}, Detail: "4 of 24 moments show enough; 8 are needed."})
-	add("A008 card 2, cut off", judge.Unmeasured, nil, func(rec *record.Record) {
+	add("A008 card 2, truncated", judge.Unmeasured, nil, func(rec *record.Record) {
 		rec.Moments, rec.Header.Setup = nil, record.Setup{}
 		rec.Header.Right, rec.Header.EyeWidth, rec.Header.EyeHeight = record.Source{Path: rec.Header.Clip.Right}, 0, 0
-		rec.Trailer.Failed = "open A008 card 2, cut off_R.mov: the file is truncated"
+		rec.Trailer.Failed = "open A008 card 2, truncated_R.mov: the file is truncated"
 		rec.Trailer.Right = []record.Note{{Text: "moov atom not found", Count: 1}}
 	})
 	add("A009 orphan", judge.Unmeasured, nil, func(rec *record.Record) {

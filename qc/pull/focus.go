@@ -109,7 +109,7 @@ func momentTrajectory(r record.Record) trajectory {
 	return c
 }
 
-// FindFocus looks for a pull of focus in a clip whose scene and cameras rest, and
+// FindFocus looks for a focus pull in a clip whose scene and cameras rest, and
 // says how the convergence follows; or why there is none. Where the pull was looked
 // at frame by frame that counts, otherwise the moments.
 func FindFocus(r record.Record) (pull Focus, reason string) {

@@ -11,15 +11,15 @@ import (
 	"nightpair/qc/number"
 )
 
-// chartTable is what the charts of one setup tell of the rig.
-type chartTable struct {
+// targetTable is what the targets of one setup tell of the rig.
+type targetTable struct {
 	Setup string
-	Lead  string // the rig by the charts, in a sentence or two
+	Lead  string // the rig by the targets, in a sentence or two
 	Told  bool   // whether the crew says where the cameras converge
-	Rows  []chartTableRow
+	Rows  []targetTableRow
 }
 
-type chartTableRow struct {
+type targetTableRow struct {
 	Clip              string
 	Page              template.URL // empty where there is no such clip
 	Metres, Converged string
@@ -28,12 +28,12 @@ type chartTableRow struct {
 	Missing                         string
 }
 
-func (r *report) chartTables() []chartTable {
-	var tables []chartTable
-	for _, f := range r.Charts {
-		t := chartTable{Setup: f.Setup, Lead: chartLead(f)}
-		for _, c := range f.Charts {
-			row := chartTableRow{Clip: c.Clip, Metres: number.Plain(c.Metres, 2), Missing: c.Parallax.Missing}
+func (r *report) targetTables() []targetTable {
+	var tables []targetTable
+	for _, f := range r.Targets {
+		t := targetTable{Setup: f.Setup, Lead: targetLead(f)}
+		for _, c := range f.Targets {
+			row := targetTableRow{Clip: c.Clip, Metres: number.Plain(c.Metres, 2), Missing: c.Parallax.Missing}
 			for _, other := range r.clips {
 				if other.name() == c.Clip {
 					row.Page = other.page("clips/")
@@ -62,11 +62,11 @@ func (r *report) chartTables() []chartTable {
 	return tables
 }
 
-// chartLead says what the charts come to.
-func chartLead(f judge.ChartFit) string {
+// targetLead says what the targets come to.
+func targetLead(f judge.TargetFit) string {
 	parts := []string{"Parallax has to be b·f·(1/Zc − 1/Z) at the distance Z, with the interaxial b, the focal length f in picture widths and the distance Zc of the convergence. ± is two standard errors."}
 	if f.Strength.OK() {
-		parts = append(parts, fmt.Sprintf("By these charts b·f is %s %% of the width × m.", measured(f.Strength, 2, false)))
+		parts = append(parts, fmt.Sprintf("By these targets b·f is %s %% of the width × m.", measured(f.Strength, 2, false)))
 	} else {
 		parts = append(parts, "b·f is not known: "+f.Strength.Missing+".")
 	}

@@ -1,0 +1,2 @@
+// Package nearest finds the name that a mistyped one was meant for.
+package nearest
