@@ -2,10 +2,6 @@ package judge
 
 import (
 	"math"
-
-	"nightpair/metrics"
-	"nightpair/metrics/stat"
-	"nightpair/qc/record"
 )
 
 const (
@@ -79,11 +75,4 @@ func comfortZone(distance, eyes float64) (near, far float64) {
 	near = eyes * (1 - distance*nearest)
 	far = min(eyes*(1-distance*farthest), eyes)
 	return near, far
-}
-
-// DepthRange returns the nearest and the farthest parallax of a clip, as they
-// are judged: the 5th percentile over the moments of the one, the 95th of the
-// other.
-func DepthRange(r record.Record) (near, far stat.Measurement) {
-	return Lowest.Of(r, metrics.NearParallax), Top.Of(r, metrics.FarParallax)
 }

@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -30,8 +29,8 @@ type everyFrame struct {
 	shot         []int
 }
 
-// everyFrameNames lists the metrics of which frames are known one by one.
-func everyFrameNames() []string {
+// everyFrameMetrics lists the metrics of which frames are known one by one.
+func everyFrameMetrics() []string {
 	return []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Exposure}
 }
 
@@ -138,58 +137,45 @@ func (e everyFrame) stretches() []reading {
 // widened returns a stretch's reading with all of its error. Of many stretches one is the
 // worst by chance alone: its own error counts as many times as the largest of so many
 // independent ones is expected to be.
-func (e everyFrame) widened(m reading, of int) stat.Measurement {
+func (e everyFrame) widened(m reading, of int, common float64) stat.Measurement {
 	independent := max(float64(of)/float64(max(e.window, 1)), 1)
 	own := m.SE * max(1, math.Sqrt(2*math.Log(independent)))
-	return stat.Measured(m.Value, math.Sqrt(own*own+e.common*e.common+e.slow*e.slow))
+	return stat.Measured(m.Value, math.Sqrt(own*own+common*common+e.slow*e.slow))
 }
 
-// worst returns the stretch whose reading departs most from the ideal value.
-func (e everyFrame) worst(ideal float64) (worst reading, of int, ok bool) {
-	all := e.stretches()
-	for _, m := range all {
-		if !ok || math.Abs(m.Value-ideal) > math.Abs(worst.Value-ideal) {
-			worst, ok = m, true
-		}
-	}
-	return worst, len(all), ok
-}
-
+// tooFewFrames is why there is no stretch.
 const tooFewFrames = "too few frames show enough to be compared"
 
-func stretchValue(r record.Record, metric string) stat.Measurement {
-	e, missing := everyFrameOf(r, metric)
-	if missing != "" {
-		return stat.Missing(missing)
+// worst returns the reading of the stretch that departs most from an ideal value, and its
+// middle frame, an index; or why there is none.
+func (e everyFrame) worst(ideal float64) (value stat.Measurement, middle int) {
+	all := e.stretches()
+	if len(all) == 0 {
+		return stat.Missing(tooFewFrames), 0
 	}
-	m, _ := metrics.Lookup(metric)
-	worst, of, ok := e.worst(m.Ideal)
-	if !ok {
-		return stat.Missing(tooFewFrames)
+	worst := all[0]
+	for _, m := range all {
+		if math.Abs(m.Value-ideal) > math.Abs(worst.Value-ideal) {
+			worst = m
+		}
 	}
-	return e.widened(worst, of)
+	return e.widened(worst, len(all), e.common), worst.from + e.length()/2
 }
 
-// placeOfStretch returns from which frame to which a metric is out of bounds around its worst
-// stretch.
-func placeOfStretch(r record.Record, l Limit) Place {
-	e, missing := everyFrameOf(r, l.Metric)
-	m, _ := metrics.Lookup(l.Metric)
-	worst, _, ok := e.worst(m.Ideal)
-	if missing != "" || !ok {
-		return nowhere
-	}
-	n := min(e.window, len(e.value))
-	out := func(i int) bool { return l.excess(e.value[i]) > 0 }
-	middle := worst.from + n/2
-	from, to := e.run(middle, out)
-	at := middle
-	for i := from; i <= to; i++ {
-		if !math.IsNaN(e.value[i]) && l.excess(e.value[i]) > l.excess(e.value[at]) {
+// length returns the number of frames of a stretch.
+func (e everyFrame) length() int { return min(e.window, len(e.value)) }
+
+// beyond returns the frames of the left eye from and to which values around an index exceed
+// something, and the one where they exceed it most.
+func (e everyFrame) beyond(about int, excess func(value float64) float64) (from, to, worst int) {
+	first, last := e.run(about, func(i int) bool { return excess(e.value[i]) > 0 })
+	at := about
+	for i := first; i <= last; i++ {
+		if !math.IsNaN(e.value[i]) && !(excess(e.value[i]) <= excess(e.value[at])) {
 			at = i
 		}
 	}
-	return framePlace(r, e.first+from, e.first+to, e.first+at)
+	return e.first + first, e.first + last, e.first + at
 }
 
 // maxSpike is how many frames in a row may depart from a run, or not be known, without ending
@@ -205,7 +191,7 @@ func (e everyFrame) run(about int, holds func(i int) bool) (from, to int) {
 			switch {
 			case !math.IsNaN(e.value[i]) && holds(i):
 				last = i
-			case abs(i-last) > maxSpike:
+			case max(i-last, last-i) > maxSpike:
 				return last
 			}
 		}
@@ -214,65 +200,47 @@ func (e everyFrame) run(about int, holds func(i int) bool) (from, to int) {
 	return along(-1), along(1)
 }
 
-// change is the largest change within one shot: from one stretch to another.
-func (e everyFrame) change() (from, to reading, of int, ok bool) {
+// change returns the largest change within one shot, from one stretch to another, and between
+// which of the left eye's frames most of it happens: the last that is nearer to the value
+// before and the first that is nearer to the value after. Where values come back, it is their
+// going away.
+func (e everyFrame) change() (value stat.Measurement, last, first int) {
 	all := e.stretches()
+	if len(all) == 0 {
+		return stat.Missing(tooFewFrames), 0, 0
+	}
+	var from, to reading
 	for rest := all; len(rest) > 0; {
 		n := 1
 		for n < len(rest) && e.shot[rest[n].from] == e.shot[rest[0].from] {
 			n++
 		}
-		shot := rest[:n]
+		if a, b := e.extremes(rest[:n]); !from.OK() || math.Abs(b.Value-a.Value) > math.Abs(to.Value-from.Value) {
+			from, to = a, b
+		}
 		rest = rest[n:]
-		low, high := shot[0], shot[0]
-		for _, m := range shot {
-			if m.Value < low.Value {
-				low = m
-			}
-			if m.Value > high.Value {
-				high = m
-			}
-		}
-		if low.from > high.from {
-			low, high = high, low
-		}
-		if !ok || math.Abs(high.Value-low.Value) > math.Abs(to.Value-from.Value) {
-			from, to, ok = low, high, true
-		}
-	}
-	return from, to, len(all), ok
-}
-
-func changeValue(r record.Record, metric string) stat.Measurement {
-	e, missing := everyFrameOf(r, metric)
-	if missing != "" {
-		return stat.Missing(missing)
-	}
-	from, to, of, ok := e.change()
-	if !ok {
-		return stat.Missing(tooFewFrames)
-	}
-	// What all frames share cancels; what wanders does not.
-	e.common = 0
-	return stat.Measured(to.Value-from.Value, math.Hypot(e.widened(from, of).SE, e.widened(to, of).SE))
-}
-
-// placeOfChange returns between which frames most of the change happens: from the last that is
-// nearer to the value before to the first that is nearer to the value after.
-func placeOfChange(r record.Record, l Limit) Place {
-	e, missing := everyFrameOf(r, l.Metric)
-	from, to, _, ok := e.change()
-	if missing != "" || !ok {
-		return nowhere
 	}
 	half := (from.Value + to.Value) / 2
-	before := func(i int) bool { return (e.value[i] < half) == (from.Value < half) }
-	n := min(e.window, len(e.value))
-	_, last := e.run(from.from+n/2, before)
-	first := min(last+1, len(e.value)-1)
-	return framePlace(r, e.first+last, e.first+first, e.first+first)
+	_, index := e.run(from.from+e.length()/2, func(i int) bool { return (e.value[i] < half) == (from.Value < half) })
+	// What all frames share cancels; what wanders does not.
+	se := math.Hypot(e.widened(from, len(all), 0).SE, e.widened(to, len(all), 0).SE)
+	return stat.Measured(to.Value-from.Value, se), e.first + index, e.first + min(index+1, len(e.value)-1)
 }
 
-func sayChange(_ judgedClip, f Finding) string {
-	return fmt.Sprintf("%s changes by %s within the shot", Label(f.Limit.Metric), f.signedAmount(f.Value))
+// extremes returns the lowest and the highest of stretches, the earlier one first; of those
+// that are as low or as high but for their errors the earliest.
+func (e everyFrame) extremes(list []reading) (from, to reading) {
+	low, high := list[0], list[0]
+	for _, m := range list {
+		if m.Value < low.Value-math.Hypot(m.SE, low.SE) {
+			low = m
+		}
+		if m.Value > high.Value+math.Hypot(m.SE, high.SE) {
+			high = m
+		}
+	}
+	if low.from > high.from {
+		return high, low
+	}
+	return low, high
 }

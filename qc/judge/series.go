@@ -79,6 +79,19 @@ func commonest(reasons map[string]int) string {
 	return best
 }
 
+// medianOf returns the median of a metric over a clip, or of one that takes the whole clip its
+// value; or why there is none.
+func medianOf(r record.Record, metric string) stat.Measurement {
+	if whole, ok := r.Header.Sync.Values[metric]; ok {
+		return whole
+	}
+	s, missing := seriesOf(r, metric)
+	if missing != "" {
+		return stat.Missing(missing)
+	}
+	return s.median()
+}
+
 // median returns the median over the moments. With s the robust scatter of n
 // values and m the median of their own standard errors, the standard error is
 //

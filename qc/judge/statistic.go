@@ -113,12 +113,7 @@ func metricNames() []string {
 var (
 	Median = &Statistic{
 		Name: "median", Label: "median of the clip", Level: true, mistimed: true, place: placeOfValues,
-		value: func(r record.Record, metric string) stat.Measurement {
-			if whole, ok := r.Header.Sync.Values[metric]; ok {
-				return whole
-			}
-			return ofSeries(series.median)(r, metric)
-		},
+		value: medianOf,
 	}
 	Lowest = &Statistic{
 		Name: "lowest", Label: "lowest in the clip (5th percentile)", Level: true, Extreme: true, place: placeOfValues,
@@ -131,13 +126,13 @@ var (
 	// Stretch is the median of the worst stretch of at least half a second, from the readings
 	// of every frame: the one that departs most from what a perfect pair gives.
 	Stretch = &Statistic{
-		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: everyFrameNames,
+		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: everyFrameMetrics,
 		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true,
 	}
 	// Change is the largest change from one such stretch to another of the same shot, as a
 	// step, a ramp or a bad stretch makes it.
 	Change = &Statistic{
-		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: everyFrameNames,
+		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: everyFrameMetrics,
 		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyDrift,
 	}
 	// Drift is the change from the first to the last frame along a robust line.

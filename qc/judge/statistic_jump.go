@@ -2,27 +2,10 @@ package judge
 
 import (
 	"fmt"
-	"math"
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
 )
-
-// jump returns the largest change of a metric from one measured moment to the next
-// of the same shot, with its sign, and these two moments; or why there is none.
-func jumpOf(r record.Record, s series) (change stat.Measurement, from, to record.Moment) {
-	change = stat.Missing("no two moments are of one shot")
-	for i := 1; i < len(s.value); i++ {
-		before, after := r.Moments[s.moment[i-1]], r.Moments[s.moment[i]]
-		if r.Shot(before.Frame) != r.Shot(after.Frame) {
-			continue
-		}
-		if d := s.value[i] - s.value[i-1]; !change.OK() || math.Abs(d) > math.Abs(change.Value) {
-			change, from, to = stat.Measured(d, math.Hypot(s.err[i-1], s.err[i])), before, after
-		}
-	}
-	return change, from, to
-}
 
 func jumpValue(r record.Record, metric string) stat.Measurement {
 	return ofSeries(func(s series) stat.Measurement {

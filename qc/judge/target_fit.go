@@ -1,13 +1,11 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
-	"nightpair/qc/number"
 	"nightpair/qc/record"
 )
 
@@ -65,7 +63,7 @@ func FitTargets(records []record.Record, targets []Target) []TargetFit {
 			if reason := r.Failure(); reason != "" {
 				reading.Parallax = stat.Missing(reason)
 			} else {
-				reading.Parallax, reading.in = Median.Of(r, metrics.FocusParallax), r.Header
+				reading.Parallax, reading.in = medianOf(r, metrics.FocusParallax), r.Header
 			}
 		}
 		fits[i].Targets = append(fits[i].Targets, reading)
@@ -207,56 +205,4 @@ func (f *TargetFit) fit() {
 	zc := line.slope / line.offset
 	variance := line.slopeVar/(line.slope*line.slope) + line.offsetVar/(line.offset*line.offset) - 2*line.covariance/(line.slope*line.offset)
 	f.Converges = stat.Measured(zc, zc*math.Sqrt(max(variance, 0)))
-}
-
-// targetReadings returns of each setup how the target that departs most from the others
-// agrees with them, and whether the cameras converge where they are said to.
-func targetReadings(d day, _ []Limit) []dayReading {
-	var all []dayReading
-	for _, f := range d.targets {
-		if r, ok := f.apart(); ok {
-			all = append(all, r)
-		}
-		if f.Off.OK() {
-			all = append(all, f.off())
-		}
-	}
-	return all
-}
-
-const targetAdvice = "Check the distances and that focus and convergence were set as told, and line up the rig."
-
-func (f TargetFit) apart() (dayReading, bool) {
-	var worst TargetReading
-	for _, c := range f.Targets {
-		if c.Apart.OK() && math.Abs(c.Apart.Value)*worst.Apart.SE >= math.Abs(worst.Apart.Value)*c.Apart.SE {
-			worst = c
-		}
-	}
-	return dayReading{
-		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.in, mend: Rig, advice: targetAdvice,
-		say: func(found Finding) string {
-			return fmt.Sprintf("the target %s at %s m has a parallax of %s where the others of its setup make it %s",
-				worst.Clip, number.Digits(worst.Metres), found.signedAmount(worst.Parallax.Value), found.signedAmount(worst.Parallax.Value-worst.Apart.Value))
-		},
-	}, worst.Clip != ""
-}
-
-func (f TargetFit) off() dayReading {
-	of := ""
-	if f.Setup != "" {
-		of = " of " + f.Setup
-	}
-	r := dayReading{
-		value: f.Off, place: nowhere, mend: Rig, advice: targetAdvice,
-		say: func(found Finding) string {
-			return fmt.Sprintf("the targets%s give what stands where the cameras are said to converge a parallax of %s", of, found.signedAmount(f.Off.Value))
-		},
-	}
-	for _, c := range f.Targets {
-		if c.Parallax.OK() {
-			r.clips, r.in = append(r.clips, c.Clip), c.in
-		}
-	}
-	return r
 }

@@ -1,0 +1,65 @@
+package judge
+
+import (
+	"fmt"
+
+	"nightpair/metrics"
+	"nightpair/metrics/stat"
+	"nightpair/qc/record"
+)
+
+// ideal returns what a perfect pair gives of a metric.
+func ideal(metric string) float64 {
+	m, _ := metrics.Lookup(metric)
+	return m.Ideal
+}
+
+func stretchValue(r record.Record, metric string) stat.Measurement {
+	e, missing := everyFrameOf(r, metric)
+	if missing != "" {
+		return stat.Missing(missing)
+	}
+	value, _ := e.worst(ideal(metric))
+	return value
+}
+
+// placeOfStretch returns from which frame to which a metric is out of bounds around its worst
+// stretch.
+func placeOfStretch(r record.Record, l Limit) Place {
+	e, missing := everyFrameOf(r, l.Metric)
+	if missing != "" {
+		return nowhere
+	}
+	value, middle := e.worst(ideal(l.Metric))
+	if !value.OK() {
+		return nowhere
+	}
+	from, to, worst := e.beyond(middle, l.excess)
+	return framePlace(r, from, to, worst)
+}
+
+func changeValue(r record.Record, metric string) stat.Measurement {
+	e, missing := everyFrameOf(r, metric)
+	if missing != "" {
+		return stat.Missing(missing)
+	}
+	value, _, _ := e.change()
+	return value
+}
+
+// placeOfChange returns between which frames most of the change happens.
+func placeOfChange(r record.Record, l Limit) Place {
+	e, missing := everyFrameOf(r, l.Metric)
+	if missing != "" {
+		return nowhere
+	}
+	value, last, first := e.change()
+	if !value.OK() {
+		return nowhere
+	}
+	return framePlace(r, last, first, first)
+}
+
+func sayChange(_ judgedClip, f Finding) string {
+	return fmt.Sprintf("%s changes by %s within the shot", Label(f.Limit.Metric), f.signedAmount(f.Value))
+}
