@@ -10,6 +10,7 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 func TestDepthOfAClip(t *testing.T) {
@@ -23,7 +24,7 @@ func TestDepthOfAClip(t *testing.T) {
 	for i := range rec.Moments {
 		rec.Moments[i].Parallax = &depth.Spread{Near: depth.Position{X: 20, Y: 80}, Far: depth.Position{X: 55, Y: 10}}
 	}
-	r := &report{Results: Results{Screens: []judge.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
+	r := &report{Results: Results{Screens: []screen.Screen{{Width: 2}, {Width: 12}, {View: 100}}}}
 	d := r.depth(&clip{Record: &rec})
 	require.NotNil(t, d)
 	require.Len(t, d.Rows, 6)
@@ -42,9 +43,9 @@ func TestDepthOfAClip(t *testing.T) {
 	require.Contains(t, d.Caution, "qualified stereographer")
 	require.Contains(t, d.Where, "The nearest things are at 20 % of the width and 80 % of the height from the top left, in frame 70.")
 
-	r.Screens = []judge.Screen{{Width: 2}}
+	r.Screens = []screen.Screen{{Width: 2}}
 	require.Empty(t, r.depth(&clip{Record: &rec}).Caution)
-	r.Screens = []judge.Screen{{Width: 10}}
+	r.Screens = []screen.Screen{{Width: 10}}
 	require.Equal(t, "the eyes of children would turn outwards", r.depth(&clip{Record: &rec}).Rows[1].Remark, "60 mm")
 	for i := range rec.Moments {
 		rec.Moments[i].Values["near_parallax"] = stat.Missing("dark")
@@ -73,7 +74,7 @@ func TestJumpsOfDepth(t *testing.T) {
 		{Frame: 12, Before: &record.Depths{Near: stat.Measured(-1, 0.1), Far: stat.Measured(1, 0.1)}, After: &record.Depths{Near: stat.Measured(-3, 0.1), Far: stat.Measured(1.5, 0.1), Middle: -0.5}},
 		{Frame: 24},
 	}
-	n := Results{Records: []record.Record{first, second}, Verdicts: []judge.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []judge.Screen{{Width: 2}, {View: 100}}}
+	n := Results{Records: []record.Record{first, second}, Verdicts: []judge.Verdict{{Clip: "T1"}, {Clip: "T2"}}, Screens: []screen.Screen{{Width: 2}, {View: 100}}}
 	r, err := newReport(n, metrics.All)
 	require.NoError(t, err)
 	require.Equal(t, []jumpRow{

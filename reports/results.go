@@ -9,6 +9,8 @@ import (
 	"nightpair/metrics"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
+	"nightpair/qc/target"
 )
 
 // Results is what a report tells about: the clips of one run, measured and
@@ -18,13 +20,13 @@ type Results struct {
 	// morning page carries it as its heading. May be empty.
 	Title    string
 	Records  []record.Record
-	Verdicts []judge.Verdict   // one for each record, in any order
-	Day      []judge.Finding   // what is about no single clip
-	Screens  []judge.Screen    // what the parallax was judged for
-	LimitSet string            // name of the limits file or built-in set
-	Limits   judge.Limits      // what was judged against, on those screens
-	Targets  []judge.TargetFit // what test targets at known distances tell
-	Notes    []string          // what else there is to know of the judging, a sentence each
+	Verdicts []judge.Verdict // one for each record, in any order
+	Day      []judge.Finding // what is about no single clip
+	Screens  []screen.Screen // what the parallax was judged for
+	LimitSet string          // name of the limits file or built-in set
+	Limits   judge.Limits    // what was judged against, on those screens
+	Targets  []target.Fit    // what test targets at known distances tell
+	Notes    []string        // what else there is to know of the judging, a sentence each
 }
 
 // Write writes the report of n into the folder dir, which it makes when it is

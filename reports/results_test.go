@@ -18,6 +18,7 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // hostile is a clip name with everything that must not reach a page, a path or
@@ -41,7 +42,7 @@ func night(t testing.TB) Results {
 	}
 	n := Results{
 		Title:    "Mill by the river, day 12",
-		Screens:  []judge.Screen{{Width: 12}},
+		Screens:  []screen.Screen{{Width: 12}},
 		LimitSet: "viewer",
 		Limits:   limits,
 		Notes:    []string{"far_parallax is not held against 65 mm: that needs the width of the screen (--screen)"},

@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"nightpair/metrics/stat"
-	"nightpair/qc/judge"
 	"nightpair/qc/number"
+	"nightpair/qc/target"
 )
 
 // targetTable is what the targets of one setup tell of the rig.
@@ -63,7 +63,7 @@ func (r *report) targetTables() []targetTable {
 }
 
 // targetLead says what the targets come to.
-func targetLead(f judge.TargetFit) string {
+func targetLead(f target.Fit) string {
 	parts := []string{"Parallax has to be b·f·(1/Zc − 1/Z) at the distance Z, with the interaxial b, the focal length f in picture widths and the distance Zc of the convergence. ± is two standard errors."}
 	if f.Strength.OK() {
 		parts = append(parts, fmt.Sprintf("By these targets b·f is %s %% of the width × m.", measured(f.Strength, 2, false)))

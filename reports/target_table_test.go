@@ -12,11 +12,13 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
+	"nightpair/qc/target"
 )
 
 func TestTargetTables(t *testing.T) {
-	n := Results{Screens: []judge.Screen{{}}}
-	var targets []judge.Target
+	n := Results{Screens: []screen.Screen{{}}}
+	var targets []target.Target
 	for i, z := range []float64{0.9, 1.4, 1.5, 2.4} {
 		r := record.Record{Header: record.Header{Clip: record.Clip{Name: fmt.Sprint("c", i)}, EyeWidth: 1920, EyeHeight: 1080}, Trailer: record.Trailer{Done: true}}
 		v := 7.15 * (1/2.0 - 1/z)
@@ -28,10 +30,10 @@ func TestTargetTables(t *testing.T) {
 		}
 		n.Records = append(n.Records, r)
 		n.Verdicts = append(n.Verdicts, judge.Verdict{Clip: r.Header.Clip.Name, Status: judge.Passed})
-		targets = append(targets, judge.Target{Clip: r.Header.Clip.Name, Metres: z, Setup: "35 mm"})
+		targets = append(targets, target.Target{Clip: r.Header.Clip.Name, Metres: z, Setup: "35 mm"})
 	}
-	targets = append(targets, judge.Target{Clip: "lost", Metres: 3, Setup: "35 mm"}, judge.Target{Clip: "c0", Metres: 0.9, Converged: math.Inf(1), Setup: "zoom"})
-	n.Targets = judge.FitTargets(n.Records, targets)
+	targets = append(targets, target.Target{Clip: "lost", Metres: 3, Setup: "35 mm"}, target.Target{Clip: "c0", Metres: 0.9, Converged: math.Inf(1), Setup: "zoom"})
+	n.Targets = target.FitAll(n.Records, targets)
 	r, err := newReport(n, metrics.All)
 	require.NoError(t, err)
 	tables := r.targetTables()

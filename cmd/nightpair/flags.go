@@ -12,6 +12,8 @@ import (
 	"nightpair/qc/nearest"
 	"nightpair/qc/pairing"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
+	"nightpair/qc/target"
 )
 
 // judging are the flags that say what is judged and for whom.
@@ -20,8 +22,8 @@ type judging struct {
 	targets string
 	widths  []float64 // of screens, metres
 	views   []float64 // degrees
-	screens []judge.Screen
-	known   []judge.Target
+	screens []screen.Screen
+	known   []target.Target
 }
 
 func (j *judging) add(cmd *cobra.Command) {
@@ -54,7 +56,7 @@ func (j *judging) standard(cmd *cobra.Command) (judge.Limits, error) {
 	}
 	if j.targets != "" {
 		var err error
-		if j.known, err = judge.OpenTargets(j.targets); err != nil {
+		if j.known, err = target.OpenTargets(j.targets); err != nil {
 			return nil, hinted(err, "nightpair help judge says what is in that file")
 		}
 	}
@@ -71,23 +73,23 @@ func (j *judging) standard(cmd *cobra.Command) (judge.Limits, error) {
 // screens returns what the flags describe: one width and one view are of the
 // same screen, more of either are each a screen of its own, and nothing is the
 // usual screen.
-func screens(widths, views []float64) []judge.Screen {
+func screens(widths, views []float64) []screen.Screen {
 	if len(widths) <= 1 && len(views) <= 1 {
-		var one judge.Screen
+		var one screen.Screen
 		if len(widths) == 1 {
 			one.Width = widths[0]
 		}
 		if len(views) == 1 {
 			one.View = views[0]
 		}
-		return []judge.Screen{one}
+		return []screen.Screen{one}
 	}
-	var all []judge.Screen
+	var all []screen.Screen
 	for _, width := range widths {
-		all = append(all, judge.Screen{Width: width})
+		all = append(all, screen.Screen{Width: width})
 	}
 	for _, view := range views {
-		all = append(all, judge.Screen{View: view})
+		all = append(all, screen.Screen{View: view})
 	}
 	return all
 }

@@ -10,6 +10,8 @@ import (
 	"nightpair/qc"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
+	"nightpair/qc/target"
 	"nightpair/reports"
 )
 
@@ -25,13 +27,13 @@ func (a *app) report(cmd *cobra.Command, out string, judging judging, limits jud
 	if len(records) == 0 {
 		return fmt.Errorf("%s: %w", out, errNoRecords)
 	}
-	var screens []judge.Screen
+	var screens []screen.Screen
 	for _, screen := range judging.screens {
 		screens = append(screens, screen.Showing(records))
 	}
 	onScreen, notes := limits.On(screens...)
 	verdicts := judge.Clips(records, onScreen)
-	fits := judge.FitTargets(records, judging.known)
+	fits := target.FitAll(records, judging.known)
 	day := judge.OverDay(records, fits, onScreen)
 	err = reports.Write(out, reports.Results{
 		Title: folderOf(records), Records: records, Verdicts: verdicts, Day: day,

@@ -5,10 +5,10 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
+
 	"nightpair/metrics/geometry"
 	"nightpair/metrics/stat"
-
-	"gonum.org/v1/gonum/floats"
 )
 
 // The columns of the regression, behind those of the rig's geometry; t runs from −1 to 1

@@ -10,6 +10,7 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/qc/number"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // Correction is what to apply to a clip so that its right eye fits the left
@@ -63,7 +64,7 @@ func correctGeometry(r record.Record, limits []Limit) Correction {
 		Clip:     h.Clip.Name,
 		LeftTurn: h.Setup.Left, RightTurn: h.Setup.Right, Either: h.Setup.Either,
 		Exchange: h.Setup.Order == record.Swapped, Slip: h.Setup.Late(),
-		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: defaultAspect,
+		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: screen.DefaultAspect,
 	}
 	if a := h.Aspect(); a > 0 {
 		c.Aspect = a

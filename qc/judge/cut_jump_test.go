@@ -9,6 +9,7 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/qc/pull"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 func depths(near, middle, far float64) *record.Depths {
@@ -41,7 +42,7 @@ func TestJumpAcrossACut(t *testing.T) {
 		{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
 		{Metric: "far_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
 		{Metric: "near_parallax", Statistic: Across, Low: -60, High: 60, Unit: Arcmin, Severity: Warn},
-	}.On(Screen{})
+	}.On(screen.Screen{})
 	v := Clips([]record.Record{cutRecord()}, limits)[0]
 	require.Equal(t, []string{"warn far_parallax cut post"}, told(v))
 	f := v.Findings[0]
@@ -138,7 +139,7 @@ func TestFollows(t *testing.T) {
 }
 
 func TestJudgeClipsThatFollow(t *testing.T) {
-	limits, _ := LimitSets[0].Limits().On(Screen{})
+	limits, _ := LimitSets[0].Limits().On(screen.Screen{})
 	// 120 arcmin at three picture heights are 5.89 % of the width.
 	require.Empty(t, OverDay(takes(0, 5, 0, 5), nil, limits))
 	day := OverDay(takes(0, 6.2, 0, 0), nil, limits)

@@ -7,12 +7,14 @@ import (
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
+	"nightpair/qc/target"
 )
 
 // OverDay holds what is said of no single clip against the limits on statistics of the
 // day: of a rig over its clips, of clips that follow each other, of targets at known
 // distances. The findings name the clips that they lie between or are about.
-func OverDay(records []record.Record, targets []TargetFit, limits []Limit) []Finding {
+func OverDay(records []record.Record, targets []target.Fit, limits []Limit) []Finding {
 	var findings []Finding
 	for _, group := range grouped(limits) {
 		if group[0].Statistic.Scope == OfClip {
@@ -31,7 +33,7 @@ func OverDay(records []record.Record, targets []TargetFit, limits []Limit) []Fin
 // day is all that can be judged of a day.
 type day struct {
 	records []record.Record
-	targets []TargetFit
+	targets []target.Fit
 }
 
 // dayReading is one value of a statistic of the day.
@@ -125,7 +127,7 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 			takes = append(takes, t)
 		}
 	}
-	if len(takes) < minForTrend {
+	if len(takes) < series.MinForTrend {
 		return dayReading{}, false
 	}
 	slices.SortStableFunc(takes, func(a, b datedClip) int {
@@ -138,8 +140,8 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 		se = append(se, t.median.SE)
 	}
 	first, last := takes[0], takes[len(takes)-1]
-	d := trend(time, value, se, last.hours-first.hours)
-	if !d.change.OK() || !d.significant {
+	d := series.Trend(time, value, se, last.hours-first.hours)
+	if !d.Change.OK() || !d.Significant {
 		return dayReading{}, false
 	}
 	cameras := ""
@@ -148,7 +150,7 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 	}
 	from, to := first.record.Header.Clip.Name, last.record.Header.Clip.Name
 	return dayReading{
-		value: d.change, clips: []string{from, to}, in: first.record.Header, mend: Rig,
+		value: d.Change, clips: []string{from, to}, in: first.record.Header, mend: Rig,
 		place: placeOf(first.record.Moments[0], last.record.Moments[0], nowhere.Worst),
 		say: func(f Finding) string {
 			return fmt.Sprintf("from %s to %s, over %d clips%s, %s drifts by %s", from, to, len(takes), cameras, Label(metric), f.signedAmount(f.Value))

@@ -7,12 +7,13 @@ import (
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // Hills far away: the offset at zero parallax is open, but nothing differs in height.
 func TestHeightOfFarHills(t *testing.T) {
 	set, _ := LookupLimits("rig")
-	rig, _ := set.Limits().On(Screen{})
+	rig, _ := set.Limits().On(screen.Screen{})
 	hills := func(worst float64) map[string][]stat.Measurement {
 		return map[string][]stat.Measurement{
 			"vertical_offset": steady(24, 0.004, 0.12), "vertical_worst": steady(24, worst, 0.01), "exposure": steady(24, 0, 0.01),

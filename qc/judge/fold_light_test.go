@@ -10,12 +10,13 @@ import (
 	"nightpair/metrics/light"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 func TestJudgeLight(t *testing.T) {
 	limits, ok := LookupLimits("rig")
 	require.True(t, ok)
-	rig, _ := limits.Limits().On(Screen{})
+	rig, _ := limits.Limits().On(screen.Screen{})
 	missing := func(names ...string) map[string][]stat.Measurement {
 		all := map[string][]stat.Measurement{}
 		for _, name := range names {

@@ -15,6 +15,7 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/metrics/timing"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // clean returns the measurements of a clip in which nothing is wrong.
@@ -41,7 +42,7 @@ func line(from, to, se float64) []stat.Measurement {
 	return all
 }
 
-func viewer(t *testing.T, screen Screen) []Limit {
+func viewer(t *testing.T, screen screen.Screen) []Limit {
 	t.Helper()
 	limits, _ := LimitSets[0].Limits().On(screen)
 	return limits
@@ -64,7 +65,7 @@ func TestJudge(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		values map[string][]stat.Measurement
-		screen Screen
+		screen screen.Screen
 		change func(*record.Record)
 		status Status
 		want   []string
@@ -109,7 +110,7 @@ func TestJudge(t *testing.T) {
 		// are 6.5 % of 1 m and 0.65 % of 10 m.
 		{name: "far behind", values: one("far_parallax", steady(24, 3.2, 0.02)), status: Warned, want: []string{"warn far_parallax highest post"}},
 		{name: "too far behind", values: one("far_parallax", steady(24, 4, 0.02)), status: Failed, want: []string{"fail far_parallax highest post"}},
-		{name: "divergent in a cinema", screen: Screen{Width: 10}, status: Failed, want: []string{"fail far_parallax highest post"}},
+		{name: "divergent in a cinema", screen: screen.Screen{Width: 10}, status: Failed, want: []string{"fail far_parallax highest post"}},
 		{name: "too deep for any shift", values: map[string][]stat.Measurement{
 			"near_parallax": steady(24, -5, 0.02), "far_parallax": steady(24, 4, 0.02),
 		}, status: Failed, want: []string{"fail near_parallax lowest reshoot", "fail far_parallax highest reshoot"}},
@@ -180,24 +181,24 @@ func TestDetailsInPlainEnglish(t *testing.T) {
 	for _, c := range []struct {
 		metric string
 		values []stat.Measurement
-		screen Screen
+		screen screen.Screen
 		want   string
 	}{
-		{"vertical_offset", steady(24, 2.2, 0.01), Screen{},
+		{"vertical_offset", steady(24, 2.2, 0.01), screen.Screen{},
 			"The right eye is 24 px (2.2 %) low. Reposition it in post, and line up the rig before the next shot."},
-		{"vertical_offset", steady(24, -0.75, 0.01), Screen{},
+		{"vertical_offset", steady(24, -0.75, 0.01), screen.Screen{},
 			"The right eye is 8.1 px (0.75 %) high. Reposition it in post, and line up the rig before the next shot."},
-		{"roll", steady(24, -1.2345, 0.01), Screen{},
+		{"roll", steady(24, -1.2345, 0.01), screen.Screen{},
 			"The right eye is rotated anticlockwise by 1.23°. Rotate it in post, and line up the rig before the next shot."},
-		{"exposure", steady(24, -2, 0.01), Screen{},
+		{"exposure", steady(24, -2, 0.01), screen.Screen{},
 			"The right eye is darker by 2 stops. Grade it in post; check irises and shutters before the next shot."},
-		{"zoom", steady(24, 2.85, 0.1), Screen{},
+		{"zoom", steady(24, 2.85, 0.1), screen.Screen{},
 			"The right eye is larger by 2.85 %. Scale it in post, and match the focal lengths before the next shot."},
-		{"far_parallax", steady(24, 1.2, 0.01), Screen{Width: 10},
+		{"far_parallax", steady(24, 1.2, 0.01), screen.Screen{Width: 10},
 			"The farthest things stand 23 px (1.2 %) behind the screen. Shift the right eye 13 px (0.7 %) to the left in post, which brings both ends within limits."},
-		{"near_parallax", steady(24, -4, 0.01), Screen{},
+		{"near_parallax", steady(24, -4, 0.01), screen.Screen{},
 			"The nearest things stand 77 px (4 %) in front of the screen. Shift the right eye 20 px (1.05 %) to the right in post, which brings both ends within limits."},
-		{"vertical_offset", line(-0.3, 0.3, 0.005), Screen{},
+		{"vertical_offset", line(-0.3, 0.3, 0.005), screen.Screen{},
 			"Vertical offset drifts by +6.5 px (0.6 %) during the clip. Something on the rig is loose or slipping: check its fastenings; correct the shot with keyframes."},
 	} {
 		v := Clips([]record.Record{recordOf(clean(map[string][]stat.Measurement{c.metric: c.values}))}, viewer(t, c.screen))[0]
@@ -216,7 +217,7 @@ func TestFindingsSayWhere(t *testing.T) {
 	values := append(append(steady(6, 0, 0.01), steady(15, 0.9, 0.01)...), steady(3, 0.2, 0.01)...)
 	values[11] = stat.Measured(1.2, 0.01)
 	r := recordOf(clean(map[string][]stat.Measurement{"roll": values}))
-	f := Clips([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
+	f := Clips([]record.Record{r}, viewer(t, screen.Screen{}))[0].Findings[0]
 	require.Equal(t, "01:00:06:00", f.From)
 	require.Equal(t, "01:00:20:00", f.To)
 	require.Equal(t, []int{6 * 24, 20 * 24, 11 * 24}, []int{f.FrameFrom, f.FrameTo, f.Worst})
@@ -226,7 +227,7 @@ func TestFindingsSayWhere(t *testing.T) {
 	for i := range r.Moments {
 		r.Moments[i].Timecode = ""
 	}
-	f = Clips([]record.Record{r}, viewer(t, Screen{}))[0].Findings[0]
+	f = Clips([]record.Record{r}, viewer(t, screen.Screen{}))[0].Findings[0]
 	require.Equal(t, "0:00:06.000", f.From)
 	require.Equal(t, "1:02:03.045", record.Moment{Time: time.Hour + 2*time.Minute + 3*time.Second + 45*time.Millisecond}.Label())
 }
@@ -249,7 +250,7 @@ func TestFindingsToRealignBy(t *testing.T) {
 	} {
 		r := recordOf(clean(map[string][]stat.Measurement{c.metric: c.values}))
 		r.Header.Sync.Motion = c.motion
-		v := Clips([]record.Record{r}, viewer(t, Screen{}))[0]
+		v := Clips([]record.Record{r}, viewer(t, screen.Screen{}))[0]
 		require.NotEmpty(t, v.Findings, c.metric)
 		require.Equal(t, c.want, v.Findings[0].Realign, "%s: %s", c.metric, v.Findings[0].Detail)
 	}
@@ -274,7 +275,7 @@ func TestJudgeKeepsTheOrderAndItsArguments(t *testing.T) {
 	bad := recordOf(clean(map[string][]stat.Measurement{"roll": steady(24, 3, 0.01)}))
 	bad.Header.Clip.Name = "bad"
 	good := recordOf(clean(nil))
-	limits := viewer(t, Screen{})
+	limits := viewer(t, screen.Screen{})
 	before := slices.Clone(limits)
 	verdicts := Clips([]record.Record{good, bad, good}, limits)
 	require.Equal(t, before, limits)
@@ -289,12 +290,12 @@ func TestStillsAreJudgedByWhatTheyHave(t *testing.T) {
 		values[name] = all[:1]
 	}
 	values["vertical_offset"] = valuesWith(0.02, 2.1)
-	v := Clips([]record.Record{recordOf(values)}, viewer(t, Screen{}))[0]
+	v := Clips([]record.Record{recordOf(values)}, viewer(t, screen.Screen{}))[0]
 	require.Equal(t, []string{"fail vertical_offset median post"}, told(v))
 }
 
 func TestJudgeDay(t *testing.T) {
-	limits, _ := LimitSets[1].Limits().On(Screen{})
+	limits, _ := LimitSets[1].Limits().On(screen.Screen{})
 	day := func(n int, offset func(i int) float64, change func(i int, r *record.Record)) []record.Record {
 		var records []record.Record
 		for i := range n {

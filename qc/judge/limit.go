@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"nightpair/qc/number"
+	"nightpair/qc/screen"
 )
 
 // Limit is a row of a limits file: a range that a statistic of a metric has to
@@ -52,7 +53,7 @@ type Limits []Limit
 // of their metrics. Limits that take a screen come once for each. Those that
 // cannot be judged there are left out, and each is told in a note: millimetres
 // mean nothing where a picture is known by its angle alone.
-func (l Limits) On(screens ...Screen) (judged Limits, notes []string) {
+func (l Limits) On(screens ...screen.Screen) (judged Limits, notes []string) {
 	for _, limit := range l {
 		if limit.Unit == MetricUnit {
 			judged = append(judged, limit)
@@ -78,10 +79,10 @@ func (l Limits) On(screens ...Screen) (judged Limits, notes []string) {
 
 // on returns the limit in the unit of its metric, or false where the screen
 // does not tell.
-func (l Limit) on(s Screen) (Limit, bool) {
-	percent := 1 / s.arcminPerPercent()
+func (l Limit) on(s screen.Screen) (Limit, bool) {
+	percent := 1 / s.ArcminPerPercent()
 	if l.Unit == Millimetres {
-		mm, ok := s.millimetresPerPercent()
+		mm, ok := s.MillimetresPerPercent()
 		if !ok {
 			return l, false
 		}

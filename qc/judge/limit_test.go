@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"nightpair/metrics"
+	"nightpair/qc/screen"
 )
 
 const limitHeader = "metric,statistic,low,high,severity,source\n"
@@ -74,7 +75,7 @@ func FuzzParseLimits(f *testing.F) {
 			return
 		}
 		require.NotEmpty(t, limits)
-		judged, _ := limits.On(Screen{})
+		judged, _ := limits.On(screen.Screen{})
 		require.Len(t, judged, len(limits))
 		for _, l := range judged {
 			require.LessOrEqual(t, l.Low, l.High)
@@ -92,7 +93,7 @@ func TestLimitsOnScreens(t *testing.T) {
 		"near_parallax,lowest,-1,,warn,x\n"), "m")
 	require.NoError(t, err)
 
-	judged, notes := limits.On(Screen{Width: 10})
+	judged, notes := limits.On(screen.Screen{Width: 10})
 	require.Empty(t, notes)
 	require.InDelta(t, 2.945, judged[0].High, 5e-4) // 60′ at three heights
 	require.Equal(t, "60 arcmin", judged[0].Written)
@@ -105,11 +106,11 @@ func TestLimitsOnScreens(t *testing.T) {
 	require.Equal(t, Arcmin, limits[0].Unit, "the receiver must stay as it was")
 
 	// The same master is within limits on a television and diverges in a cinema.
-	television, _ := limits.On(Screen{Width: 1.018})
+	television, _ := limits.On(screen.Screen{Width: 1.018})
 	require.Greater(t, television[1].High, 2.0)
 	require.Less(t, judged[1].High, 2.0)
 
-	judged, notes = limits.On(Screen{View: 90})
+	judged, notes = limits.On(screen.Screen{View: 90})
 	require.Len(t, judged, 3)
 	require.Equal(t, []string{"far_parallax is not held against 65 mm: that needs the width of the screen (--screen)"}, notes)
 	// Half of 90° is 45°, so 1 % of the width is 0.02 of the distance.
@@ -133,7 +134,7 @@ func TestBuiltInLimits(t *testing.T) {
 			require.Contains(t, metricsOf(limits), f.Name, set.Name)
 		}
 		// A warning comes no later than a failure.
-		judged, _ := limits.On(Screen{})
+		judged, _ := limits.On(screen.Screen{})
 		for _, w := range judged {
 			for _, f := range judged {
 				if w.Metric == f.Metric && w.Statistic == f.Statistic && w.Severity == Warn && f.Severity == Fail && (w.Written == "") == (f.Written == "") {

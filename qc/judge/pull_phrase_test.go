@@ -9,6 +9,7 @@ import (
 	"nightpair/metrics/depth"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // ramp rises smoothly from 0 to 1 between frames 24 and 72.
@@ -55,7 +56,7 @@ func TestJudgeALateConvergence(t *testing.T) {
 // What is said of a right lens that does not follow the left one.
 func TestJudgeLensesApart(t *testing.T) {
 	set, _ := LookupLimits("rig")
-	rig, _ := set.Limits().On(Screen{})
+	rig, _ := set.Limits().On(screen.Screen{})
 	var limits []Limit
 	for _, l := range rig {
 		if l.Metric == "lens_lag" || l.Metric == "lens_travel" {

@@ -7,6 +7,7 @@ import (
 
 	"nightpair/qc/number"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 // room is how far the right eye's picture may be moved sideways, in % of its
@@ -86,7 +87,7 @@ func mendParallax(c judgedClip, f Finding) (Mend, string, bool) {
 func (c judgedClip) missingEnd(limits Limits) string {
 	for _, l := range limits {
 		if slices.Contains(depthEnds(), l.Metric) {
-			if _, missing := seriesOf(c.record, l.Metric); missing != "" {
+			if _, missing := series.OfMoments(c.record, l.Metric); missing != "" {
 				return l.Metric
 			}
 		}

@@ -10,6 +10,7 @@ import (
 	"nightpair/metrics/depth"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // A depth budget of 3 % of the width, from −1 % to +2 %, as delivery guidance
@@ -31,9 +32,9 @@ func TestDepthBudget(t *testing.T) {
 	require.True(t, ok)
 	require.InDelta(t, 0.1, m.low-m.high, 1e-9, "too deep by")
 	// In pixels of 1920: −19.2, +38.4 and a budget of 57.6.
-	require.InDelta(t, -19.2, Screen{}.Depth(-1, 1920).Pixels, 1e-9)
-	require.InDelta(t, 38.4, Screen{}.Depth(2, 1920).Pixels, 1e-9)
-	require.InDelta(t, 57.6, Screen{}.Depth(3, 1920).Pixels, 1e-9)
+	require.InDelta(t, -19.2, screen.Screen{}.Depth(-1, 1920).Pixels, 1e-9)
+	require.InDelta(t, 38.4, screen.Screen{}.Depth(2, 1920).Pixels, 1e-9)
+	require.InDelta(t, 57.6, screen.Screen{}.Depth(3, 1920).Pixels, 1e-9)
 
 	// Parallax grows with the distance between the cameras: 3 of 4 % take 0.75 of it.
 	v := Clips([]record.Record{shot(-2, 2)}, limits)[0]
@@ -54,7 +55,7 @@ func TestDepthBudget(t *testing.T) {
 // One report may judge for several screens: what a television shows well parts
 // the eyes in a cinema.
 func TestSeveralScreens(t *testing.T) {
-	limits, notes := LimitSets[0].Limits().On(Screen{Width: 2}, Screen{Width: 12}, Screen{View: 60})
+	limits, notes := LimitSets[0].Limits().On(screen.Screen{Width: 2}, screen.Screen{Width: 12}, screen.Screen{View: 60})
 	require.NotEmpty(t, notes, "no millimetres in a headset")
 	r := recordOf(map[string][]stat.Measurement{"near_parallax": steady(24, -1, 0.02), "far_parallax": steady(24, 1.2, 0.02)})
 	var parallax []Finding
@@ -95,7 +96,7 @@ func TestWindowsAreMended(t *testing.T) {
 func TestDepthJumps(t *testing.T) {
 	far := append(steady(12, 0.5, 0.02), steady(12, 3.9, 0.02)...)
 	r := recordOf(map[string][]stat.Measurement{"far_parallax": far})
-	limits, _ := Limits{{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn}}.On(Screen{})
+	limits, _ := Limits{{Metric: "far_parallax", Statistic: Jump, Low: -60, High: 60, Unit: Arcmin, Severity: Warn}}.On(screen.Screen{})
 	f := Clips([]record.Record{r}, limits)[0].Findings[0]
 	require.Equal(t, Warned, f.Status)
 	require.InDelta(t, 3.4, f.Value, 1e-9)

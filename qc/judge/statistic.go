@@ -6,6 +6,7 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 // Statistic is one way to judge what was measured. A new one is a value here and in
@@ -113,26 +114,26 @@ func metricNames() []string {
 var (
 	Median = &Statistic{
 		Name: "median", Label: "median of the clip", Level: true, mistimed: true, place: placeOfValues,
-		value: medianOf,
+		value: series.Median,
 	}
 	Lowest = &Statistic{
 		Name: "lowest", Label: "lowest in the clip (5th percentile)", Level: true, Extreme: true, place: placeOfValues,
-		value: ofSeries(func(s series) stat.Measurement { return s.percentile(0.05) }),
+		value: ofSeries(func(s series.Moments) stat.Measurement { return s.Percentile(0.05) }),
 	}
 	Top = &Statistic{
 		Name: "highest", Label: "highest in the clip (95th percentile)", Level: true, Extreme: true, place: placeOfValues,
-		value: ofSeries(func(s series) stat.Measurement { return s.percentile(0.95) }),
+		value: ofSeries(func(s series.Moments) stat.Measurement { return s.Percentile(0.95) }),
 	}
 	// Stretch is the median of the worst stretch of at least half a second, from the readings
 	// of every frame: the one that departs most from what a perfect pair gives.
 	Stretch = &Statistic{
-		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: everyFrameMetrics,
+		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: series.FrameMetrics,
 		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true,
 	}
 	// Change is the largest change from one such stretch to another of the same shot, as a
 	// step, a ramp or a bad stretch makes it.
 	Change = &Statistic{
-		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: everyFrameMetrics,
+		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: series.FrameMetrics,
 		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyDrift,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
@@ -183,9 +184,9 @@ var (
 )
 
 // ofSeries makes a value of what is worked out from a metric's values over the clip.
-func ofSeries(work func(series) stat.Measurement) func(record.Record, string) stat.Measurement {
+func ofSeries(work func(series.Moments) stat.Measurement) func(record.Record, string) stat.Measurement {
 	return func(r record.Record, metric string) stat.Measurement {
-		s, missing := seriesOf(r, metric)
+		s, missing := series.OfMoments(r, metric)
 		if missing != "" {
 			return stat.Missing(missing)
 		}
@@ -198,7 +199,7 @@ func never(record.Record, string) bool { return false }
 // seriesMissing reports whether a metric was measured too seldom for anything to be said
 // of it: that a clip is too short for a change does not matter.
 func seriesMissing(r record.Record, metric string) bool {
-	_, missing := seriesOf(r, metric)
+	_, missing := series.OfMoments(r, metric)
 	return missing != ""
 }
 
@@ -206,13 +207,13 @@ func seriesMissing(r record.Record, metric string) bool {
 // the frame where they are farthest out. Where none of them is, it is the one
 // that comes nearest to it. What takes the whole clip to be measured is nowhere in it.
 func placeOfValues(r record.Record, l Limit) Place {
-	s, missing := seriesOf(r, l.Metric)
+	s, missing := series.OfMoments(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
 	first, last, worst := -1, -1, 0
-	for i, v := range s.value {
-		if l.excess(v) > l.excess(s.value[worst]) {
+	for i, v := range s.Value {
+		if l.excess(v) > l.excess(s.Value[worst]) {
 			worst = i
 		}
 		if l.excess(v) > 0 {
@@ -225,7 +226,7 @@ func placeOfValues(r record.Record, l Limit) Place {
 	if first < 0 {
 		first, last = worst, worst
 	}
-	return placeOf(r.Moments[s.moment[first]], r.Moments[s.moment[last]], r.Moments[s.moment[worst]].Frame)
+	return placeOf(r.Moments[s.Moment[first]], r.Moments[s.Moment[last]], r.Moments[s.Moment[worst]].Frame)
 }
 
 // placeOf returns the place from one moment to another.

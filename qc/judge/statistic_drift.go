@@ -5,17 +5,18 @@ import (
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 func driftValue(r record.Record, metric string) stat.Measurement {
-	return ofSeries(func(s series) stat.Measurement { return s.drift(r).change })(r, metric)
+	return ofSeries(func(s series.Moments) stat.Measurement { return s.Drift(r).Change })(r, metric)
 }
 
 // driftCounts reports whether a metric's change over the clip is more than chance. What
 // differs from shot to shot of a cut file is no drift.
 func driftCounts(r record.Record, metric string) bool {
-	s, missing := seriesOf(r, metric)
-	return len(r.Header.Sync.Cuts) == 0 && missing == "" && s.drift(r).significant
+	s, missing := series.OfMoments(r, metric)
+	return len(r.Header.Sync.Cuts) == 0 && missing == "" && s.Drift(r).Significant
 }
 
 func placeOfDrift(r record.Record, _ Limit) Place {

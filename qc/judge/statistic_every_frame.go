@@ -6,6 +6,7 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 // ideal returns what a perfect pair gives of a metric.
@@ -15,45 +16,45 @@ func ideal(metric string) float64 {
 }
 
 func stretchValue(r record.Record, metric string) stat.Measurement {
-	e, missing := everyFrameOf(r, metric)
+	e, missing := series.OfFrames(r, metric)
 	if missing != "" {
 		return stat.Missing(missing)
 	}
-	value, _ := e.worst(ideal(metric))
+	value, _ := e.Worst(ideal(metric))
 	return value
 }
 
 // placeOfStretch returns from which frame to which a metric is out of bounds around its worst
 // stretch.
 func placeOfStretch(r record.Record, l Limit) Place {
-	e, missing := everyFrameOf(r, l.Metric)
+	e, missing := series.OfFrames(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	value, middle := e.worst(ideal(l.Metric))
+	value, middle := e.Worst(ideal(l.Metric))
 	if !value.OK() {
 		return nowhere
 	}
-	from, to, worst := e.beyond(middle, l.excess)
+	from, to, worst := e.Beyond(middle, l.excess)
 	return framePlace(r, from, to, worst)
 }
 
 func changeValue(r record.Record, metric string) stat.Measurement {
-	e, missing := everyFrameOf(r, metric)
+	e, missing := series.OfFrames(r, metric)
 	if missing != "" {
 		return stat.Missing(missing)
 	}
-	value, _, _ := e.change()
+	value, _, _ := e.Change()
 	return value
 }
 
 // placeOfChange returns between which frames most of the change happens.
 func placeOfChange(r record.Record, l Limit) Place {
-	e, missing := everyFrameOf(r, l.Metric)
+	e, missing := series.OfFrames(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	value, last, first := e.change()
+	value, last, first := e.Change()
 	if !value.OK() {
 		return nowhere
 	}

@@ -5,21 +5,22 @@ import (
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 func jumpValue(r record.Record, metric string) stat.Measurement {
-	return ofSeries(func(s series) stat.Measurement {
-		change, _, _ := jumpOf(r, s)
+	return ofSeries(func(s series.Moments) stat.Measurement {
+		change, _, _ := series.Jump(r, s)
 		return change
 	})(r, metric)
 }
 
 func placeOfJump(r record.Record, l Limit) Place {
-	s, missing := seriesOf(r, l.Metric)
+	s, missing := series.OfMoments(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	change, from, to := jumpOf(r, s)
+	change, from, to := series.Jump(r, s)
 	if !change.OK() {
 		return nowhere
 	}

@@ -11,17 +11,18 @@ import (
 
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
 func TestFewestForTrendIsTheFewestThatCanTell(t *testing.T) {
-	rising := make([]float64, minForTrend)
+	rising := make([]float64, series.MinForTrend)
 	for i := range rising {
 		rising[i] = float64(i)
 	}
 	_, p := stat.MannKendall(rising)
-	require.Less(t, p, trendChance)
+	require.Less(t, p, series.TrendChance)
 	_, p = stat.MannKendall(rising[1:])
-	require.GreaterOrEqual(t, p, trendChance)
+	require.GreaterOrEqual(t, p, series.TrendChance)
 }
 
 // recordOf returns a record with the given measurements of each metric, a

@@ -3,7 +3,9 @@ package judge
 import (
 	"fmt"
 	"math"
+
 	"nightpair/qc/number"
+	"nightpair/qc/target"
 )
 
 // targetReadings returns of each setup how the target that departs most from the others
@@ -23,15 +25,15 @@ func targetReadings(d day, _ []Limit) []dayReading {
 
 const targetAdvice = "Check the distances and that focus and convergence were set as told, and line up the rig."
 
-func targetApart(f TargetFit) (dayReading, bool) {
-	var worst TargetReading
+func targetApart(f target.Fit) (dayReading, bool) {
+	var worst target.Reading
 	for _, c := range f.Targets {
 		if c.Apart.OK() && math.Abs(c.Apart.Value)*worst.Apart.SE >= math.Abs(worst.Apart.Value)*c.Apart.SE {
 			worst = c
 		}
 	}
 	return dayReading{
-		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.in, mend: Rig, advice: targetAdvice,
+		value: worst.Apart, clips: []string{worst.Clip}, place: nowhere, in: worst.In, mend: Rig, advice: targetAdvice,
 		say: func(found Finding) string {
 			return fmt.Sprintf("the target %s at %s m has a parallax of %s where the others of its setup make it %s",
 				worst.Clip, number.Digits(worst.Metres), found.signedAmount(worst.Parallax.Value), found.signedAmount(worst.Parallax.Value-worst.Apart.Value))
@@ -39,7 +41,7 @@ func targetApart(f TargetFit) (dayReading, bool) {
 	}, worst.Clip != ""
 }
 
-func targetsOff(f TargetFit) dayReading {
+func targetsOff(f target.Fit) dayReading {
 	of := ""
 	if f.Setup != "" {
 		of = " of " + f.Setup
@@ -52,7 +54,7 @@ func targetsOff(f TargetFit) dayReading {
 	}
 	for _, c := range f.Targets {
 		if c.Parallax.OK() {
-			r.clips, r.in = append(r.clips, c.Clip), c.in
+			r.clips, r.in = append(r.clips, c.Clip), c.In
 		}
 	}
 	return r

@@ -13,12 +13,13 @@ import (
 	"nightpair/metrics/stat"
 	"nightpair/metrics/synth"
 	"nightpair/qc/record"
+	"nightpair/qc/target"
 )
 
 func TestParseTargets(t *testing.T) {
-	targets, err := parseTargets(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
+	targets, err := target.Parse(strings.NewReader("# focus calibration\nmetres,clip,converged,setup\n1.5,c1,2,35\n0.9,\"c,2\",inf,35\n3,c3,,50\n"), "c.csv")
 	require.NoError(t, err)
-	require.Equal(t, []Target{
+	require.Equal(t, []target.Target{
 		{Line: 3, Clip: "c1", Metres: 1.5, Converged: 2, Setup: "35"},
 		{Line: 4, Clip: "c,2", Metres: 0.9, Converged: math.Inf(1), Setup: "35"},
 		{Line: 5, Clip: "c3", Metres: 3, Setup: "50"},
@@ -34,7 +35,7 @@ func TestParseTargets(t *testing.T) {
 		{"clip,metres,converged\na,1,0\n", `c.csv:2: converged: "0" is no distance from 0.05 to 1000 m, nor inf for parallel cameras`},
 		{"clip,metres,converged\na,1,2\nb,2,\n", "c.csv:3: of the targets of one setup all or none say where the cameras converge"},
 	} {
-		_, err := parseTargets(strings.NewReader(c.text), "c.csv")
+		_, err := target.Parse(strings.NewReader(c.text), "c.csv")
 		require.EqualError(t, err, c.want)
 	}
 }
@@ -59,12 +60,12 @@ func targetLimits() []Limit {
 func TestFitTargets(t *testing.T) {
 	const strength = 7.15
 	distances := []float64{0.9, 1.4, 1.5, 2.4}
-	file := func(converged string) []Target {
+	file := func(converged string) []target.Target {
 		text := "clip,metres,converged\n"
 		for i, z := range distances {
 			text += fmt.Sprintf("c%d,%v,%s\n", i, z, converged)
 		}
-		targets, err := parseTargets(strings.NewReader(text), "c.csv")
+		targets, err := target.Parse(strings.NewReader(text), "c.csv")
 		require.NoError(t, err)
 		return targets
 	}
@@ -74,9 +75,9 @@ func TestFitTargets(t *testing.T) {
 		}
 		return p
 	}
-	one := func(f []TargetFit) TargetFit { require.Len(t, f, 1); return f[0] }
+	one := func(f []target.Fit) target.Fit { require.Len(t, f, 1); return f[0] }
 
-	f := one(FitTargets(targetClips(parallax(2)...), file("")))
+	f := one(target.FitAll(targetClips(parallax(2)...), file("")))
 	require.InDelta(t, strength, f.Strength.Value, 1e-9)
 	require.InDelta(t, 2, f.Converges.Value, 1e-9)
 	require.Equal(t, "nobody says where the cameras converge", f.Off.Missing)
@@ -84,13 +85,13 @@ func TestFitTargets(t *testing.T) {
 		require.InDelta(t, 0, c.Apart.Value, 1e-9)
 		require.InDelta(t, c.Parallax.Value, c.Fitted, 1e-9)
 	}
-	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
+	require.Empty(t, OverDay(nil, []target.Fit{f}, targetLimits()))
 
 	// One target off by 0.3 %.
 	off := parallax(2)
 	off[1] += 0.3
-	f = one(FitTargets(targetClips(off...), file("")))
-	findings := OverDay(nil, []TargetFit{f}, targetLimits())
+	f = one(target.FitAll(targetClips(off...), file("")))
+	findings := OverDay(nil, []target.Fit{f}, targetLimits())
 	require.Len(t, findings, 1)
 	require.Equal(t, Rig, findings[0].Mend)
 	require.InDelta(t, 0.3, findings[0].Value, 1e-3)
@@ -98,12 +99,12 @@ func TestFitTargets(t *testing.T) {
 	require.Equal(t, []string{"c1"}, findings[0].Clips)
 
 	// Said to converge at 2 m: they do, or at 2.2 m.
-	f = one(FitTargets(targetClips(parallax(2)...), file("2")))
+	f = one(target.FitAll(targetClips(parallax(2)...), file("2")))
 	require.InDelta(t, 0, f.Off.Value, 1e-9)
-	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
-	f = one(FitTargets(targetClips(parallax(2.2)...), file("2")))
+	require.Empty(t, OverDay(nil, []target.Fit{f}, targetLimits()))
+	f = one(target.FitAll(targetClips(parallax(2.2)...), file("2")))
 	require.InDelta(t, strength*(1/2.2-1/2.0), f.Off.Value, 1e-9)
-	findings = OverDay(nil, []TargetFit{f}, targetLimits())
+	findings = OverDay(nil, []target.Fit{f}, targetLimits())
 	require.Len(t, findings, 1)
 	require.Contains(t, findings[0].Detail, "The targets give what stands where the cameras are said to converge a parallax of −6.2 px (0.325 %). Check ")
 
@@ -113,26 +114,26 @@ func TestFitTargets(t *testing.T) {
 	for i := range linked {
 		linked[i].Converged = linked[i].Metres
 	}
-	f = one(FitTargets(targetClips(0, 0, 0, 0), linked))
+	f = one(target.FitAll(targetClips(0, 0, 0, 0), linked))
 	require.Equal(t, "it takes two targets at distances apart", f.Strength.Missing)
 	require.Zero(t, f.Off.Value)
-	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
-	f = one(FitTargets(targetClips(0, 0, 0.2, 0), linked))
-	findings = OverDay(nil, []TargetFit{f}, targetLimits())
+	require.Empty(t, OverDay(nil, []target.Fit{f}, targetLimits()))
+	f = one(target.FitAll(targetClips(0, 0, 0.2, 0), linked))
+	findings = OverDay(nil, []target.Fit{f}, targetLimits())
 	require.Len(t, findings, 1)
 	require.Contains(t, findings[0].Detail, "The target c2 at 1.5 m")
 
 	// Parallel cameras, too few targets, a clip that is not there.
-	f = one(FitTargets(targetClips(parallax(math.Inf(1))...), file("")))
+	f = one(target.FitAll(targetClips(parallax(math.Inf(1))...), file("")))
 	require.InDelta(t, strength, f.Strength.Value, 1e-9)
 	require.Equal(t, "the cameras cannot be told from parallel ones", f.Converges.Missing)
-	f = one(FitTargets(targetClips(parallax(2)[:2]...), file("")))
+	f = one(target.FitAll(targetClips(parallax(2)[:2]...), file("")))
 	require.InDelta(t, 2, f.Converges.Value, 1e-9)
 	require.Equal(t, "the report holds no clip of that name", f.Targets[2].Parallax.Missing)
 	require.Equal(t, "too few other targets", f.Targets[0].Apart.Missing)
-	f = one(FitTargets(targetClips(0.1), file("")))
+	f = one(target.FitAll(targetClips(0.1), file("")))
 	require.False(t, f.Strength.OK())
-	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
+	require.Empty(t, OverDay(nil, []target.Fit{f}, targetLimits()))
 }
 
 // The errors of the fit are honest: drawn parallaxes and tapes lie within two of
@@ -142,13 +143,13 @@ func TestErrorsOfTargetsAreHonest(t *testing.T) {
 	const rounds, strength, zc = 1000, 7.15, 2.2
 	var hit [3]int
 	for range rounds {
-		var targets []Target
+		var targets []target.Target
 		var parallax []float64
 		for i, z := range []float64{0.9, 1.4, 1.5, 2.4, 4} {
-			targets = append(targets, Target{Clip: fmt.Sprint("c", i), Metres: z + tapeSE*rng.NormFloat64()})
+			targets = append(targets, target.Target{Clip: fmt.Sprint("c", i), Metres: z + target.TapeSE*rng.NormFloat64()})
 			parallax = append(parallax, strength*(1/zc-1/z)+0.02*rng.NormFloat64())
 		}
-		f := FitTargets(targetClips(parallax...), targets)[0]
+		f := target.FitAll(targetClips(parallax...), targets)[0]
 		for i, off := range []stat.Measurement{
 			stat.Measured(f.Strength.Value-strength, f.Strength.SE), stat.Measured(f.Converges.Value-zc, f.Converges.SE), f.Targets[2].Apart,
 		} {
@@ -167,7 +168,7 @@ func TestErrorsOfTargetsAreHonest(t *testing.T) {
 func TestFitTargetsOfDrawnPictures(t *testing.T) {
 	metric, _ := metrics.Lookup("focus_parallax")
 	var records []record.Record
-	var targets []Target
+	var targets []target.Target
 	for i, z := range []float64{0.9, 1.4, 2.4, 1.5} {
 		scene := synth.Scene{Name: "target", Interaxial: 0.065, Focal: 1.1, Convergence: 2, World: func(float64) synth.World {
 			return synth.World{Ambient: 1, Things: []synth.Thing{{Shape: synth.Panel, At: synth.Vec{Z: z}, Size: synth.Vec{X: 4, Y: 3}, Paint: synth.Paint{
@@ -180,15 +181,15 @@ func TestFitTargetsOfDrawnPictures(t *testing.T) {
 		r := recordOf(map[string][]stat.Measurement{"focus_parallax": {m}})
 		r.Header.Clip.Name = fmt.Sprint("c", i)
 		records = append(records, r)
-		targets = append(targets, Target{Clip: r.Header.Clip.Name, Metres: z})
+		targets = append(targets, target.Target{Clip: r.Header.Clip.Name, Metres: z})
 	}
-	f := FitTargets(records, targets)[0]
+	f := target.FitAll(records, targets)[0]
 	t.Logf("b·f %.3f ± %.3f, converged at %.3f ± %.3f m, %+v", f.Strength.Value, f.Strength.SE, f.Converges.Value, f.Converges.SE, f.Targets)
 	require.InDelta(t, 7.15, f.Strength.Value, 2.5*f.Strength.SE)
 	require.InDelta(t, 2, f.Converges.Value, 2.5*f.Converges.SE)
 	require.Less(t, f.Strength.SE, 0.15)
 	require.Less(t, f.Converges.SE, 0.03)
-	require.Empty(t, OverDay(nil, []TargetFit{f}, targetLimits()))
+	require.Empty(t, OverDay(nil, []target.Fit{f}, targetLimits()))
 }
 
 // Whatever targets a crew shoots, fitting them is no mistake.
@@ -197,16 +198,16 @@ func TestFitAnyTargets(t *testing.T) {
 	pick := func(values ...float64) float64 { return values[rng.IntN(len(values))] }
 	for range 3000 {
 		var parallax []float64
-		var targets []Target
+		var targets []target.Target
 		told := rng.IntN(2) == 0
 		for i := range rng.IntN(6) {
 			parallax = append(parallax, pick(0, 0, 0.5, -3, rng.NormFloat64()))
-			c := Target{Clip: fmt.Sprint("c", i), Metres: pick(minTargetMetres, 1, 1, 1.5, 2, maxTargetMetres)}
+			c := target.Target{Clip: fmt.Sprint("c", i), Metres: pick(target.MinTargetMetres, 1, 1, 1.5, 2, target.MaxTargetMetres)}
 			if told {
 				c.Converged = pick(c.Metres, 1, 2, math.Inf(1))
 			}
 			targets = append(targets, c)
 		}
-		OverDay(nil, FitTargets(targetClips(parallax...), targets), targetLimits())
+		OverDay(nil, target.FitAll(targetClips(parallax...), targets), targetLimits())
 	}
 }

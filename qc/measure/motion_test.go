@@ -14,6 +14,7 @@ import (
 	"nightpair/metrics/synth"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
+	"nightpair/qc/screen"
 )
 
 // carried films a scene, 25 frames a second, with a camera that is turned by hand.
@@ -68,7 +69,7 @@ func judged(t *testing.T, shot synth.Shot) (record.Record, map[string]judge.Verd
 	require.Empty(t, rec.Trailer.Failed)
 	verdicts := map[string]judge.Verdict{}
 	for _, set := range judge.LimitSets {
-		limits, _ := set.Limits().On(judge.Screen{})
+		limits, _ := set.Limits().On(screen.Screen{})
 		limits = slices.DeleteFunc(limits, func(l judge.Limit) bool {
 			return !slices.ContainsFunc(all, func(m metrics.Metric) bool { return m.Name == l.Metric })
 		})

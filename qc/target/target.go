@@ -1,4 +1,4 @@
-package judge
+package target
 
 import (
 	"errors"
@@ -30,11 +30,11 @@ type Target struct {
 
 // What a distance can be, the project's own choice: what is beyond was given in
 // another unit.
-const minTargetMetres, maxTargetMetres = 0.05, 1000 // metres
+const MinTargetMetres, MaxTargetMetres = 0.05, 1000 // metres
 
-// parseTargets reads a file of targets. The name opens the error messages, which
+// Parse reads a file of targets. The name opens the error messages, which
 // tell line and reason of everything that is wrong.
-func parseTargets(r io.Reader, name string) ([]Target, error) {
+func Parse(r io.Reader, name string) ([]Target, error) {
 	table, err := table.Read(r, name, []string{"clip", "metres"}, []string{"converged", "setup"})
 	if err != nil {
 		return nil, err
@@ -58,12 +58,12 @@ func parseTargets(r io.Reader, name string) ([]Target, error) {
 		}
 		lines[c.Clip] = row.Line
 		if c.Metres, err = parseMetres(row.Cells["metres"]); err != nil || math.IsInf(c.Metres, 0) {
-			problem("metres: %q is no distance from %v to %v m", row.Cells["metres"], minTargetMetres, maxTargetMetres)
+			problem("metres: %q is no distance from %v to %v m", row.Cells["metres"], MinTargetMetres, MaxTargetMetres)
 			continue
 		}
 		if cell := row.Cells["converged"]; cell != "" {
 			if c.Converged, err = parseMetres(cell); err != nil {
-				problem("converged: %q is no distance from %v to %v m, nor inf for parallel cameras", cell, minTargetMetres, maxTargetMetres)
+				problem("converged: %q is no distance from %v to %v m, nor inf for parallel cameras", cell, MinTargetMetres, MaxTargetMetres)
 				continue
 			}
 		}
@@ -86,7 +86,7 @@ func parseTargets(r io.Reader, name string) ([]Target, error) {
 
 func parseMetres(cell string) (float64, error) {
 	v, err := strconv.ParseFloat(cell, 64)
-	if err == nil && !math.IsInf(v, 1) && !(v >= minTargetMetres && v <= maxTargetMetres) {
+	if err == nil && !math.IsInf(v, 1) && !(v >= MinTargetMetres && v <= MaxTargetMetres) {
 		err = strconv.ErrRange
 	}
 	return v, err
@@ -99,5 +99,5 @@ func OpenTargets(path string) ([]Target, error) {
 		return nil, fmt.Errorf("read the targets: %w", err)
 	}
 	defer f.Close()
-	return parseTargets(f, path)
+	return Parse(f, path)
 }

@@ -1,4 +1,4 @@
-package judge
+package screen
 
 import (
 	"math"
@@ -29,8 +29,8 @@ type Depth struct {
 
 // Depth reads a parallax in % of the width of a picture of so many pixels.
 func (s Screen) Depth(percent float64, width int) Depth {
-	d := Depth{Percent: percent, Pixels: percent / 100 * float64(width), Arcmin: percent * s.arcminPerPercent()}
-	if mm, ok := s.millimetresPerPercent(); ok {
+	d := Depth{Percent: percent, Pixels: percent / 100 * float64(width), Arcmin: percent * s.ArcminPerPercent()}
+	if mm, ok := s.MillimetresPerPercent(); ok {
 		d.Sized = true
 		d.Millimetres = percent * mm
 		d.Distance = s.perceived(d.Millimetres, adultEyes)
@@ -59,7 +59,7 @@ func (d Depth) Diverges() (adults, children bool) {
 // limit only, about twice as wide as the working limit of one degree. It takes a
 // viewing distance: ok is false where that is not known.
 func (s Screen) ComfortZone() (near, far float64, ok bool) {
-	mm, ok := s.millimetresPerPercent()
+	mm, ok := s.MillimetresPerPercent()
 	if !ok {
 		return 0, 0, false
 	}

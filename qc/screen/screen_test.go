@@ -1,4 +1,4 @@
-package judge
+package screen
 
 import (
 	"math"
@@ -20,18 +20,18 @@ func TestAnglesOnScreens(t *testing.T) {
 	// 20.3718′, or 20.3654′ for eyes 65 mm apart (plane geometry).
 	s := Screen{Width: 1}
 	require.InDelta(t, 1.6875, s.Distance(), 1e-12)
-	require.InDelta(t, 20.3718, s.arcminPerPercent(), 1e-4)
+	require.InDelta(t, 20.3718, s.ArcminPerPercent(), 1e-4)
 	require.InDelta(t, 20.3654, exactArcmin(0.01, 1.6875, 0.065), 1e-4)
 	// 60′ at three picture heights is 2.945 % of the width whatever its size.
-	require.InDelta(t, 2.945, 60/s.arcminPerPercent(), 5e-4)
-	require.InDelta(t, 2.945, 60/Screen{Width: 12}.arcminPerPercent(), 5e-4)
+	require.InDelta(t, 2.945, 60/s.ArcminPerPercent(), 5e-4)
+	require.InDelta(t, 2.945, 60/Screen{Width: 12}.ArcminPerPercent(), 5e-4)
 
 	// A screen as wide as it is far: 20.48 px of 2048 are 0.1 m on 10 m, 34.377′;
 	// −40.96 px are −68.755′, exactly −68.750′.
 	s = Screen{Width: 10, View: 2 * math.Atan(0.5) * 180 / math.Pi}
 	require.InDelta(t, 10, s.Distance(), 1e-9)
-	require.InDelta(t, 34.377, 1*s.arcminPerPercent(), 1e-3)
-	require.InDelta(t, -68.755, -2*s.arcminPerPercent(), 1e-3)
+	require.InDelta(t, 34.377, 1*s.ArcminPerPercent(), 1e-3)
+	require.InDelta(t, -68.755, -2*s.ArcminPerPercent(), 1e-3)
 	require.InDelta(t, -68.750, exactArcmin(-0.2, 10, 0.065), 1e-3)
 
 	// What the comment of ArcminPerPercent promises.
@@ -50,14 +50,14 @@ func TestLengthsOnScreens(t *testing.T) {
 		{0.5, 60, 12}, {1, 65, 6.5}, {2, 63, 3.15}, {5, 65, 1.3}, {10, 60, 0.6},
 		{10, 65, 0.65}, {12, 65, 0.542}, {15, 65, 0.433}, {20, 65, 0.325},
 	} {
-		mm, ok := Screen{Width: c.width}.millimetresPerPercent()
+		mm, ok := Screen{Width: c.width}.MillimetresPerPercent()
 		require.True(t, ok)
 		require.InDelta(t, c.percent, c.e/mm, 5e-4)
 	}
 	// 2 % on a 46-inch television (1.018 m) are 20.4 mm, on 10 m 200 mm.
-	mm, _ := Screen{Width: 1.018}.millimetresPerPercent()
+	mm, _ := Screen{Width: 1.018}.MillimetresPerPercent()
 	require.InDelta(t, 20.4, 2*mm, 0.05)
-	_, ok := Screen{View: 90}.millimetresPerPercent()
+	_, ok := Screen{View: 90}.MillimetresPerPercent()
 	require.False(t, ok)
 }
 

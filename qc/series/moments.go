@@ -1,4 +1,4 @@
-package judge
+package series
 
 import (
 	"cmp"
@@ -17,16 +17,16 @@ const (
 	minMomentShare = 0.25 // of the moments that were looked at
 )
 
-// series is what was measured of one metric, moment by moment.
-type series struct {
-	moment     []int // indices into the record's moments
+// Moments is what was measured of one metric, moment by moment.
+type Moments struct {
+	Moment     []int // indices into the record's moments
 	time       []float64
-	value, err []float64 // values and their standard errors
+	Value, err []float64 // values and their standard errors
 }
 
 // series gathers a metric's values, or says why they are too few.
-func seriesOf(r record.Record, metric string) (series, string) {
-	var s series
+func OfMoments(r record.Record, metric string) (Moments, string) {
+	var s Moments
 	reasons := map[string]int{}
 	for i, m := range r.Moments {
 		v, ok := m.Values[metric]
@@ -36,13 +36,13 @@ func seriesOf(r record.Record, metric string) (series, string) {
 		case !v.OK():
 			reasons[v.Missing]++
 		default:
-			s.moment = append(s.moment, i)
+			s.Moment = append(s.Moment, i)
 			s.time = append(s.time, m.Time.Seconds())
-			s.value = append(s.value, v.Value)
+			s.Value = append(s.Value, v.Value)
 			s.err = append(s.err, v.SE)
 		}
 	}
-	n, all := len(s.value), len(r.Moments)
+	n, all := len(s.Value), len(r.Moments)
 	wanted := minMoments
 	if r.Header.Planned > 0 {
 		wanted = min(wanted, r.Header.Planned)
@@ -79,13 +79,13 @@ func commonest(reasons map[string]int) string {
 	return best
 }
 
-// medianOf returns the median of a metric over a clip, or of one that takes the whole clip its
+// Median returns the median of a metric over a clip, or of one that takes the whole clip its
 // value; or why there is none.
-func medianOf(r record.Record, metric string) stat.Measurement {
+func Median(r record.Record, metric string) stat.Measurement {
 	if whole, ok := r.Header.Sync.Values[metric]; ok {
 		return whole
 	}
-	s, missing := seriesOf(r, metric)
+	s, missing := OfMoments(r, metric)
 	if missing != "" {
 		return stat.Missing(missing)
 	}
@@ -100,23 +100,23 @@ func medianOf(r record.Record, metric string) stat.Measurement {
 // The first term is that of the median of n independent values (large-sample
 // theory, for a normal distribution). The second is for what the scatter does
 // not explain: an error that is common to all moments does not average out.
-func (s series) median() stat.Measurement {
-	centre := stat.Quantile(slices.Clone(s.value), 0.5)
-	scatter := stat.Scatter(s.value, centre)
+func (s Moments) median() stat.Measurement {
+	centre := stat.Quantile(slices.Clone(s.Value), 0.5)
+	scatter := stat.Scatter(s.Value, centre)
 	own := stat.Quantile(slices.Clone(s.err), 0.5)
-	variance := math.Pi/2*scatter*scatter/float64(len(s.value)) + max(0, own*own-scatter*scatter)
+	variance := math.Pi/2*scatter*scatter/float64(len(s.Value)) + max(0, own*own-scatter*scatter)
 	return stat.Measured(centre, math.Sqrt(variance))
 }
 
-// percentile returns the q-quantile over the moments. Its standard error joins
+// Percentile returns the q-quantile over the moments. Its standard error joins
 // the uncertainty of its rank, √(n·q·(1−q)) places to either side (binomial
 // distribution), read off the neighbouring order statistics, with the standard
 // error of the value that is found there.
-func (s series) percentile(q float64) stat.Measurement {
-	n := float64(len(s.value))
+func (s Moments) Percentile(q float64) stat.Measurement {
+	n := float64(len(s.Value))
 	at := q * (n - 1)
 	width := math.Sqrt(n * q * (1 - q))
-	sorted := slices.Sorted(slices.Values(s.value))
+	sorted := slices.Sorted(slices.Values(s.Value))
 	place := func(rank float64) float64 {
 		rank = min(max(rank, 0), n-1)
 		i := int(rank)
@@ -126,33 +126,33 @@ func (s series) percentile(q float64) stat.Measurement {
 	value := place(at)
 	rankError := max(place(at+width)-value, value-place(at-width))
 
-	order := make([]int, len(s.value))
+	order := make([]int, len(s.Value))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.value[i], s.value[j]) })
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(s.Value[i], s.Value[j]) })
 	own := s.err[order[int(math.Round(at))]]
 	return stat.Measured(value, math.Hypot(rankError, own))
 }
 
-// drift is a change along a line and whether it is more than chance.
-type drift struct {
-	change      stat.Measurement
-	significant bool
+// Drift is a change along a line and whether it is more than chance.
+type Drift struct {
+	Change      stat.Measurement
+	Significant bool
 }
 
 // Trends are believed at this chance of a false alarm (Mann–Kendall, two-sided;
-// the project's own choice). Fewer values than minForTrend never reach it,
+// the project's own choice). Fewer values than MinForTrend never reach it,
 // not even when each is larger than the one before.
 const (
-	trendChance = 0.01
-	minForTrend = 6
+	TrendChance = 0.01
+	MinForTrend = 6
 )
 
-// drift returns the change from the clip's first to its last frame.
-func (s series) drift(r record.Record) drift {
-	if len(s.value) < minForTrend {
-		return drift{change: stat.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.value)))}
+// Drift returns the change from the clip's first to its last frame.
+func (s Moments) Drift(r record.Record) Drift {
+	if len(s.Value) < MinForTrend {
+		return Drift{Change: stat.Missing(fmt.Sprintf("%d moments are too few to tell a drift", len(s.Value)))}
 	}
 	span := s.time[len(s.time)-1] - s.time[0]
 	if rate := r.Header.Left.Rate(); rate > 0 && r.Header.Left.Frames > 1 {
@@ -160,8 +160,8 @@ func (s series) drift(r record.Record) drift {
 	}
 	// A trend takes work that grows with the square of the moments.
 	const enough = 600
-	step := (len(s.value) + enough - 1) / enough
-	return trend(every(step, s.time), every(step, s.value), every(step, s.err), span)
+	step := (len(s.Value) + enough - 1) / enough
+	return Trend(every(step, s.time), every(step, s.Value), every(step, s.err), span)
 }
 
 // every returns each step-th value.
@@ -173,13 +173,13 @@ func every(step int, values []float64) []float64 {
 	return some
 }
 
-// trend returns the change of values over a span of time along a robust line.
+// Trend returns the change of values over a span of time along a robust line.
 // Its standard error is the larger of two: what the scatter about the line
 // gives, and what the values' own standard errors give.
-func trend(time, value, err []float64, span float64) drift {
+func Trend(time, value, err []float64, span float64) Drift {
 	slope, slopeError, ok := stat.TheilSen(time, value)
 	if !ok {
-		return drift{change: stat.Missing("all values are of one instant")}
+		return Drift{Change: stat.Missing("all values are of one instant")}
 	}
 	mean := 0.0
 	for _, t := range time {
@@ -191,8 +191,8 @@ func trend(time, value, err []float64, span float64) drift {
 	}
 	propagated := stat.Quantile(slices.Clone(err), 0.5) / math.Sqrt(about)
 	_, p := stat.MannKendall(value)
-	return drift{
-		change:      stat.Measured(slope*span, max(slopeError, propagated)*span),
-		significant: p < trendChance,
+	return Drift{
+		Change:      stat.Measured(slope*span, max(slopeError, propagated)*span),
+		Significant: p < TrendChance,
 	}
 }

@@ -1,4 +1,4 @@
-package judge
+package screen
 
 import (
 	"cmp"
@@ -30,7 +30,7 @@ const (
 	DesignHeights = 3
 
 	defaultScreenWidth = 1.0 // metres
-	defaultAspect      = 16.0 / 9
+	DefaultAspect      = 16.0 / 9
 )
 
 // What a screen can be, the project's own choice: from a watch to a wall wider
@@ -59,7 +59,7 @@ func (s Screen) aspect() float64 {
 	if s.Aspect > 0 {
 		return s.Aspect
 	}
-	return defaultAspect
+	return DefaultAspect
 }
 
 func (s Screen) width() float64 {
@@ -77,17 +77,17 @@ func (s Screen) spread() float64 {
 	return s.aspect() / DesignHeights
 }
 
-// arcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
+// ArcminPerPercent returns the angle, in arcmin, of a parallax of 1 % of the
 // picture's width in the middle of the picture. It takes the angle for
 // parallax over distance, which is exact within 0.6 % up to two degrees from
 // half a metre on.
-func (s Screen) arcminPerPercent() float64 {
+func (s Screen) ArcminPerPercent() float64 {
 	return 0.01 * s.spread() * 180 / math.Pi * 60
 }
 
-// millimetresPerPercent returns the length on the screen of 1 % of its width,
+// MillimetresPerPercent returns the length on the screen of 1 % of its width,
 // and false where the picture is known by its angle alone.
-func (s Screen) millimetresPerPercent() (float64, bool) {
+func (s Screen) MillimetresPerPercent() (float64, bool) {
 	return 10 * s.width(), s.width() > 0
 }
 
@@ -154,7 +154,7 @@ func (s Screen) Showing(records []record.Record) Screen {
 	slices.SortFunc(shapes, func(a, b float64) int {
 		return cmp.Or(cmp.Compare(count[b], count[a]), cmp.Compare(a, b))
 	})
-	if len(shapes) > 0 && math.Abs(shapes[0]-defaultAspect) > 0.001 {
+	if len(shapes) > 0 && math.Abs(shapes[0]-DefaultAspect) > 0.001 {
 		s.Aspect = shapes[0]
 	}
 	return s

@@ -1,4 +1,4 @@
-package judge
+package series
 
 import (
 	"math"
@@ -8,14 +8,14 @@ import (
 
 // jump returns the largest change of a metric from one measured moment to the next
 // of the same shot, with its sign, and these two moments; or why there is none.
-func jumpOf(r record.Record, s series) (change stat.Measurement, from, to record.Moment) {
+func Jump(r record.Record, s Moments) (change stat.Measurement, from, to record.Moment) {
 	change = stat.Missing("no two moments are of one shot")
-	for i := 1; i < len(s.value); i++ {
-		before, after := r.Moments[s.moment[i-1]], r.Moments[s.moment[i]]
+	for i := 1; i < len(s.Value); i++ {
+		before, after := r.Moments[s.Moment[i-1]], r.Moments[s.Moment[i]]
 		if r.Shot(before.Frame) != r.Shot(after.Frame) {
 			continue
 		}
-		if d := s.value[i] - s.value[i-1]; !change.OK() || math.Abs(d) > math.Abs(change.Value) {
+		if d := s.Value[i] - s.Value[i-1]; !change.OK() || math.Abs(d) > math.Abs(change.Value) {
 			change, from, to = stat.Measured(d, math.Hypot(s.err[i-1], s.err[i])), before, after
 		}
 	}

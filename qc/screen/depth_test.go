@@ -1,4 +1,4 @@
-package judge
+package screen
 
 import (
 	"math"
@@ -78,6 +78,6 @@ func TestZoneOfComfort(t *testing.T) {
 	low, high, ok := Screen{Width: 2}.ComfortZone()
 	require.True(t, ok)
 	// It is wider than one degree on either side.
-	require.Less(t, low*Screen{Width: 2}.arcminPerPercent(), -60.0)
-	require.Greater(t, high*Screen{Width: 2}.arcminPerPercent(), 60.0)
+	require.Less(t, low*Screen{Width: 2}.ArcminPerPercent(), -60.0)
+	require.Greater(t, high*Screen{Width: 2}.ArcminPerPercent(), 60.0)
 }

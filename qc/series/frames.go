@@ -1,4 +1,4 @@
-package judge
+package series
 
 import (
 	"math"
@@ -17,9 +17,9 @@ const stretchSeconds = 0.5
 // minStretchFrames is how many frames a stretch has at least, for a median to mean anything.
 const minStretchFrames = 3
 
-// everyFrame is a metric frame by frame: the coarse readings brought to the scale of the fine
+// Frames is a metric frame by frame: the coarse readings brought to the scale of the fine
 // moments.
-type everyFrame struct {
+type Frames struct {
 	first     int
 	value, se []float64 // NaN where not known
 	// common is the standard error that all frames of a shot share, and slow that of what the
@@ -29,8 +29,8 @@ type everyFrame struct {
 	shot         []int
 }
 
-// everyFrameMetrics lists the metrics of which frames are known one by one.
-func everyFrameMetrics() []string {
+// FrameMetrics lists the metrics of which frames are known one by one.
+func FrameMetrics() []string {
 	return []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Exposure}
 }
 
@@ -51,15 +51,15 @@ func curveOf(s *coarse.Series, metric string) coarse.Curve {
 // notEveryFrame is why there is nothing of single frames.
 const notEveryFrame = "the frames were not compared one by one"
 
-// everyFrameOf ties the coarse readings of a metric to its fine moments: what both differ by
+// OfFrames ties the coarse readings of a metric to its fine moments: what both differ by
 // in a shot, as the scene biases it, is taken from the coarse ones.
-func everyFrameOf(r record.Record, metric string) (everyFrame, string) {
+func OfFrames(r record.Record, metric string) (Frames, string) {
 	s := r.Trailer.Every
 	if s == nil {
-		return everyFrame{}, notEveryFrame
+		return Frames{}, notEveryFrame
 	}
 	c := curveOf(s, metric)
-	e := everyFrame{first: s.First, value: slices.Clone(c.Value), se: c.SE, window: minStretchFrames, shot: make([]int, len(c.Value))}
+	e := Frames{first: s.First, value: slices.Clone(c.Value), se: c.SE, window: minStretchFrames, shot: make([]int, len(c.Value))}
 	if rate := r.Header.Left.Rate(); rate > 0 {
 		e.window = max(e.window, int(math.Ceil(stretchSeconds*rate)))
 	}
@@ -79,7 +79,7 @@ func everyFrameOf(r record.Record, metric string) (everyFrame, string) {
 		fineSE, own = append(fineSE, v.SE), append(own, stat.Sq(v.SE)+stat.Sq(e.se[i]))
 	}
 	if len(fineSE) == 0 {
-		return everyFrame{}, "no moment tells what the frames are tied to"
+		return Frames{}, "no moment tells what the frames are tied to"
 	}
 	var all, apart []float64
 	for _, list := range differences {
@@ -112,7 +112,7 @@ type reading struct {
 
 // stretches returns the median over each stretch of frames of one shot, at least half of which
 // are known. A clip shorter than a stretch is one.
-func (e everyFrame) stretches() []reading {
+func (e Frames) stretches() []reading {
 	var all []reading
 	n := min(e.window, len(e.value))
 	for from := 0; n > 0 && from+n <= len(e.value); from++ {
@@ -137,7 +137,7 @@ func (e everyFrame) stretches() []reading {
 // widened returns a stretch's reading with all of its error. Of many stretches one is the
 // worst by chance alone: its own error counts as many times as the largest of so many
 // independent ones is expected to be.
-func (e everyFrame) widened(m reading, of int, common float64) stat.Measurement {
+func (e Frames) widened(m reading, of int, common float64) stat.Measurement {
 	independent := max(float64(of)/float64(max(e.window, 1)), 1)
 	own := m.SE * max(1, math.Sqrt(2*math.Log(independent)))
 	return stat.Measured(m.Value, math.Sqrt(own*own+common*common+e.slow*e.slow))
@@ -146,9 +146,9 @@ func (e everyFrame) widened(m reading, of int, common float64) stat.Measurement 
 // tooFewFrames is why there is no stretch.
 const tooFewFrames = "too few frames show enough to be compared"
 
-// worst returns the reading of the stretch that departs most from an ideal value, and its
+// Worst returns the reading of the stretch that departs most from an ideal value, and its
 // middle frame, an index; or why there is none.
-func (e everyFrame) worst(ideal float64) (value stat.Measurement, middle int) {
+func (e Frames) Worst(ideal float64) (value stat.Measurement, middle int) {
 	all := e.stretches()
 	if len(all) == 0 {
 		return stat.Missing(tooFewFrames), 0
@@ -163,11 +163,11 @@ func (e everyFrame) worst(ideal float64) (value stat.Measurement, middle int) {
 }
 
 // length returns the number of frames of a stretch.
-func (e everyFrame) length() int { return min(e.window, len(e.value)) }
+func (e Frames) length() int { return min(e.window, len(e.value)) }
 
-// beyond returns the frames of the left eye from and to which values around an index exceed
+// Beyond returns the frames of the left eye from and to which values around an index exceed
 // something, and the one where they exceed it most.
-func (e everyFrame) beyond(about int, excess func(value float64) float64) (from, to, worst int) {
+func (e Frames) Beyond(about int, excess func(value float64) float64) (from, to, worst int) {
 	first, last := e.run(about, func(i int) bool { return excess(e.value[i]) > 0 })
 	at := about
 	for i := first; i <= last; i++ {
@@ -184,7 +184,7 @@ const maxSpike = 2
 
 // run returns the first and the last frame of the run of frames about one of them, in its shot,
 // for which something holds.
-func (e everyFrame) run(about int, holds func(i int) bool) (from, to int) {
+func (e Frames) run(about int, holds func(i int) bool) (from, to int) {
 	along := func(step int) int {
 		last := about
 		for i := about; i >= 0 && i < len(e.value) && e.shot[i] == e.shot[about]; i += step {
@@ -200,11 +200,11 @@ func (e everyFrame) run(about int, holds func(i int) bool) (from, to int) {
 	return along(-1), along(1)
 }
 
-// change returns the largest change within one shot, from one stretch to another, and between
+// Change returns the largest change within one shot, from one stretch to another, and between
 // which of the left eye's frames most of it happens: the last that is nearer to the value
 // before and the first that is nearer to the value after. Where values come back, it is their
 // going away.
-func (e everyFrame) change() (value stat.Measurement, last, first int) {
+func (e Frames) Change() (value stat.Measurement, last, first int) {
 	all := e.stretches()
 	if len(all) == 0 {
 		return stat.Missing(tooFewFrames), 0, 0
@@ -229,7 +229,7 @@ func (e everyFrame) change() (value stat.Measurement, last, first int) {
 
 // extremes returns the lowest and the highest of stretches, the earlier one first; of those
 // that are as low or as high but for their errors the earliest.
-func (e everyFrame) extremes(list []reading) (from, to reading) {
+func (e Frames) extremes(list []reading) (from, to reading) {
 	low, high := list[0], list[0]
 	for _, m := range list {
 		if m.Value < low.Value-math.Hypot(m.SE, low.SE) {

@@ -1,4 +1,4 @@
-package judge
+package target
 
 import (
 	"math"
@@ -7,17 +7,18 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
+	"nightpair/qc/series"
 )
 
-// TargetFit is what the targets of one setup tell of the rig. The parallax of what is
+// Fit is what the targets of one setup tell of the rig. The parallax of what is
 // at a distance Z is b·f·(1/Zc − 1/Z), with b the distance between the cameras, f
 // their focal length in picture widths and Zc where they converge (similar
 // triangles), so that parallax lies on a line over −1/Z. Where the crew says at
 // which distance each target was converged, it lies on a line over 1/Zc − 1/Z,
 // through zero.
-type TargetFit struct {
+type Fit struct {
 	Setup   string
-	Targets []TargetReading // in the order of their distances
+	Targets []Reading // in the order of their distances
 	// Strength is b·f in % of the picture width × metres: 7.15 for cameras 65 mm
 	// apart behind lenses of 1.1 picture widths.
 	Strength stat.Measurement
@@ -29,8 +30,8 @@ type TargetFit struct {
 	Off stat.Measurement
 }
 
-// TargetReading is one target.
-type TargetReading struct {
+// Reading is one target.
+type Reading struct {
 	Target
 	Parallax stat.Measurement // of the clip's focus_parallax, the median
 	// Fitted is the parallax by all targets, % of the picture width; NaN without a fit.
@@ -39,23 +40,23 @@ type TargetReading struct {
 	// it, in % of the picture width; missing where they are too few.
 	Apart stat.Measurement
 
-	in record.Header // the clip's
+	In record.Header // the clip's
 }
 
-// tapeSE is how exactly distances to targets are measured, in metres: by a tape, the
+// TapeSE is how exactly distances to targets are measured, in metres: by a tape, the
 // project's own choice.
-const tapeSE = 0.005
+const TapeSE = 0.005
 
-// FitTargets fits the targets, setup by setup, in the order in which these first come.
-func FitTargets(records []record.Record, targets []Target) []TargetFit {
-	var fits []TargetFit
+// FitAll fits the targets, setup by setup, in the order in which these first come.
+func FitAll(records []record.Record, targets []Target) []Fit {
+	var fits []Fit
 	for _, c := range targets {
-		i := slices.IndexFunc(fits, func(f TargetFit) bool { return f.Setup == c.Setup })
+		i := slices.IndexFunc(fits, func(f Fit) bool { return f.Setup == c.Setup })
 		if i < 0 {
 			i = len(fits)
-			fits = append(fits, TargetFit{Setup: c.Setup})
+			fits = append(fits, Fit{Setup: c.Setup})
 		}
-		reading := TargetReading{Target: c, Parallax: stat.Missing("the report holds no clip of that name")}
+		reading := Reading{Target: c, Parallax: stat.Missing("the report holds no clip of that name")}
 		for _, r := range records {
 			if r.Header.Clip.Name != c.Clip {
 				continue
@@ -63,13 +64,13 @@ func FitTargets(records []record.Record, targets []Target) []TargetFit {
 			if reason := r.Failure(); reason != "" {
 				reading.Parallax = stat.Missing(reason)
 			} else {
-				reading.Parallax, reading.in = medianOf(r, metrics.FocusParallax), r.Header
+				reading.Parallax, reading.In = series.Median(r, metrics.FocusParallax), r.Header
 			}
 		}
 		fits[i].Targets = append(fits[i].Targets, reading)
 	}
 	for i := range fits {
-		slices.SortStableFunc(fits[i].Targets, func(a, b TargetReading) int {
+		slices.SortStableFunc(fits[i].Targets, func(a, b Reading) int {
 			switch {
 			case a.Metres < b.Metres:
 				return -1
@@ -147,7 +148,7 @@ func newTargetLine(points []targetPoint) (l targetLine, ok bool) {
 const minTargetSE = 0.005
 
 // fit fits the line and tells how each target agrees with the others.
-func (f *TargetFit) fit() {
+func (f *Fit) fit() {
 	const few = "it takes two targets at distances apart"
 	var points []targetPoint
 	var of []int
@@ -159,7 +160,7 @@ func (f *TargetFit) fit() {
 		if !c.Parallax.OK() {
 			continue
 		}
-		p := targetPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, minTargetSE), tape: tapeSE / (c.Metres * c.Metres)}
+		p := targetPoint{x: -1 / c.Metres, y: c.Parallax.Value, se: max(c.Parallax.SE, minTargetSE), tape: TapeSE / (c.Metres * c.Metres)}
 		if told {
 			p.x += 1 / c.Converged
 		}
