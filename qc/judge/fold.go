@@ -32,6 +32,36 @@ var folds = []fold{
 	{"what is at one height in both eyes needs no offset and no zoom", foldLevel},
 }
 
+// folded applies all folds. One fold may leave out what another relied on: so of what is
+// certainly beyond its limits the strongest stays, unless something as strong is left.
+func folded(r record.Record, all found) found {
+	left := all
+	for _, f := range folds {
+		left = f.fold(r, left)
+	}
+	worst := Passed
+	for _, f := range all.exceeded {
+		if f.certain() && f.Status.Compare(worst) < 0 {
+			worst = f.Status
+		}
+	}
+	asStrong := func(f Finding) bool { return f.Status.Compare(worst) <= 0 }
+	if worst == Passed || slices.ContainsFunc(left.exceeded, asStrong) || slices.ContainsFunc(left.missing, asStrong) {
+		return left
+	}
+	for _, f := range all.exceeded {
+		if f.certain() && f.Status == worst {
+			left.exceeded = append(slices.Clone(left.exceeded), f)
+		}
+	}
+	return left
+}
+
+// certain reports whether a finding's value is beyond its limit by more than its error allows.
+func (f Finding) certain() bool {
+	return f.Limit.excess(f.Value) > record.Sure*f.SE
+}
+
 // verticalTerms are the errors of a rig of which vertical disparity is made.
 var verticalTerms = []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Keystone, metrics.TiltKeystone, metrics.HeightStep}
 

@@ -50,10 +50,7 @@ func (c judgedClip) verdict() Verdict {
 			{Clip: name, Status: Unmeasured, Limit: noLimit, Place: nowhere, Missing: reason, Detail: sentence(reason)},
 		}}
 	}
-	found := c.hold()
-	for _, f := range folds {
-		found = f.fold(c.record, found)
-	}
+	found := folded(c.record, c.hold())
 	findings := append(found.exceeded, found.unjudged()...)
 	slices.SortStableFunc(findings, Finding.Compare)
 	v := Verdict{Clip: name, Status: Passed}
