@@ -19,7 +19,7 @@ const csvDecimals = 2
 func (r *report) clipRows(w *csvWriter) {
 	head := []string{"clip", "verdict", "left", "right", "packing", "orientation", "eye_order",
 		"timecode", "frames", "fps", "width", "height", "moments"}
-	head = append(r.valueHead(head), metrics.VerticalOffset+"_px", metrics.NearParallax+"_px", metrics.FarParallax+"_px")
+	head = append(r.valueHead(head), metrics.VerticalOffset+"_px", metrics.NearParallax+"_px", metrics.FarParallax+"_px", "seen")
 	w.row(head)
 	for _, c := range r.clips {
 		h := c.Header
@@ -38,7 +38,11 @@ func (r *report) clipRows(w *csvWriter) {
 		} {
 			row = append(row, r.pixels(c, p.metric, p.pixels))
 		}
-		w.row(row)
+		seen := ""
+		if share, ok := c.Seen(); ok {
+			seen = number.Cell(share, seenDecimals)
+		}
+		w.row(append(row, seen))
 	}
 }
 
@@ -69,6 +73,9 @@ func (r *report) pixels(c *clip, metric string, whole int) string {
 	}
 	return number.Cell(v.Value/100*float64(whole), pixelDecimals)
 }
+
+// seenDecimals tells one frame of a few hundred.
+const seenDecimals = 4
 
 // pixelDecimals is a thousandth of a pixel, which is below anything measured.
 const pixelDecimals = 3

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"nightpair/metrics/coarse"
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
 	"nightpair/qc/judge"
@@ -51,6 +52,9 @@ func TestClipsTable(t *testing.T) {
 		Header:  record.Header{Clip: record.Clip{Name: `a "quoted", name`, Left: "/d/a\nb.mov", Packing: record.SideBySide}},
 		Trailer: record.Trailer{Done: true, Failed: "no moov atom"},
 	}
+	turned.Every = &coarse.Series{}
+	turned.Every.Add(coarse.Reading{Places: 50})
+	turned.Every.Add(coarse.Reading{})
 	n := Results{
 		Records:  []record.Record{turned, failed},
 		Verdicts: []judge.Verdict{{Clip: failed.Header.Clip.Name, Status: judge.Unmeasured}, {Clip: "b", Status: judge.Passed}},
@@ -58,10 +62,10 @@ func TestClipsTable(t *testing.T) {
 	got := table(t, n, (*report).clipRows)
 	require.Equal(t, "clip,verdict,left,right,packing,orientation,eye_order,timecode,frames,fps,width,height,moments,"+
 		"vertical_offset,vertical_offset_se,near_parallax,near_parallax_se,far_parallax,far_parallax_se,"+
-		"vertical_offset_px,near_parallax_px,far_parallax_px\r\n"+
-		"\"a \"\"quoted\"\", name\",unmeasured,\"/d/a\nb.mov\",,side by side,,,,,,,,0,,,,,,,,,\r\n"+
+		"vertical_offset_px,near_parallax_px,far_parallax_px,seen\r\n"+
+		"\"a \"\"quoted\"\", name\",unmeasured,\"/d/a\nb.mov\",,side by side,,,,,,,,0,,,,,,,,,,\r\n"+
 		"b,pass,/d/b_L.mov,/d/b_R.mov,separate,either flip,unknown,01:00:00:00,48,23.976024,1998,1080,1,"+
-		"0.12346,0.0000012,,,0,0.25,1.333,,0\r\n", got)
+		"0.12346,0.0000012,,,0,0.25,1.333,,0,0.5\r\n", got)
 }
 
 func TestFindingsTable(t *testing.T) {

@@ -53,7 +53,19 @@ const (
 
 // Compare holds one frame's small pictures against each other. It returns no places where
 // the eyes show too little in common.
-func Compare(left, right *Small, prior Prior) (r Reading) {
+//
+// What the prior expects is looked for within three per cent of the picture height, and where
+// that shows too little in common, as after a knock, within twelve.
+func Compare(left, right *Small, prior Prior) Reading {
+	r := compare(left, right, prior, searchRows)
+	if r.Places == 0 {
+		r = compare(left, right, prior, wideRows)
+	}
+	return r
+}
+
+// compare looks for places in so many half-size rows above and below the expected one.
+func compare(left, right *Small, prior Prior, rows int) (r Reading) {
 	if left.Width != right.Width || left.Height != right.Height {
 		return r
 	}
@@ -69,7 +81,7 @@ func Compare(left, right *Small, prior Prior) (r Reading) {
 	for _, c := range l.places() {
 		x, y := (float64(c[0])-left.cx)*left.sx, (float64(c[1])-left.cy)*left.sy
 		down := int(math.Round((prior.Offset + prior.Roll*x + prior.Zoom*y) / left.sy / 2))
-		hx, hy, ok := find(halfL, halfR, sumsL, sumsR, c[0]/2, c[1]/2, down, near, far)
+		hx, hy, ok := find(halfL, halfR, sumsL, sumsR, c[0]/2, c[1]/2, down, near, far, rows)
 		if !ok || !t.take(l, c[0], c[1]) {
 			continue
 		}

@@ -11,7 +11,7 @@
 // A frame is known to some hundredths of a small pixel, a hundredth of a per cent of the
 // picture height, and no frame depends on another, so that errors of neighbouring frames
 // are independent but for what the scene has in common. What the scene biases shows
-// against the fine moments and is taken out there (see Series.Tie).
+// against the fine moments and is taken out there (see package qc/series).
 //
 // Places come from the structure tensor (J. Shi, C. Tomasi, "Good features to track",
 // CVPR 1994). They are searched by zero-mean normalised cross-correlation at half the

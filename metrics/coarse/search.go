@@ -7,8 +7,10 @@ const (
 	searchRadius = 3
 	searchSide   = 2*searchRadius + 1
 	// searchRows is how many half-size rows above and below the expected one are
-	// searched: three per cent of the picture height either way.
+	// searched: three per cent of the picture height either way. wideRows is how many are
+	// where these show nothing.
 	searchRows = 2
+	wideRows   = 8
 	// minSearch is the least correlation of a place that was found.
 	minSearch = 0.6
 	// searchRival is how much better than a place two rows away the best one must be.
@@ -47,9 +49,9 @@ func (s sheet) patchSums() patchSums {
 }
 
 // find returns where the right half-size picture shows the patch about (x, y) of the left
-// one best, along rows about y+down and from x+near to x+far; false where nothing fits
+// one best, along so many rows about y+down either way and from x+near to x+far; false where nothing fits
 // clearly.
-func find(left, right sheet, leftSums, rightSums patchSums, x, y, down, near, far int) (rx, ry int, ok bool) {
+func find(left, right sheet, leftSums, rightSums patchSums, x, y, down, near, far, reach int) (rx, ry int, ok bool) {
 	const r = searchRadius
 	w, h := left.width, left.height
 	if x < r || y < r || x >= w-r || y >= h-r {
@@ -63,11 +65,10 @@ func find(left, right sheet, leftSums, rightSums patchSums, x, y, down, near, fa
 		}
 	}
 	energy := leftSums.energy[y*w+x]
-	const rows = 2*searchRows + 1
 	best, row := float32(minSearch), -1
-	var byRow [rows]float32
-	for k := range rows {
-		v := y + down + k - searchRows
+	var byRow [2*wideRows + 1]float32
+	for k := range 2*reach + 1 {
+		v := y + down + k - reach
 		if v < r || v >= h-r {
 			continue
 		}

@@ -2,6 +2,8 @@ package coarse
 
 import (
 	"encoding/json"
+	"errors"
+	"fmt"
 	"math"
 	"strconv"
 )
@@ -23,6 +25,28 @@ func (s *Series) Add(r Reading) {
 	s.Roll.add(r.Roll, r.RollSE, known)
 	s.Zoom.add(r.Zoom, r.ZoomSE, known)
 	s.Exposure.add(r.Exposure, r.ExposureSE, known && r.ExposureSE > 0)
+}
+
+// Append adds the readings of the frames that follow; an error where others come, or the lists
+// are not of one length.
+func (s *Series) Append(next Series) error {
+	if next.First != s.First+s.Len() {
+		return fmt.Errorf("frame %d after frame %d", next.First, s.First+s.Len()-1)
+	}
+	for _, c := range [][2]*Curve{{&s.Offset, &next.Offset}, {&s.Roll, &next.Roll}, {&s.Zoom, &next.Zoom}, {&s.Exposure, &next.Exposure}} {
+		c[0].Value, c[0].SE = append(c[0].Value, c[1].Value...), append(c[0].SE, c[1].SE...)
+	}
+	return s.Check()
+}
+
+// Check returns an error where the lists are not of one length.
+func (s *Series) Check() error {
+	for _, c := range []Curve{s.Offset, s.Roll, s.Zoom, s.Exposure} {
+		if len(c.Value) != s.Len() || len(c.SE) != s.Len() {
+			return errors.New("readings of different numbers of frames")
+		}
+	}
+	return nil
 }
 
 // Len returns the number of frames.

@@ -69,7 +69,7 @@ func FuzzNoStretchPasses(f *testing.F) {
 		r.Moments = r.Moments[:0]
 		r.Header.Left.Frames, r.Header.Right.Frames = frames, frames
 		r.Header.Left.RateNum, r.Header.Right.RateNum = rate, rate
-		r.Trailer.Every = every
+		r.Every = every
 		for k := range 24 {
 			i := (2*k + 1) * frames / 48
 			m := record.Moment{Frame: i, Values: map[string]stat.Measurement{}}

@@ -2,7 +2,9 @@ package measure
 
 import (
 	"context"
+	"io"
 	"slices"
+	"time"
 
 	"nightpair/metrics/coarse"
 	"nightpair/qc/record"
@@ -14,37 +16,54 @@ type knownAt struct {
 	prior coarse.Prior
 }
 
-// everyFrame compares small pictures of every frame that both eyes have. The small pictures
-// are those of the scan where it read all frames; otherwise the frames are read once more, a
-// few ahead of the comparison, so that memory does not grow with the clip. It returns nil
-// where a file cannot be scanned or no moment tells the geometry, and an error only when ctx
-// ended.
-func (f *footage) everyFrame(ctx context.Context, s *scan, cuts []record.Cut, known []knownAt) (*coarse.Series, error) {
+// everyFrameLine is how many frames go into one line of the record: at a few hundred a second
+// at least, the parent hears of the measuring every few seconds.
+const everyFrameLine = 480
+
+// everyFrame compares small pictures of every frame that both eyes have, and writes what they
+// tell as lines of the record. The small pictures are those of the scan where it read all
+// frames; otherwise the frames are read once more, a few ahead of the comparison, so that
+// memory does not grow with the clip. Nothing is written where a file cannot be scanned or no
+// moment tells the geometry; what comes after the end of the night is left out. It returns an
+// error when ctx ended or w would not take it.
+func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, cuts []record.Cut, known []knownAt, until time.Time) error {
 	if s == nil || len(known) == 0 {
-		return nil, nil
+		return nil
 	}
 	slices.SortFunc(known, func(a, b knownAt) int { return a.frame - b.frame })
 	first, count := f.overlap()
-	series := &coarse.Series{First: first}
 	pairs, stop := f.smallPairs(ctx, s, first, count)
 	defer stop()
+	some := coarse.Series{First: first}
 	for frame := first; frame < first+count; frame++ {
+		if some.Len() == everyFrameLine {
+			if err := record.WriteLine(w, record.EveryFrame{Every: some}); err != nil {
+				return err
+			}
+			some = coarse.Series{First: frame}
+			if !until.IsZero() && time.Now().After(until) {
+				return nil
+			}
+		}
 		pair, more := <-pairs
 		if !more {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
 		left, right := pair[0], pair[1]
 		if left == nil || right == nil {
-			series.Add(coarse.Reading{})
+			some.Add(coarse.Reading{})
 			continue
 		}
 		left, right = left.Oriented(f.setup.Left), right.Oriented(f.setup.Right)
 		if f.setup.Order == record.Swapped {
 			left, right = right, left
 		}
-		series.Add(coarse.Compare(left, right, nearestOf(known, cuts, frame)))
+		some.Add(coarse.Compare(left, right, nearestOf(known, cuts, frame)))
 	}
-	return series, ctx.Err()
+	if some.Len() == 0 {
+		return nil
+	}
+	return record.WriteLine(w, record.EveryFrame{Every: some})
 }
 
 // nearestOf returns what the nearest moment tells, of the frame's own shot where one of it was

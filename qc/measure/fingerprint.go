@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"nightpair/metrics"
+	"nightpair/metrics/coarse"
 	"nightpair/qc/record"
 )
 
@@ -40,9 +41,10 @@ func Fingerprint(clip record.Clip, list FilesFunc, plan Plan, mirrored record.Mi
 		Right     []file
 		Samples   int
 		Mirrored  record.Mirrored
+		Coarse    int
 		Revisions []revision
 	}{
-		Measure: measureRevision, Packing: clip.Packing, Problem: clip.Problem,
+		Measure: measureRevision, Coarse: coarse.Revision, Packing: clip.Packing, Problem: clip.Problem,
 		Samples: plan.Count(), Mirrored: mirrored,
 	}
 	for _, metric := range all {

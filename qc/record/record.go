@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -21,12 +22,20 @@ import (
 )
 
 // Record is everything that was measured on one clip. It is stored as JSON
-// lines: the Header, a line for each Moment in the order of measuring, and the
-// Trailer, without which the record does not count.
+// lines: the Header, a line for each Moment in the order of measuring, one for each
+// EveryFrame, and the Trailer, without which the record does not count.
 type Record struct {
 	Header  Header
 	Moments []Moment // in ascending order of frames
+	// Every is how the eyes differ in each frame, coarsely; nil where the frames were not
+	// looked at one by one.
+	Every   *coarse.Series
 	Trailer Trailer
+}
+
+// EveryFrame is how the eyes differ in some consecutive frames; those of the next line follow.
+type EveryFrame struct {
+	Every coarse.Series `json:"every"`
 }
 
 // Header opens a record.
@@ -89,13 +98,26 @@ type Trailer struct {
 	// Lost lists the frames of the plan, by the left eye's number, that one of
 	// the files would not give.
 	Lost []int `json:"lost,omitempty"`
-	// Every is how the eyes differ in each frame, coarsely; nil where the frames were not
-	// looked at one by one.
-	Every *coarse.Series `json:"every,omitempty"`
 	// Pull holds the frames of a focus pull, where there is one.
 	Pull  []PullFrame `json:"pull,omitempty"`
 	Left  []Note      `json:"left_notes,omitempty"`
 	Right []Note      `json:"right_notes,omitempty"`
+}
+
+// Seen returns the share of the frames that both eyes have, 0 to 1, of which it was seen how the
+// eyes differ; false where the frames were not looked at one by one.
+func (r Record) Seen() (share float64, ok bool) {
+	s := r.Every
+	if s == nil || s.Len() == 0 {
+		return 0, false
+	}
+	known := 0
+	for _, v := range s.Offset.Value {
+		if !math.IsNaN(v) {
+			known++
+		}
+	}
+	return float64(known) / float64(s.Len()), true
 }
 
 // ErrTruncated says that a record ends before its trailer, as when the machine was
@@ -143,6 +165,11 @@ func (r Record) WriteTo(w io.Writer) (int64, error) {
 			return 0, err
 		}
 	}
+	if r.Every != nil {
+		if err := WriteLine(&text, EveryFrame{*r.Every}); err != nil {
+			return 0, err
+		}
+	}
 	r.Trailer.Done = true
 	if err := WriteLine(&text, r.Trailer); err != nil {
 		return 0, err
@@ -179,6 +206,16 @@ func (s *Stream) Add(line []byte) error {
 			return errors.New("the trailer is not done")
 		}
 		return nil
+	case bytes.HasPrefix(line, []byte(`{"every":`)):
+		var e EveryFrame
+		if err := ParseLine(line, &e); err != nil {
+			return err
+		}
+		if s.Record.Every == nil {
+			s.Record.Every = &e.Every
+			return e.Every.Check()
+		}
+		return s.Record.Every.Append(e.Every)
 	default:
 		var m Moment
 		if err := ParseLine(line, &m); err != nil {

@@ -1,8 +1,6 @@
 package screen
 
-import (
-	"math"
-)
+import "math"
 
 const (
 	// adultEyes is the distance between the eyes of adults in millimetres that

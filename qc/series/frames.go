@@ -54,7 +54,7 @@ const notEveryFrame = "the frames were not compared one by one"
 // OfFrames ties the coarse readings of a metric to its fine moments: what both differ by
 // in a shot, as the scene biases it, is taken from the coarse ones.
 func OfFrames(r record.Record, metric string) (Frames, string) {
-	s := r.Trailer.Every
+	s := r.Every
 	if s == nil {
 		return Frames{}, notEveryFrame
 	}

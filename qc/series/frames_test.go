@@ -23,7 +23,7 @@ func clip(frames int, bias, noise float64, truth func(frame int) float64) record
 	for i := range frames {
 		every.Add(coarse.Reading{Offset: truth(i) + bias + noise*rng.NormFloat64(), OffsetSE: noise, RollSE: 1, ZoomSE: 1, Places: 100})
 	}
-	r.Trailer.Every = every
+	r.Every = every
 	for k := range 24 {
 		i := (2*k + 1) * frames / 48
 		r.Moments = append(r.Moments, record.Moment{Frame: i, Values: map[string]stat.Measurement{
@@ -86,7 +86,7 @@ func TestShotsAreTiedOneByOne(t *testing.T) {
 	r := clip(240, 0, 0.005, func(int) float64 { return 0.2 })
 	r.Header.Sync.Cuts = []record.Cut{{Frame: 100}}
 	for i := 100; i < 240; i++ {
-		r.Trailer.Every.Offset.Value[i] += 0.4 // the other scene biases it by so much more
+		r.Every.Offset.Value[i] += 0.4 // the other scene biases it by so much more
 	}
 	change, _, _ := frames(t, r).Change()
 	require.Less(t, math.Abs(change.Value), 2*change.SE)
@@ -97,8 +97,8 @@ func TestShotsAreTiedOneByOne(t *testing.T) {
 // What wanders from moment to moment counts as error.
 func TestWanderingReadingsAreUncertain(t *testing.T) {
 	r := clip(240, 0, 0.005, func(int) float64 { return 0 })
-	for i := range r.Trailer.Every.Offset.Value {
-		r.Trailer.Every.Offset.Value[i] += 0.2 * math.Sin(float64(i)/7)
+	for i := range r.Every.Offset.Value {
+		r.Every.Offset.Value[i] += 0.2 * math.Sin(float64(i)/7)
 	}
 	worst, _ := frames(t, r).Worst(0)
 	require.Greater(t, worst.SE, 0.1)
@@ -110,9 +110,9 @@ func TestTooLittleIsMissing(t *testing.T) {
 	_, missing := series.OfFrames(record.Record{}, metrics.VerticalOffset)
 	require.NotEmpty(t, missing)
 	r := clip(240, 0, 0.01, func(int) float64 { return 0 })
-	for i := range r.Trailer.Every.Offset.Value {
+	for i := range r.Every.Offset.Value {
 		if i%3 > 0 {
-			r.Trailer.Every.Offset.Value[i], r.Trailer.Every.Offset.SE[i] = math.NaN(), math.NaN()
+			r.Every.Offset.Value[i], r.Every.Offset.SE[i] = math.NaN(), math.NaN()
 		}
 	}
 	worst, _ := frames(t, r).Worst(0)

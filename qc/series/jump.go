@@ -2,6 +2,7 @@ package series
 
 import (
 	"math"
+
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
 )
