@@ -185,9 +185,9 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	return cov
 }
 
-// surprise returns by how much the squares of the coefficients exceed on the mean what was
-// supposed of a rig before anything was seen, at least 1. What no rig can be is the fit of
-// something else, such as repeated texture matched one step off, and as uncertain as that (R. Birge, Physical Review 40, 1932: errors are
+// surprise returns the mean square of the rig's coefficients over their priors, and at least 1.
+// Coefficients far beyond what a rig can have are the fit of something else, such as repeated
+// texture matched one step off, and their errors must say so (R. Birge, Physical Review 40, 1932: errors are
 // enlarged where measurements depart by more than their errors; from memory).
 func (f *fitter) surprise() float64 {
 	rig := [...]int{TermKeystone, TermTilt, TermHeight, termForward}

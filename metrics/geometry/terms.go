@@ -8,9 +8,10 @@ import "math"
 //	y' − y = offset + roll·x' + zoom·y + keystone·x'·y + tilt·y·y' + height·p + forward·y·p
 //	       + barrel·y·p·(2x' − p) + unlike·y·r²
 //
-// as the package comment derives. What goes with p is counted from a parallax p₀ of the
-// scene's own: p − p₀ stands for p, and p·(2x' − p) − p₀·(2x' − p₀) for p·(2x' − p). So offset,
-// zoom and keystone are those of what lies at p₀, and a scene that all lies there tells them. Barrel is the radial distortion that both lenses share,
+// as the package comment derives. Parallax is not counted from zero but from p₀, the mean
+// parallax of the scene: read p − p₀ for p, and p·(2x' − p) − p₀·(2x' − p₀) for p·(2x' − p). Then
+// offset, zoom and keystone are those of what lies at p₀. A scene that lies there as a whole
+// tells these, though it does not tell what a nearer thing would show. Barrel is the radial distortion that both lenses share,
 // unlike what the right lens has of it more than the left.
 const (
 	TermOffset   = iota

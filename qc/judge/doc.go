@@ -29,12 +29,12 @@
 //
 // What is said of no single clip is a statistic of another [Scope]: the drift of a rig over
 // the day, depth from one clip to the next of its setup, test targets at known distances
-// (day.go, follow.go, target.go, target_fit.go). [OverDay] judges these.
+// (day.go, follow.go, target_readings.go; package qc/target). [OverDay] judges these.
 //
 // # Limits
 //
 // Limits files are CSV with a source for each row; two sets are built in (limits/*.csv).
-// Parallax may be limited in arcmin or millimetres, which takes a [Screen] to become a share
+// Parallax may be limited in arcmin or millimetres, which takes a screen (package qc/screen) to become a share
 // of the picture ([Limits.On]).
 //
 // # Corrections

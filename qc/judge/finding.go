@@ -17,8 +17,8 @@ type Finding struct {
 	Clips  []string
 	Status Status
 	// Limit is what was exceeded. It names nothing where the whole clip could
-	// not be measured; what a clip's set-up has in it that a clean clip does not
-	// need is a fact whose limit is zero.
+	// not be measured. What had to be undone before measuring, such as a turned eye, is
+	// a fact whose limit is zero.
 	Limit Limit
 	Unit  string
 	// Value ± SE is the statistic; meaningless when Status is Unmeasured.

@@ -29,7 +29,6 @@ var folds = []fold{
 	{"a lens is soft at all depths, or focused elsewhere", foldSoftness},
 	{"a blur takes noise away", foldBlurredNoise},
 	{"a picture that is missing shows nothing", foldBlank},
-	{"what is at one height in both eyes needs no offset and no zoom", foldLevel},
 }
 
 // folded applies all folds. One fold may leave out what another relied on: so of what is

@@ -50,7 +50,7 @@ func Follows(records []record.Record) []Follow {
 	return list
 }
 
-// setup is what clips have in common that follow each other.
+// setupKey is what clips that follow each other have in common.
 type setupKey struct {
 	folder, before, after string // around the last number of their names
 	left, right           string // cameras

@@ -6,8 +6,8 @@ import (
 	"nightpair/qc/record"
 )
 
-// outOfTime reports whether eyes out of time, as far as the clip leaves it open,
-// could make up by which a value exceeds a limit, and most of what is uncertain of it.
+// outOfTime reports whether a delay between the eyes, as large as the clip does not rule out,
+// could alone produce the amount by which a value exceeds a limit, and half of its error.
 func outOfTime(s record.Sync, l Limit, value stat.Measurement) bool {
 	if s.Motion == nil || !l.Statistic.mistimed {
 		return false

@@ -33,7 +33,7 @@ func parallaxRoom(r record.Record, limits []Limit, severity Severity) (room, boo
 	return room{low, high}, true
 }
 
-// parallaxShift returns the severity sideways move of the right eye, in % of the
+// parallaxShift returns the smallest sideways move of the right eye, in % of the
 // picture's width, that brings all statistics of parallax within their limits
 // (Warn) or, where that is not to be had, within those to fail (Fail); and
 // which of these it is. Where neither can be had, or parallax was not measured,

@@ -18,7 +18,9 @@
 //     evenly over the clip; every metric of metrics.All is worked out, and a line is written
 //     (measure.go, plan.go).
 //  8. If the moments show a focus pull, some two dozen frames over it are looked at as well
-//     (pull.go). The trailer is written.
+//     (pull.go).
+//  9. Small pictures of every frame are compared about the geometry of the nearest moment,
+//     and lines with what they tell are written (every_frame.go). The trailer is written.
 //
 // Whatever is wrong with footage goes into the record. An error is returned only if the
 // context ended or the record could not be written.

@@ -134,9 +134,9 @@ func (e Frames) stretches() []reading {
 	return all
 }
 
-// widened returns a stretch's reading with all of its error. Of many stretches one is the
-// worst by chance alone: its own error counts as many times as the largest of so many
-// independent ones is expected to be.
+// widened returns a stretch's reading with all of its error. The worst of n independent stretches
+// is off by √(2·ln n) of their errors by chance alone, and so that is what counts as its own
+// error.
 func (e Frames) widened(m reading, of int, common float64) stat.Measurement {
 	independent := max(float64(of)/float64(max(e.window, 1)), 1)
 	own := m.SE * max(1, math.Sqrt(2*math.Log(independent)))

@@ -7,7 +7,7 @@ import (
 	"nightpair/qc/record"
 )
 
-// jump returns the largest change of a metric from one measured moment to the next
+// Jump returns the largest change of a metric from one measured moment to the next
 // of the same shot, with its sign, and these two moments; or why there is none.
 func Jump(r record.Record, s Moments) (change stat.Measurement, from, to record.Moment) {
 	change = stat.Missing("no two moments are of one shot")

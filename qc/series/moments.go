@@ -24,7 +24,7 @@ type Moments struct {
 	Value, err []float64 // values and their standard errors
 }
 
-// series gathers a metric's values, or says why they are too few.
+// OfMoments gathers a metric's values, or says why they are too few.
 func OfMoments(r record.Record, metric string) (Moments, string) {
 	var s Moments
 	reasons := map[string]int{}
