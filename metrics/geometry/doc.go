@@ -48,9 +48,13 @@
 // # What cannot be told apart
 //
 // In a flat scene camera height has the effect of tilt, and forward offset that of zoom; at
-// one parallax distortion has the effect of keystone. These terms have a prior of known
-// width (PriorSE). Such a scene then gives larger standard errors, where without a prior
-// the fit would divide one effect at random between two terms.
+// one parallax distortion has the effect of keystone. How the rig stands such a scene does not
+// tell, and yet it shows as well as any how the pictures differ. So parallax is counted from
+// the mean parallax of what was matched: offset, zoom and keystone are those of the scene
+// itself, where their errors are hardly correlated with what stands behind them. The terms of
+// height, forward offset and distortion tell what changes with parallax from there. They have a
+// prior of known width (PriorSE): a flat scene then leaves them as uncertain as they were, where
+// without a prior the fit would divide one effect at random between two terms.
 //
 // Terms that are multiplied by parallax are subject to regression dilution: noise in the
 // parallax would make them too small, with standard errors too small. So each parallax is
