@@ -13,15 +13,16 @@ import (
 // Small returns the reduced picture of the frame with that index, as picture.Reduce makes
 // it of Luma. It is the cheapest way to look at every frame.
 //
-// Of ProRes it is read from the packet without decoding, where boxes are of whole blocks: from a
-// width of 1440 on, if not interlaced. Its means differ from those of the decoded frame by how
-// samples are rounded and clipped: by half a 10-bit code value at most, or up to four where
-// some samples of a box are blacker or whiter than the decoder gives. A packet that cannot be so read, or is half or twice as large as both of its
-// neighbours, is decoded, which finds damage as Frame does. Damage that spares the beginnings of
-// all slices, fewer bytes than a slice has within what tells fine detail, stays unseen here
-// while Frame may see it.
+// Of ProRes it is read from the packet without decoding, where boxes are of whole blocks: from
+// a width of 1440 on, unless the file is interlaced. Its means differ from those of the decoded
+// frame by how samples are rounded and clipped: by half a 10-bit code value at most, or up to
+// four where some samples of a box are blacker or whiter than the decoder gives. It
+// disturbs neither Frame nor Luma.
 //
-// Small disturbs neither Frame nor Luma unless it has to decode; then it is as Luma.
+// A packet that cannot be read so, or is less than half or more than twice as large as both
+// of its neighbours, is decoded as by Luma, and the decoder tells whether it is damaged. What
+// stays unseen here, and may be seen by Frame, is damage that spares the first bytes of every
+// slice, where its header and the means of its blocks are, as of a few bytes only.
 func (f *File) Small(ctx context.Context, index int) (*picture.Reduced, error) {
 	return read(ctx, f, index, reader.small)
 }
