@@ -45,8 +45,9 @@ type Info struct {
 type reader interface {
 	info() Info
 	frame(ctx context.Context, index int) (*picture.Frame, error)
-	luma(ctx context.Context, index int) (*picture.Frame, error) // see File.Luma
-	time(index int) time.Duration                                // see File.Time
+	luma(ctx context.Context, index int) (*picture.Frame, error)    // see File.Luma
+	small(ctx context.Context, index int) (*picture.Reduced, error) // see File.Small
+	time(index int) time.Duration                                   // see File.Time
 	close()
 }
 
@@ -138,11 +139,11 @@ func (f *File) Info() Info { return f.info }
 // between is skipped where the codec allows it. An error that matches
 // ErrDamaged concerns that frame alone.
 func (f *File) Frame(ctx context.Context, index int) (*picture.Frame, error) {
-	return f.read(ctx, index, reader.frame)
+	return read(ctx, f, index, reader.frame)
 }
 
-// read has the worker get a frame in one of the reader's ways.
-func (f *File) read(ctx context.Context, index int, get func(reader, context.Context, int) (*picture.Frame, error)) (*picture.Frame, error) {
+// read has the worker get a picture in one of the reader's ways.
+func read[T any](ctx context.Context, f *File, index int, get func(reader, context.Context, int) (*T, error)) (*T, error) {
 	if f.closed {
 		return nil, &Error{File: f.path, Op: "read", Reason: errClosed.Error(), Err: errClosed}
 	}
@@ -153,13 +154,13 @@ func (f *File) read(ctx context.Context, index int, get func(reader, context.Con
 		return nil, io.EOF
 	}
 	type answer struct {
-		frame *picture.Frame
-		err   error
+		picture *T
+		err     error
 	}
 	got := &answer{}
 	if err := f.w.do(ctx, func() {
-		frame, err := get(f.reader, ctx, index)
-		*got = answer{frame, err}
+		picture, err := get(f.reader, ctx, index)
+		*got = answer{picture, err}
 	}); err != nil {
 		return nil, cancelled(f.path, "read", err)
 	}
@@ -169,7 +170,7 @@ func (f *File) read(ctx context.Context, index int, get func(reader, context.Con
 		}
 		return nil, fail(f.path, "read", got.err)
 	}
-	return got.frame, nil
+	return got.picture, nil
 }
 
 // Next returns the frames one after the other, and io.EOF after the last. A

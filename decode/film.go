@@ -8,6 +8,7 @@ import (
 
 	"github.com/asticode/go-astiav"
 
+	"nightpair/decode/prores"
 	"nightpair/metrics/picture"
 )
 
@@ -18,6 +19,7 @@ type film struct {
 	base   ticker
 	params *astiav.CodecParameters
 	aspect float64
+	prores prores.Picture // memory for reading packets, see File.Small
 }
 
 func newFilm(ctx context.Context, w *worker, path string, opt Options) (*film, error) {
@@ -168,6 +170,9 @@ func (f *film) take(ctx context.Context, i int, copied func(*astiav.Frame) (*pic
 		return nil, &Error{File: f.path, Op: "decode", Reason: err.Error(), Err: err}
 	}
 	out.Colour = desc.tagged(f.in.colour).colour()
+	if out.Layout == picture.Grey && layout(desc) == picture.YCbCr && out.Colour.Range == picture.RangeUnspecified {
+		out.Colour.Range = picture.NarrowRange
+	}
 	out.PixelAspect = f.aspect
 	out.Index = i
 	out.Time = f.time(i)

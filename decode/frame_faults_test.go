@@ -46,9 +46,9 @@ func TestFrameFaultsOfFiles(t *testing.T) {
 		require.Equal(t, frames, f.Info().Frames)
 		var list []*picture.Signature
 		for i := range frames {
-			luma, err := f.Luma(t.Context(), i)
+			small, err := f.Small(t.Context(), i)
 			require.NoError(t, err)
-			list = append(list, luma.Signature())
+			list = append(list, small.Signature())
 		}
 		return list
 	}

@@ -9,10 +9,11 @@ import (
 // Luma returns the frame with that index as Frame does, but with no more planes
 // than tell light from dark, and in the cheapest way: many decoders then leave
 // the colour undecoded. Its samples are for telling frames apart and not for
-// measuring. Going back and forth between Luma and Frame costs a fresh start of
+// measuring. Where the file does not say what range they have, Luma says what is
+// usual for a picture with colour, as that is no longer to be seen. Going back and forth between Luma and Frame costs a fresh start of
 // the decoder each time.
 func (f *File) Luma(ctx context.Context, index int) (*picture.Frame, error) {
-	return f.read(ctx, index, reader.luma)
+	return read(ctx, f, index, reader.luma)
 }
 
 func (f *film) luma(ctx context.Context, i int) (*picture.Frame, error) {

@@ -6,10 +6,10 @@ import (
 	"math/bits"
 )
 
-const (
-	blockSize      = 8
-	macroblockSize = 16
-)
+// BlockSize is the side of a block, in samples.
+const BlockSize = 8
+
+const macroblockSize = 2 * BlockSize
 
 var (
 	errShort      = errors.New("truncated")

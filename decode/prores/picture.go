@@ -29,6 +29,9 @@ type Picture struct {
 	Cb, Cr     ReducedPlane // empty unless asked for
 }
 
+// Depth is the number of bits of the code values that means are given in.
+const Depth = 10
+
 // ReducedPlane is a grid of means, row by row, in code values of 10 bits, from 0 to
 // 1023: the stream itself has no bit depth, and a decoder that makes 12 bits of
 // it makes each value four times as large. Where a decoder has to clip samples,
@@ -95,8 +98,8 @@ func (p *Picture) prepare(h header, chroma bool) {
 		}
 		*plane = ReducedPlane{
 			Columns: across * h.across, Rows: 2 * h.down,
-			WholeColumns: width / blockSize, WholeRows: h.height / (blockSize * h.fields),
-			CellWidth: blockSize, CellHeight: blockSize * h.fields,
+			WholeColumns: width / BlockSize, WholeRows: h.height / (BlockSize * h.fields),
+			CellWidth: BlockSize, CellHeight: BlockSize * h.fields,
 			Means: means,
 		}
 	}

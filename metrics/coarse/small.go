@@ -1,18 +1,13 @@
 package coarse
 
 import (
-	"math"
 	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/raster"
 )
 
-// smallWidth is about how wide small pictures are. HD is reduced by eight, which is the
-// size of the blocks in which most codecs code.
-const smallWidth = 240
-
-// Small is the luma of a frame, reduced to about 240 pixels across, in 8-bit code values.
+// Small is a reduced picture made ready for comparing, in 8-bit code values.
 type Small struct {
 	Width, Height int
 	Pix           []uint8 // Width*Height
@@ -24,16 +19,22 @@ type Small struct {
 	black, white float64
 }
 
-// Reduce returns the frame's small picture.
-func Reduce(f *picture.Frame) *Small {
-	nx := max(1, int(math.Round(float64(f.Width())/smallWidth)))
-	ny := min(max(1, int(math.Round(float64(nx)*f.Aspect()))), f.Height())
-	r := raster.FromLuma(f, min(nx, f.Width()), ny)
+// Reduce returns the small picture of a frame.
+func Reduce(f *picture.Frame) *Small { return FromReduced(picture.Reduce(f)) }
+
+// FromReduced returns the small picture of a frame that was reduced before, pixel by pixel.
+func FromReduced(from *picture.Reduced) *Small {
+	f := from.Frame
+	r := raster.FromLuma(f, 1, 1)
 	s := &Small{
 		Width: r.Width, Height: r.Height, Pix: make([]uint8, len(r.Pix)),
-		sx: r.Sx, sy: r.Sy, cx: r.Cx, cy: r.Cy,
 		transfer: f.Colour.Transfer,
 	}
+	// What fills no box is picture all the same.
+	nx, ny, height := float64(from.BoxWidth), float64(from.BoxHeight), float64(from.FullHeight)
+	s.sy = ny / height
+	s.sx = s.sy * f.Aspect()
+	s.cx, s.cy = (float64(from.FullWidth)-nx)/(2*nx), (height-ny)/(2*ny)
 	signal, unit := f.Signal(), float64(int(1)<<(f.Depth-8))
 	s.black, s.white = float64(signal.Black)/unit, float64(signal.White)/unit
 	for i, v := range r.Pix {
@@ -58,6 +59,12 @@ func (s *Small) Oriented(o picture.Orientation) *Small {
 		if across {
 			slices.Reverse(out.Pix[len(out.Pix)-s.Width:])
 		}
+	}
+	if across {
+		out.cx = float64(s.Width-1) - s.cx
+	}
+	if down {
+		out.cy = float64(s.Height-1) - s.cy
 	}
 	return &out
 }

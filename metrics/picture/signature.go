@@ -13,37 +13,53 @@ const (
 	SignatureHeight = 36
 )
 
-// Signature returns the frame's signature; of an RGB frame, that of green. Cells are of a whole
-// number of samples, centred in the picture, so that a rim of up to 32 samples is left out. A
-// picture smaller than the grid is enlarged to it.
-func (f *Frame) Signature() *Signature {
-	p := f.Planes[0]
-	if f.Layout == RGB {
-		p = f.Planes[1]
-	}
+// Signature returns the signature of the frame's reduced picture.
+func (f *Frame) Signature() *Signature { return Reduce(f).Signature() }
+
+// Signature returns the picture's signature. Its cells part the whole of the picture evenly:
+// a pixel on the border of cells counts for each by the share that lies in it. A picture
+// smaller than the grid is enlarged to it.
+func (r *Reduced) Signature() *Signature {
+	p := r.Frame.Planes[0]
+	columns, rows := shares(p.Width, SignatureWidth), shares(p.Height, SignatureHeight)
+	scale := 1 / float32(int(1)<<(r.Frame.Depth-8))
 	s := &Signature{}
-	nx, ny := p.Width/SignatureWidth, p.Height/SignatureHeight
-	if nx == 0 || ny == 0 {
-		boxes := p.Boxed(SignatureWidth, SignatureHeight)
-		scale := 1 / float32(int(1)<<(f.Depth-8))
-		for i, v := range boxes {
-			s.Luma[i/SignatureWidth][i%SignatureWidth] = v * scale
+	var across [SignatureWidth]float32
+	for y := range p.Height {
+		clear(across[:])
+		row := p.Row(y)
+		for _, c := range columns {
+			across[c.cell] += c.weight * float32(row[c.sample])
 		}
-		return s
-	}
-	scale := 1 / float32(nx*ny*int(1)<<(f.Depth-8))
-	x0, y0 := (p.Width-nx*SignatureWidth)/2, (p.Height-ny*SignatureHeight)/2
-	var sums [SignatureWidth]uint32
-	for j := range s.Luma {
-		clear(sums[:])
-		for k := range ny {
-			AddBoxes(sums[:], p.Row(y0 + j*ny + k)[x0:], nx)
-		}
-		for i, v := range sums {
-			s.Luma[j][i] = float32(v) * scale
+		for ; len(rows) > 0 && rows[0].sample == y; rows = rows[1:] {
+			weight := rows[0].weight * scale
+			cell := &s.Luma[rows[0].cell]
+			for i, v := range across {
+				cell[i] += weight * v
+			}
 		}
 	}
 	return s
+}
+
+// share is what a sample of a row or column gives to a cell: the length of it that lies
+// there over the length of the cell.
+type share struct {
+	sample, cell int
+	weight       float32
+}
+
+// shares returns the shares of n samples in cells that part them evenly, in the samples'
+// order.
+func shares(n, cells int) (list []share) {
+	// In units of 1/cells of a sample a cell is n long and every border is a whole number.
+	for i := range n {
+		for c := i * cells / n; c < cells && c*n < (i+1)*cells; c++ {
+			within := min((i+1)*cells, (c+1)*n) - max(i*cells, c*n)
+			list = append(list, share{i, c, float32(within) / float32(n)})
+		}
+	}
+	return list
 }
 
 // Oriented returns the signature of the frame with o applied.

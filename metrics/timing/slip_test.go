@@ -286,9 +286,10 @@ func TestSignature(t *testing.T) {
 		}
 	}
 	s := f.Signature()
-	// 64 × 36 cells of 2 × 2 samples, the rest shared out: cell (0, 0) begins at (1, 1).
-	require.InDelta(t, 1+1+0.5+0.5, s.Luma[0][0], 1e-4)
-	require.InDelta(t, 1+1+126.5+70.5, s.Luma[35][63], 1e-4)
+	// Cells are 131/64 samples wide and 75/36 high: the first takes 3/64 and 3/36 of the third.
+	corner := (1+2*3/64.0)/(131/64.0) + (1+2*3/36.0)/(75/36.0)
+	require.InDelta(t, corner, s.Luma[0][0], 1e-4)
+	require.InDelta(t, 130+74-corner, s.Luma[35][63], 1e-4)
 	turned := s.Oriented(picture.Turn)
 	require.Equal(t, s.Luma[0][0], turned.Luma[35][63])
 	require.Equal(t, s.Luma[0][5], s.Oriented(picture.Flop).Luma[0][58])

@@ -41,6 +41,10 @@ func (r *reel) Luma(ctx context.Context, index int) (*picture.Frame, error) {
 	return r.draw(index, 64, 36)
 }
 
+func (r *reel) Small(ctx context.Context, index int) (*picture.Reduced, error) {
+	return reduced(r.Luma(ctx, index))
+}
+
 // A reel of which the first shot is converged behind everything and the second in
 // front of it all: the truth of the drawing is found at the cut.
 func TestMeasureTheCutsOfAFile(t *testing.T) {

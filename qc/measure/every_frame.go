@@ -129,9 +129,8 @@ func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pa
 			defer close(out)
 			for i := first; i < first+count; i++ {
 				var pair [2]*coarse.Small
-				if whole, err := left.Luma(ctx, i); err == nil {
-					l, r := f.split(whole)
-					pair = [2]*coarse.Small{coarse.Reduce(l), coarse.Reduce(r)}
+				if l, r, err := f.smallHalves(ctx, left, i); err == nil {
+					pair = [2]*coarse.Small{coarse.FromReduced(l), coarse.FromReduced(r)}
 				}
 				if !send(ctx, out, pair) {
 					return
@@ -146,8 +145,8 @@ func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pa
 			defer close(list)
 			for i := first; i < first+count; i++ {
 				var small *coarse.Small
-				if frame, err := from.Luma(ctx, mate(i)); err == nil {
-					small = coarse.Reduce(frame)
+				if frame, err := from.Small(ctx, mate(i)); err == nil {
+					small = coarse.FromReduced(frame)
 				}
 				if !send(ctx, list, small) {
 					return

@@ -15,6 +15,8 @@ type Scanner interface {
 	Reader
 	// Luma returns a frame that need hold no more than its luma.
 	Luma(ctx context.Context, index int) (*picture.Frame, error)
+	// Small returns a frame reduced as picture.Reduce does.
+	Small(ctx context.Context, index int) (*picture.Reduced, error)
 }
 
 // scan holds the signatures of the frames of both files that were read, by their
@@ -59,15 +61,14 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 		s.smallLeft, s.smallRight = make([]*coarse.Small, n), make([]*coarse.Small, n)
 		for _, run := range s.runs {
 			for i := run[0]; i < run[1]; i++ {
-				whole, err := left.Luma(ctx, i)
+				l, r, err := f.smallHalves(ctx, left, i)
 				if ctx.Err() != nil {
 					return nil, ctx.Err()
 				}
 				if err == nil {
-					l, r := f.split(whole)
 					s.left[i], s.right[i] = l.Signature().Oriented(f.setup.Left), r.Signature().Oriented(f.setup.Right)
 					if len(s.runs) == 1 {
-						s.smallLeft[i], s.smallRight[i] = coarse.Reduce(l), coarse.Reduce(r)
+						s.smallLeft[i], s.smallRight[i] = coarse.FromReduced(l), coarse.FromReduced(r)
 					}
 				}
 			}
@@ -82,10 +83,10 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 				to = end
 			}
 			for i := run[0]; i < to && ctx.Err() == nil; i++ {
-				if frame, err := from.Luma(ctx, i); err == nil {
+				if frame, err := from.Small(ctx, i); err == nil {
 					list[i] = frame.Signature().Oriented(turned)
 					if len(s.runs) == 1 {
-						small[i] = coarse.Reduce(frame)
+						small[i] = coarse.FromReduced(frame)
 					}
 				}
 			}
@@ -101,6 +102,17 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 		s.paced.runs = [][2]int{{0, len(s.paced.left)}}
 	}
 	return s, ctx.Err()
+}
+
+// smallHalves returns the reduced pictures of both eyes of a frame that holds them both. They
+// are made of the frame itself: boxes of the whole would be twice as coarse for an eye.
+func (f *footage) smallHalves(ctx context.Context, from Scanner, i int) (left, right *picture.Reduced, err error) {
+	whole, err := from.Luma(ctx, i)
+	if err != nil {
+		return nil, nil, err
+	}
+	l, r := f.split(whole)
+	return picture.Reduce(l), picture.Reduce(r), nil
 }
 
 // pieces parts the runs into stretches of about a length.

@@ -93,6 +93,17 @@ func (f *filmed) Luma(ctx context.Context, index int) (*picture.Frame, error) {
 	return f.read(index, small)
 }
 
+func (f *filmed) Small(ctx context.Context, index int) (*picture.Reduced, error) {
+	return reduced(f.Luma(ctx, index))
+}
+
+func reduced(frame *picture.Frame, err error) (*picture.Reduced, error) {
+	if err != nil {
+		return nil, err
+	}
+	return picture.Reduce(frame), nil
+}
+
 // shooting is the files of a drawn clip.
 type shooting map[string]*filmed
 
