@@ -88,7 +88,7 @@ func TestSmall(t *testing.T) {
 			same, err := whole.Frame(t.Context(), 2)
 			require.NoError(t, err)
 			require.Equal(t, same, again)
-			require.Equal(t, whole.Remarks(), f.Notes())
+			require.Equal(t, whole.Remarks(), f.Remarks())
 		})
 	}
 }
