@@ -1,6 +1,10 @@
 package timing
 
-import "nightpair/metrics/picture"
+import (
+	"math"
+
+	"nightpair/metrics/picture"
+)
 
 // cellChange is the signed change of each cell of a signature, smoothed over about as much as
 // parallax may shift it. Changes of consecutive frames add up.
@@ -95,4 +99,9 @@ func (d *cellChange) squares() (sum float64) {
 		}
 	}
 	return sum
+}
+
+// size returns the root mean square of a change, in 8-bit code values.
+func (d *cellChange) size() float64 {
+	return math.Sqrt(d.squares() / (picture.SignatureWidth * picture.SignatureHeight))
 }

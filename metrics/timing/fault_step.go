@@ -4,9 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"nightpair/metrics/picture"
-	"nightpair/metrics/stat"
 )
 
 const (
@@ -16,10 +13,9 @@ const (
 	maxLeaps = 20
 	// Steps are looked for every stepSpacing frames besides.
 	stepSpacing = 40
-	// A step is looked for up to nearStep frames either way, and up to farStep where there
-	// is none so small.
-	nearStep = 6
-	farStep  = 48
+	// A step is looked for up to farStep frames either way where there is none up to
+	// StepReach.
+	farStep = 48
 	// A step may as well be at any other frame where it costs less than minCostRise more; the
 	// unit is one change that the other eye's does not explain at all.
 	minCostRise = 0.3
@@ -31,6 +27,10 @@ const (
 	minFaultFrames = 48
 	maxStepSE      = 0.1
 )
+
+// StepReach is the largest step of the slip that is looked for first, in frames either way;
+// at the ends of a clip none is larger.
+const StepReach = 6
 
 // stepCandidates lists left frames at which to look for a step of the slip: first those
 // where one eye's mean change stands out against the other's, the strongest first, and then
@@ -63,64 +63,19 @@ func stepCandidates(left, right []float64, slip int) []int {
 	return list
 }
 
-// stepFrom returns the first left frame after a step of the slip: of all frames around
-// near, the one with which the eyes' changes explain each other best. It also returns by
-// how many frames that may be wrong, and the slip before the step.
-func stepFrom(left, right []*picture.Signature, lc, rc changeSeries, slip, step int, places []int, near int) (at, within, before int) {
-	l, r := cellChanges(left), cellChanges(right)
-	from, to := between(len(left), places, near, 0)
+// stepFrom returns the first left frame after a step of the slip, looked for around near. It
+// also returns by how many frames that may be wrong, and the slip before the step.
+func stepFrom(eyes *eyeChanges, lc, rc changeSeries, slip, step int, places []int, near int) (at, within, before int) {
+	from, to := between(len(lc), places, near, 0)
 	before = slip
 	if s, ok := slipWithin(lc, rc, slip, from, near); ok {
 		before = slip + int(math.Round(s))
 	}
-	// The right eye may be brighter.
-	var ll, rr float64
-	for i := from; i < to; i++ {
-		if j := i + before; j >= 0 && j < len(r) && l[i] != nil && r[j] != nil {
-			ll += l[i].squares()
-			rr += r[j].squares()
-		}
-	}
-	if ll == 0 || rr == 0 {
+	if !eyes.setGain(before, from, to) {
 		return near, to - from, before
 	}
-	gain := math.Sqrt(rr / ll)
-	// cost is the share of m right changes from j on that n left ones from i on do not
-	// explain.
-	cost := func(i, n, j, m int) float64 {
-		a, leftOK := changeOver(l, i, n)
-		b, rightOK := changeOver(r, j, m)
-		if !leftOK || !rightOK {
-			return 0
-		}
-		return b.unexplained(&a, gain)
-	}
-	n, m := 1+max(-step, 0), 1+max(step, 0) // changes of either eye across the step
-	var costs []float64
-	sum := 0.0
-	for i := from; i < to; i++ {
-		sum += cost(i, 1, i+before+step, 1)
-	}
-	for i := from; i+n <= to; i++ {
-		total := sum + cost(i, n, i+before, m)
-		for t := i; t < i+n; t++ {
-			total -= cost(t, 1, t+before+step, 1)
-		}
-		costs = append(costs, total)
-		sum += cost(i, 1, i+before, 1) - cost(i, 1, i+before+step, 1)
-	}
-	best := 0
-	for i, c := range costs {
-		if c < costs[best] {
-			best = i
-		}
-	}
-	for i, c := range costs {
-		if c-costs[best] < minCostRise {
-			within = max(within, stat.Abs(i-best))
-		}
-	}
-	return from + best, within, before
+	at, within = eyes.step(before, before+step, from, to)
+	return at, within, before
 }
 
 // between returns the stretch of left frames around the count frames from at on, up to the
@@ -161,7 +116,7 @@ func slipWithin(left, right changeSeries, slip, from, to int) (float64, bool) {
 		return 0, false
 	}
 	from++ // the change to the first frame is not one of theirs
-	for _, reach := range []int{nearStep, farStep} {
+	for _, reach := range []int{StepReach, farStep} {
 		r := make(changeSeries, to-from)
 		for i := range r {
 			if j := from + i + slip; j >= 0 && j < len(right) {

@@ -44,6 +44,7 @@ const (
 func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 	l, r := meanChanges(left), meanChanges(right)
 	lc, rc := changes(left, 1), changes(right, 1)
+	var eyes *eyeChanges // costly, and rarely needed
 	var list []FrameFault
 	list = append(list, blacks(left, right, slip, false)...)
 	list = append(list, blacks(right, left, -slip, true)...)
@@ -79,7 +80,10 @@ func FrameFaults(left, right []*picture.Signature, slip int) []FrameFault {
 		if !known || step == 0 {
 			continue
 		}
-		p, within, before := stepFrom(left, right, lc, rc, slip, step, places, p)
+		if eyes == nil {
+			eyes = newEyeChanges(left, right)
+		}
+		p, within, before := stepFrom(eyes, lc, rc, slip, step, places, p)
 		if again, known := stepAt(lc, rc, slip, places, p, 0); !known || again != step {
 			continue // the step is not confirmed at the place found
 		}

@@ -66,6 +66,9 @@ func correctGeometry(r record.Record, limits []Limit) Correction {
 		Exchange: h.Setup.Order == record.Swapped, Slip: h.Setup.Late(),
 		Width: h.EyeWidth, Height: h.EyeHeight, Aspect: screen.DefaultAspect,
 	}
+	if len(r.DoubtfulSlip()) > 0 {
+		c.Slip = 0 // to be looked at first
+	}
 	if a := h.Aspect(); a > 0 {
 		c.Aspect = a
 	}

@@ -139,7 +139,7 @@ func foldChanges(_ record.Record, all found) found {
 }
 
 func foldSlip(r record.Record, all found) found {
-	if _, slipped := firstAbout(all.exceeded, slipName); slipped {
+	if _, slipped := firstAbout(all.exceeded, slipName); slipped && len(r.DoubtfulSlip()) == 0 {
 		all.exceeded = without(all.exceeded, func(f Finding) bool {
 			return about(FramesDifference, TimecodeDifference)(f) && f.Value == float64(r.Header.Setup.Slip)
 		})

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"strings"
 
 	"nightpair/metrics/picture"
 	"nightpair/qc/number"
@@ -67,11 +68,22 @@ func saySlip(c judgedClip, f Finding) string {
 	return fmt.Sprintf("the right eye is %s %s", c.slipFrames(f), late)
 }
 
+// mendSlip slips the right eye, where the pictures show that it is out of step from the
+// first frame to the last.
+
 func mendSlip(c judgedClip, f Finding) (Mend, string, bool) {
+	to := "earlier"
 	if f.Value < 0 {
-		return Post, fmt.Sprintf("Slip it %s later in post.", c.slipFrames(f)), true
+		to = "later"
 	}
-	return Post, fmt.Sprintf("Slip it %s earlier in post.", c.slipFrames(f)), true
+	if list := c.record.DoubtfulSlip(); len(list) > 0 {
+		var frames []string
+		for _, d := range list {
+			frames = append(frames, fmt.Sprintf("%d to %d", d.From, d.To-1))
+		}
+		return Post, fmt.Sprintf("Compare frames %s by eye before slipping it %s %s: a dropped frame may hide there.", strings.Join(frames, " and "), c.slipFrames(f), to), true
+	}
+	return Post, fmt.Sprintf("Slip it %s %s in post.", c.slipFrames(f), to), true
 }
 
 // slipFrames writes by how many frames a finding says that the eyes are out of step.

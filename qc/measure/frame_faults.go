@@ -10,9 +10,10 @@ import (
 	"nightpair/qc/record"
 )
 
-// frameFaults finds where frames of one eye were dropped, repeated or black: by their
-// numbers where the rate is constant, else by their time stamps.
-func (f *footage) frameFaults(s *scan, start int) []timing.FrameFault {
+// align finds how the frames go together from the first to the last, and where frames of one
+// eye were dropped, repeated or black: by their numbers where the rate is constant, else by
+// their time stamps.
+func (f *footage) align(s *scan, found record.Sync) timing.Alignment {
 	left, right, variable := f.variable()
 	switch {
 	case variable:
@@ -23,11 +24,26 @@ func (f *footage) frameFaults(s *scan, start int) []timing.FrameFault {
 			list = append(list, h)
 		}
 		slices.SortStableFunc(list, func(a, b timing.FrameFault) int { return int(a.At - b.At) })
-		return list
+		return timing.Alignment{Start: found.Start, Faults: list}
 	case s != nil:
-		return timing.FrameFaults(s.left, s.right, start)
+		return timing.Align(s.left, s.right, f.evidence(found))
 	}
-	return nil
+	return timing.Alignment{Start: found.Start}
+}
+
+// evidence returns what is known of the slip before the ends are looked at. Files are taken
+// to begin and to end together more often than not: cameras are started and stopped as one.
+func (f *footage) evidence(found record.Sync) timing.Evidence {
+	e := timing.Evidence{Slip: found.Start, Certain: found.Pictures.OK()}
+	if f.packed() {
+		return e
+	}
+	e.Start = []int{0}
+	e.End = []int{f.right.Source().Frames - f.left.Source().Frames}
+	if t := found.Timecode; t.OK() {
+		e.Start, e.End = append(e.Start, int(t.Value)), append(e.End, int(t.Value))
+	}
+	return e
 }
 
 // pairedFrameFaults finds frames of a file of variable rate, the right eye's or else the left one's, that

@@ -64,19 +64,22 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
 	}
-	found.Faults = f.frameFaults(s, found.Start)
-	f.stepped = departures(found, f.setup.Slip)
+	a := f.align(s, found)
+	found.Start, found.Faults, found.Unclear = a.Start, a.Faults, a.Unclear
+	shown := f.setup.Slip
+	f.setup.Slip = found.Safe(shown, f.left.Source().Frames)
+	f.stepped = departures(found, shown, f.setup.Slip)
 	return found, s, nil
 }
 
 // departures returns a function that says by how much the slip of a left frame departs from
-// one that holds somewhere; nil where it holds nowhere, or everywhere.
-func departures(s record.Sync, from int) func(frame int) int {
-	at, holds, steps := s.Start, s.Start == from, false
+// a given one; nil where the slip that was found holds nowhere, or everywhere.
+func departures(s record.Sync, found, from int) func(frame int) int {
+	at, holds, steps := s.Start, s.Start == found, false
 	for _, h := range s.Faults {
 		if h.StepKnown && h.Step != 0 {
 			at, steps = at+h.Step, true
-			holds = holds || at == from
+			holds = holds || at == found
 		}
 	}
 	if !holds || !steps {

@@ -369,7 +369,7 @@ func TestGaps(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := &footage{left: test.left, right: test.right}
 			f.setup.Slip = test.slip
-			require.Equal(t, test.want, f.frameFaults(nil, 0))
+			require.Equal(t, test.want, f.align(nil, record.Sync{}).Faults)
 		})
 	}
 }

@@ -2,6 +2,7 @@ package record
 
 import (
 	"math"
+	"slices"
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
@@ -25,6 +26,9 @@ type Sync struct {
 	// Faults lists where frames of one eye were dropped, repeated or black, by the
 	// numbers of the files' frames.
 	Faults []timing.FrameFault `json:"hitches,omitempty"`
+	// Unclear lists the beginning and the end of the clip, as left frames, where the pictures
+	// do not tell the slip.
+	Unclear []timing.Stretch `json:"unclear,omitempty"`
 	// Cuts lists where the shots within a file begin, all but the first.
 	Cuts []Cut `json:"cuts,omitempty"`
 	// Clock is by how many parts per million the right eye's clock runs fast,
@@ -56,6 +60,50 @@ func (s Sync) SlipAt(frame int) int {
 		}
 	}
 	return slip
+}
+
+// stretches returns the slips that hold one after the other, with the left frames From …
+// To−1 of a clip of so many frames for which each does.
+func (s Sync) stretches(frames int) (list []timing.Stretch, slips []int) {
+	for i := range frames {
+		if slip := s.SlipAt(i); i == 0 || slip != slips[len(slips)-1] {
+			list, slips = append(list, timing.Stretch{From: i, To: i}), append(slips, slip)
+		}
+		list[len(list)-1].To++
+	}
+	return list, slips
+}
+
+// Safe returns the slip by which the eyes may be put in step over a clip of so many left
+// frames without putting any stretch further out: the given one where that is so, or the one
+// that holds longest of the others, or 0.
+func (s Sync) Safe(slip, frames int) int {
+	list, slips := s.stretches(frames)
+	if s.safe(slip, slips) {
+		return slip
+	}
+	longest := 0
+	slip = 0
+	for i, h := range list {
+		if n := h.To - h.From; n > longest && s.safe(slips[i], slips) {
+			longest, slip = n, slips[i]
+		}
+	}
+	return slip
+}
+
+// safe reports whether a slip puts no stretch further out of step.
+func (s Sync) safe(slip int, slips []int) bool {
+	return !slices.ContainsFunc(slips, func(at int) bool { return stat.Abs(at-slip) > stat.Abs(at) })
+}
+
+// DoubtfulSlip returns the left frames that slipping the right eye may put further out of
+// step, as the pictures do not show their slip: a step of some frames may hide there.
+func (r Record) DoubtfulSlip() []timing.Stretch {
+	if slip := r.Header.Setup.Slip; slip == 0 || stat.Abs(slip) > 2*timing.StepReach {
+		return nil
+	}
+	return r.Header.Sync.Unclear
 }
 
 // Delay returns by how many frames the right eye is late at mid-height, beyond whole
