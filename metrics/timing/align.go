@@ -65,7 +65,7 @@ func Align(left, right []*picture.Signature, known Evidence) Alignment {
 	a := Alignment{Start: slip, Faults: FrameFaults(left, right, slip)}
 	slipAtEnd := slip
 	for _, h := range a.Faults {
-		if h.Known {
+		if h.StepKnown {
 			slipAtEnd += h.Step
 		}
 	}
@@ -104,7 +104,7 @@ func (a *Alignment) lookAtStart(e end, first, last int, likely []int) {
 			early = append(early, h)
 		default:
 			rest = append(rest, h)
-			if !h.Known || h.Step != 0 {
+			if !h.StepKnown || h.Step != 0 {
 				to, until = min(to, at), min(until, at)
 			}
 		}
@@ -112,7 +112,7 @@ func (a *Alignment) lookAtStart(e end, first, last int, likely []int) {
 	inner := first
 	for _, h := range early {
 		inner = max(inner, a.at(h)+h.Count)
-		if h.Known {
+		if h.StepKnown {
 			before += h.Step
 		}
 	}
@@ -140,10 +140,10 @@ func (a *Alignment) lookAtEnd(e end, first, last int, likely []int) {
 			late = append(late, h)
 		default:
 			rest = append(rest, h)
-			if h.Known {
+			if h.StepKnown {
 				slip += h.Step
 			}
-			if !h.Known || h.Step != 0 {
+			if !h.StepKnown || h.Step != 0 {
 				from = max(from, at+h.Count+1)
 			}
 		}
@@ -213,12 +213,12 @@ func (e *end) look(seen []FrameFault) (faults []FrameFault, unclear int) {
 		case confirmed && h.Kind == Dropped:
 			continue // the slip is the same on both sides of it
 		case confirmed:
-			h.Step, h.Known = 0, true
+			h.Step, h.StepKnown = 0, true
 		case h.Kind == Dropped && !e.leapsAt(h):
-			h.Step, h.Known = 0, false
-		case h.Known && e.late:
+			h.Step, h.StepKnown = 0, false
+		case h.StepKnown && e.late:
 			e.slip += h.Step
-		case h.Known:
+		case h.StepKnown:
 			e.slip -= h.Step
 		}
 		faults = append(faults, h)
@@ -269,7 +269,7 @@ func (e *end) step() (f FrameFault, at int, ok bool) {
 	if e.late {
 		before = e.slip
 	}
-	f = FrameFault{Kind: Dropped, Frame: at, Within: within, Count: step, Step: step, Known: true}
+	f = FrameFault{Kind: Dropped, Frame: at, Within: within, Count: step, Step: step, StepKnown: true}
 	if step < 0 {
 		f.Right, f.Frame, f.Count = true, at+before, -step
 	}
@@ -319,7 +319,7 @@ func (e *end) asRepeat(f FrameFault, at, before int) FrameFault {
 			still = k >= 0 && k < len(list) && list[k] != nil && list[k].size() <= maxRepeatChange*usual
 		}
 		if still {
-			return FrameFault{Right: f.Step > 0, Kind: Repeated, Frame: t, Count: f.Count, Step: f.Step, Known: true}
+			return FrameFault{Right: f.Step > 0, Kind: Repeated, Frame: t, Count: f.Count, Step: f.Step, StepKnown: true}
 		}
 	}
 	return f
