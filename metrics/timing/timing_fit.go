@@ -53,6 +53,7 @@ type timingFit struct {
 	line              geometry.Similarity // what is taken out of the right places exactly
 	own               float64             // the parallax that is counted from
 	delay, skew, rate float64             // so far
+	like              [3]bool             // the geometry could do the same as each of them
 }
 
 // newTimingFit prepares the fit to bursts that have places.
@@ -131,6 +132,11 @@ func (f *timingFit) iterate(near bool) bool {
 	if !f.Fit(near) {
 		return false
 	}
+	// At any of the delays on the way: where the camera travels sideways, too, the wrong one
+	// moves the places to where nothing has parallax, and nothing seems to be like height.
+	for i := range f.like {
+		f.like[i] = f.like[i] || f.explained(timeDelay+i) > maxExplained
+	}
 	f.line = f.line.With(geometry.Terms(f.Coef[:geometry.TermCount]))
 	f.delay += f.Coef[timeDelay]
 	f.skew += f.Coef[timeSkew]
@@ -168,7 +174,7 @@ func (f *timingFit) result() *Timing {
 	if n < minRateBursts {
 		inflation = 0 // too few to show what they share
 	}
-	t := &Timing{middle: f.middle, span: f.span, displacement: stat.Quantile(shifts, 0.95)}
+	t := &Timing{like: f.like, middle: f.middle, span: f.span, displacement: stat.Quantile(shifts, 0.95)}
 	noise := f.speedNoise()
 	for i, v := range []*float64{&t.Delay, &t.Skew, &t.rate} {
 		c := timeDelay + i
@@ -176,7 +182,7 @@ func (f *timingFit) result() *Timing {
 		se := math.Sqrt(max(own, inflation*byBurst.At(c, c)) + stat.Sq(timingBias)*weight*inverse.At(c, c))
 		// Noise in the speeds attenuates the coefficient (regression calibration).
 		reliability := 1 - noise[i]*inverse.At(c, c)
-		if reliability < minReliability {
+		if reliability < minReliability || f.like[i] {
 			t.SE[i] = math.Inf(1)
 			continue
 		}
@@ -186,6 +192,20 @@ func (f *timingFit) result() *Timing {
 	return t
 }
 
+// explained returns the share, 0 to 1, of the weighted sum of squares of a column that the
+// others explain.
+func (f *timingFit) explained(column int) float64 {
+	var squares float64
+	for i, w := range f.W {
+		squares += w * stat.Sq(f.Row(i)[column])
+	}
+	if squares == 0 {
+		return 0
+	}
+	// The inverse's diagonal is one over what the others leave of the column.
+	return max(1-1/(squares*f.Inverse().At(column, column)), 0)
+}
+
 // speedNoise returns what noise of the speeds adds to the weighted sums of squares of the
 // three columns of the delay.
 func (f *timingFit) speedNoise() (noise [3]float64) {
@@ -193,7 +213,7 @@ func (f *timingFit) speedNoise() (noise [3]float64) {
 	for k, b := range f.bursts {
 		for j := range b.places {
 			p := &b.places[j]
-			v := f.W[i] * (stat.Sq(p.SE) + stat.Sq(trackFloor*b.line))
+			v := f.W[i] * (stat.Sq(p.SE) + stat.Sq(trackFloor*b.line) + stat.Sq(trackShare*p.Vy))
 			for c, times := range [3]float64{1, p.RightY, f.at[k]} {
 				noise[c] += v * stat.Sq(times)
 			}
@@ -221,4 +241,12 @@ const (
 	// trackFloor is the noise of a speed that its patches do not show, in lines per frame:
 	// that of interpolating between pixels.
 	trackFloor = 0.02
+	// trackShare is the error of a speed as a share of it: a patch covers things at several
+	// depths, which travel at several speeds. The project's own choice.
+	trackShare = 0.05
+	// maxExplained is the largest share of a column of the delay that the rig's geometry may
+	// explain. Beyond it only the errors of the speeds tell the two apart: a still scene under
+	// steady travel moves up or down by as much as it has parallax, which is what camera height
+	// does. The project's own choice.
+	maxExplained = 0.95
 )
