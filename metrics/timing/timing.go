@@ -16,7 +16,7 @@ type Timing struct {
 	// SE holds the standard errors of Delay, Skew and rate; +Inf where noise prevails.
 	SE [3]float64
 
-	// like says of Delay, Skew and rate that the rig's geometry could do the same.
+	// like says of Delay, Skew and rate that camera height and forward offset could do the same.
 	like [3]bool
 
 	middle time.Duration // between the first burst and the last
@@ -29,9 +29,9 @@ type Timing struct {
 // NoMotion is the reason why a delay is missing where too little moves up or down.
 const NoMotion = "not observable: too little vertical motion"
 
-// LikeGeometry is the reason why a delay is missing where what moves up or down does so as
-// camera height, roll or another term of the rig's geometry displaces it.
-const LikeGeometry = "not observable: the motion displaces the picture as the rig's geometry may"
+// LikeGeometry is the reason why a delay is missing where things move up or down by as much as
+// a difference of the cameras' heights or a forward offset displaces them.
+const LikeGeometry = "not observable: a camera higher, lower or further forward would look the same under this motion"
 
 // WhyNot returns the reason why the delay (0) or the skew (1) is not known well enough.
 func (t *Timing) WhyNot(i int) string {

@@ -192,18 +192,18 @@ func (f *timingFit) result() *Timing {
 	return t
 }
 
-// explained returns the share, 0 to 1, of the weighted sum of squares of a column that the
-// others explain.
+// explained returns the share, 0 to 1, of what the motion of the picture as a whole leaves of
+// a column of the delay that camera height and forward offset explain: the squared multiple
+// correlation of its coefficient's error with theirs.
 func (f *timingFit) explained(column int) float64 {
-	var squares float64
-	for i, w := range f.W {
-		squares += w * stat.Sq(f.Row(i)[column])
+	const h, z = int(geometry.TermHeight), int(geometry.TermForward)
+	v := f.Inverse()
+	det := v.At(h, h)*v.At(z, z) - stat.Sq(v.At(h, z))
+	if det <= 0 {
+		return 1
 	}
-	if squares == 0 {
-		return 0
-	}
-	// The inverse's diagonal is one over what the others leave of the column.
-	return max(1-1/(squares*f.Inverse().At(column, column)), 0)
+	ch, cz := v.At(column, h), v.At(column, z)
+	return (ch*ch*v.At(z, z) - 2*ch*cz*v.At(h, z) + cz*cz*v.At(h, h)) / (det * v.At(column, column))
 }
 
 // speedNoise returns what noise of the speeds adds to the weighted sums of squares of the
@@ -213,7 +213,7 @@ func (f *timingFit) speedNoise() (noise [3]float64) {
 	for k, b := range f.bursts {
 		for j := range b.places {
 			p := &b.places[j]
-			v := f.W[i] * (stat.Sq(p.SE) + stat.Sq(trackFloor*b.line) + stat.Sq(trackShare*p.Vy))
+			v := f.W[i] * (stat.Sq(p.SE) + stat.Sq(trackFloor*b.line))
 			for c, times := range [3]float64{1, p.RightY, f.at[k]} {
 				noise[c] += v * stat.Sq(times)
 			}
@@ -241,12 +241,10 @@ const (
 	// trackFloor is the noise of a speed that its patches do not show, in lines per frame:
 	// that of interpolating between pixels.
 	trackFloor = 0.02
-	// trackShare is the error of a speed as a share of it: a patch covers things at several
-	// depths, which travel at several speeds. The project's own choice.
-	trackShare = 0.05
-	// maxExplained is the largest share of a column of the delay that the rig's geometry may
-	// explain. Beyond it only the errors of the speeds tell the two apart: a still scene under
-	// steady travel moves up or down by as much as it has parallax, which is what camera height
-	// does. The project's own choice.
-	maxExplained = 0.95
+	// maxExplained is the largest share of a column of the delay that camera height and
+	// forward offset may explain. Beyond it the errors of the speeds would have to tell them
+	// apart: a still scene under steady travel moves up or down by as much as it has parallax,
+	// which is what camera height does. With swinging cameras the share is below a tenth. The
+	// project's own choice.
+	maxExplained = 0.8
 )

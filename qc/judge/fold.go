@@ -42,7 +42,9 @@ func without(findings []Finding, drop func(Finding) bool) []Finding {
 
 // about tells findings on some metrics, other than drifts.
 func about(names ...string) func(Finding) bool {
-	return func(f Finding) bool { return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift && f.Limit.Statistic != Change }
+	return func(f Finding) bool {
+		return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift && f.Limit.Statistic != Change
+	}
 }
 
 // firstAbout returns the first finding on a metric, other than a drift.
