@@ -8,6 +8,6 @@ var readoutSkew = Metric{
 		"The camera that looks into the mirror of a rig is read out the other way round. Positive: the delay grows downwards.",
 	Ideal: 0, Swap: SwapNegate, Conditional: true, Revision: skewRevision,
 	Over: func(bursts []*Burst) Measurement {
-		return timed(bursts, func(t *timing.Timing) (float64, float64) { return t.Skew, t.SE[1] }, timing.SkewSE)
+		return timed(bursts, 1, func(t *timing.Timing) (float64, float64) { return t.Skew, t.SE[1] }, timing.SkewSE)
 	},
 }

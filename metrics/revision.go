@@ -15,6 +15,6 @@ const (
 	softnessRevision         = 5
 	lensFocusRevision        = 3
 	oneEyeRevision           = 2 // what is seen in one eye's picture alone
-	syncRevision             = 3
+	syncRevision             = 4
 	skewRevision             = syncRevision + 1 // was changed alone once
 )

@@ -20,7 +20,7 @@ const (
 	TermKeystone // the right picture is taller at its right side
 	TermTilt     // the right picture sits lower at its top and bottom than in its middle
 	TermHeight   // what is farther away lies lower in the right picture
-	termForward
+	TermForward
 	termBarrel
 	termUnlike
 	TermCount // how many terms there are
@@ -57,7 +57,7 @@ func factors(x, y, xr, yr, depth, own float64) Terms {
 	return Terms{
 		TermOffset: 1, TermRoll: xr, TermZoom: y,
 		TermKeystone: xr * y, TermTilt: y * yr,
-		TermHeight: from, termForward: y * from,
+		TermHeight: from, TermForward: y * from,
 		termBarrel: y * (depth*(2*xr-depth) - own*(2*xr-own)), termUnlike: y * r,
 	}
 }
@@ -72,6 +72,6 @@ func factors(x, y, xr, yr, depth, own float64) Terms {
 var PriorSE = Terms{
 	TermOffset: math.Inf(1), TermRoll: math.Inf(1), TermZoom: math.Inf(1),
 	TermKeystone: 0.03, TermTilt: 0.015,
-	TermHeight: 0.05, termForward: 0.05,
+	TermHeight: 0.05, TermForward: 0.05,
 	termBarrel: 0.02, termUnlike: 0.005,
 }

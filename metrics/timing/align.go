@@ -124,7 +124,7 @@ func (a *Alignment) lookAtStart(e end, first, last int, likely []int) {
 	a.Start = e.slip
 	a.Faults = append(early, rest...)
 	if unclear > from+minEndChanges+endSlack {
-		a.Unclear = append(a.Unclear, Stretch{From: first, To: unclear})
+		a.Unclear = append(a.Unclear, Stretch{From: max(0, -a.Start), To: unclear})
 	}
 }
 

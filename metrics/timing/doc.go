@@ -38,14 +38,17 @@
 // [FrameFaults] finds frames that one eye repeats, drops or shows black while the other eye
 // goes on, and by how many frames the slip changes there. [PairedFrameFaults] finds repeated and
 // black frames where frames are paired by time stamps (variable frame rate). [Cuts] finds
-// where both eyes cut to another shot.
+// where both eyes cut to another shot. [Align] looks at the first and the last frames by
+// themselves, cell by cell, where a step of the slip has too few frames on one side for
+// FindSlip; where they do not tell their slip, it says so.
 //
 // # Limits
 //
 // A delay shows in vertical motion only: a level pan, or a shot at rest, does not show it,
-// and a steady tilt hardly tells it from a vertical offset. Beyond timingReach frames places
-// cannot be followed; whole frames are found by FindSlip first. In a still picture no frame
-// fault can be seen.
+// and a steady tilt hardly tells it from a vertical offset. Where the camera climbs steadily
+// past a still scene, delay and camera height do the same; the delay is then missing. Beyond
+// timingReach frames places cannot be followed; whole frames are found by FindSlip first. In a
+// still picture no frame fault can be seen.
 //
 // The search for the slip and for frame faults is the project's own method.
 package timing

@@ -16,6 +16,9 @@ type Timing struct {
 	// SE holds the standard errors of Delay, Skew and rate; +Inf where noise prevails.
 	SE [3]float64
 
+	// like says of Delay, Skew and rate that camera height and forward offset could do the same.
+	like [3]bool
+
 	middle time.Duration // between the first burst and the last
 	span   float64       // seconds from the first burst to the last
 	// displacement is by how much the delay displaces the places of the bursts, up or down,
@@ -25,6 +28,18 @@ type Timing struct {
 
 // NoMotion is the reason why a delay is missing where too little moves up or down.
 const NoMotion = "not observable: too little vertical motion"
+
+// LikeGeometry is the reason why a delay is missing where things move up or down by as much as
+// a difference of the cameras' heights or a forward offset displaces them.
+const LikeGeometry = "not observable: a camera higher, lower or further forward would look the same under this motion"
+
+// WhyNot returns the reason why the delay (0) or the skew (1) is not known well enough.
+func (t *Timing) WhyNot(i int) string {
+	if t.like[i] {
+		return LikeGeometry
+	}
+	return NoMotion
+}
 
 // FitTiming fits the timing to the bursts of a clip, or returns nil and the reason why it
 // cannot. There must be a burst with places.
@@ -50,6 +65,9 @@ func FitTiming(bursts []*Burst) (*Timing, string) {
 			break
 		}
 		if math.Abs(f.delay) > timingReach {
+			if f.like[0] {
+				return nil, LikeGeometry
+			}
 			return nil, "the delay is too long to be measured from place to place"
 		}
 	}

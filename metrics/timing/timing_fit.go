@@ -53,6 +53,7 @@ type timingFit struct {
 	line              geometry.Similarity // what is taken out of the right places exactly
 	own               float64             // the parallax that is counted from
 	delay, skew, rate float64             // so far
+	like              [3]bool             // the geometry could do the same as each of them
 }
 
 // newTimingFit prepares the fit to bursts that have places.
@@ -131,6 +132,11 @@ func (f *timingFit) iterate(near bool) bool {
 	if !f.Fit(near) {
 		return false
 	}
+	// At any of the delays on the way: where the camera travels sideways, too, the wrong one
+	// moves the places to where nothing has parallax, and nothing seems to be like height.
+	for i := range f.like {
+		f.like[i] = f.like[i] || f.explained(timeDelay+i) > maxExplained
+	}
 	f.line = f.line.With(geometry.Terms(f.Coef[:geometry.TermCount]))
 	f.delay += f.Coef[timeDelay]
 	f.skew += f.Coef[timeSkew]
@@ -168,7 +174,7 @@ func (f *timingFit) result() *Timing {
 	if n < minRateBursts {
 		inflation = 0 // too few to show what they share
 	}
-	t := &Timing{middle: f.middle, span: f.span, displacement: stat.Quantile(shifts, 0.95)}
+	t := &Timing{like: f.like, middle: f.middle, span: f.span, displacement: stat.Quantile(shifts, 0.95)}
 	noise := f.speedNoise()
 	for i, v := range []*float64{&t.Delay, &t.Skew, &t.rate} {
 		c := timeDelay + i
@@ -176,7 +182,7 @@ func (f *timingFit) result() *Timing {
 		se := math.Sqrt(max(own, inflation*byBurst.At(c, c)) + stat.Sq(timingBias)*weight*inverse.At(c, c))
 		// Noise in the speeds attenuates the coefficient (regression calibration).
 		reliability := 1 - noise[i]*inverse.At(c, c)
-		if reliability < minReliability {
+		if reliability < minReliability || f.like[i] {
 			t.SE[i] = math.Inf(1)
 			continue
 		}
@@ -184,6 +190,20 @@ func (f *timingFit) result() *Timing {
 		t.SE[i] = math.Hypot(se/reliability, (speedBias+reliabilitySE*(1-reliability)/reliability)**v)
 	}
 	return t
+}
+
+// explained returns the share, 0 to 1, of what the motion of the picture as a whole leaves of
+// a column of the delay that camera height and forward offset explain: the squared multiple
+// correlation of its coefficient's error with theirs.
+func (f *timingFit) explained(column int) float64 {
+	const h, z = int(geometry.TermHeight), int(geometry.TermForward)
+	v := f.Inverse()
+	det := v.At(h, h)*v.At(z, z) - stat.Sq(v.At(h, z))
+	if det <= 0 {
+		return 1
+	}
+	ch, cz := v.At(column, h), v.At(column, z)
+	return (ch*ch*v.At(z, z) - 2*ch*cz*v.At(h, z) + cz*cz*v.At(h, h)) / (det * v.At(column, column))
 }
 
 // speedNoise returns what noise of the speeds adds to the weighted sums of squares of the
@@ -221,4 +241,10 @@ const (
 	// trackFloor is the noise of a speed that its patches do not show, in lines per frame:
 	// that of interpolating between pixels.
 	trackFloor = 0.02
+	// maxExplained is the largest share of a column of the delay that camera height and
+	// forward offset may explain. Beyond it the errors of the speeds would have to tell them
+	// apart: a still scene under steady travel moves up or down by as much as it has parallax,
+	// which is what camera height does. With swinging cameras the share is below a tenth. The
+	// project's own choice.
+	maxExplained = 0.8
 )

@@ -139,9 +139,13 @@ func foldChanges(_ record.Record, all found) found {
 }
 
 func foldSlip(r record.Record, all found) found {
-	if _, slipped := firstAbout(all.exceeded, slipName); slipped && len(r.DoubtfulSlip()) == 0 {
+	if _, slipped := firstAbout(all.exceeded, slipName); slipped {
+		says := []string{FramesDifference, TimecodeDifference}
+		if len(r.DoubtfulSlip()) > 0 {
+			says = says[1:] // a frame may be missing, too
+		}
 		all.exceeded = without(all.exceeded, func(f Finding) bool {
-			return about(FramesDifference, TimecodeDifference)(f) && f.Value == float64(r.Header.Setup.Slip)
+			return about(says...)(f) && f.Value == float64(r.Header.Setup.Slip)
 		})
 	}
 	return all

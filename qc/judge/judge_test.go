@@ -142,6 +142,11 @@ func TestJudge(t *testing.T) {
 			r.Header.Setup.Slip = 3
 			r.Header.Right.Frames += 3
 		}, status: Warned, want: []string{"warn slip fact post"}},
+		{name: "late, as far as can be seen", change: func(r *record.Record) {
+			r.Header.Setup.Slip = 1
+			r.Header.Right.Frames++
+			r.Header.Sync.Unclear = []timing.Stretch{{From: 0, To: 40}}
+		}, status: Warned, want: []string{"warn slip fact post", "warn frames_difference fact"}},
 		{name: "late, and longer for another reason", change: func(r *record.Record) {
 			r.Header.Setup.Slip = 3
 			r.Header.Right.Frames += 9
