@@ -190,7 +190,7 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 // texture matched one step off, and their errors must say so (R. Birge, Physical Review 40, 1932: errors are
 // enlarged where measurements depart by more than their errors; from memory).
 func (f *fitter) surprise() float64 {
-	rig := [...]int{TermKeystone, TermTilt, TermHeight, termForward}
+	rig := [...]int{TermKeystone, TermTilt, TermHeight, TermForward}
 	sum := 0.0
 	for _, i := range rig {
 		sum += stat.Sq(f.Coef[i] / f.Prior[i])

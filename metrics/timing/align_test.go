@@ -57,15 +57,15 @@ func TestAlignToldOrUnclear(t *testing.T) {
 				left, right []*picture.Signature
 				want        timing.FrameFault
 			}{
-				"dropped":       {left, without(right, k, k+1), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: 1, Step: -1, Known: true}},
-				"dropped left":  {without(left, k, k+1), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: 1, Step: 1, Known: true}},
-				"inserted":      {left, held(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, Step: 1, Known: true}},
-				"inserted left": {held(left, k, 1), right, timing.FrameFault{Kind: timing.Repeated, Frame: k, Count: 1, Step: -1, Known: true}},
+				"dropped":       {left, without(right, k, k+1), timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: k, Count: 1, Step: -1, StepKnown: true}},
+				"dropped left":  {without(left, k, k+1), right, timing.FrameFault{Kind: timing.Dropped, Frame: k, Count: 1, Step: 1, StepKnown: true}},
+				"inserted":      {left, held(right, k, 1), timing.FrameFault{Right: true, Kind: timing.Repeated, Frame: k, Count: 1, Step: 1, StepKnown: true}},
+				"inserted left": {held(left, k, 1), right, timing.FrameFault{Kind: timing.Repeated, Frame: k, Count: 1, Step: -1, StepKnown: true}},
 			} {
 				cases++
 				got := aligned(c.left, c.right)
 				unclear := slices.ContainsFunc(got.Unclear, func(u timing.Stretch) bool { return k >= u.From && k <= u.To })
-				if len(got.Faults) == 0 || !got.Faults[0].Known {
+				if len(got.Faults) == 0 || !got.Faults[0].StepKnown {
 					require.True(t, unclear || len(got.Faults) == 1, "%s, %s at %d of %d: %+v", name, fault, k, n, got)
 					continue
 				}

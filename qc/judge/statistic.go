@@ -128,7 +128,7 @@ var (
 	// of every frame: the one that departs most from what a perfect pair gives.
 	Stretch = &Statistic{
 		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: series.FrameMetrics,
-		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true,
+		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true, say: sayStretch,
 	}
 	// Change is the largest change from one such stretch to another of the same shot, as a
 	// step, a ramp or a bad stretch makes it.

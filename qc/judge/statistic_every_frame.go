@@ -5,6 +5,7 @@ import (
 
 	"nightpair/metrics"
 	"nightpair/metrics/stat"
+	"nightpair/qc/number"
 	"nightpair/qc/record"
 	"nightpair/qc/series"
 )
@@ -37,6 +38,15 @@ func placeOfStretch(r record.Record, l Limit) Place {
 	}
 	from, to, worst := e.Beyond(middle, l.excess)
 	return framePlace(r, from, to, worst)
+}
+
+// sayStretch says for how long a metric is out of bounds.
+func sayStretch(c judgedClip, f Finding) string {
+	text := phrases[f.Limit.Metric].wrong(c, f)
+	if rate := c.record.Header.Left.Rate(); rate > 0 && f.FrameTo >= f.FrameFrom {
+		text += fmt.Sprintf(" for %s s", number.Digits(float64(f.FrameTo-f.FrameFrom+1)/rate))
+	}
+	return text
 }
 
 func changeValue(r record.Record, metric string) stat.Measurement {

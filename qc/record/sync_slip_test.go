@@ -11,7 +11,7 @@ import (
 
 func TestSafeSlipPutsNoStretchFurtherOut(t *testing.T) {
 	step := func(at, by int) timing.FrameFault {
-		return timing.FrameFault{Kind: timing.Dropped, Frame: at, Count: by, Step: by, Known: true}
+		return timing.FrameFault{Kind: timing.Dropped, Frame: at, Count: by, Step: by, StepKnown: true}
 	}
 	for name, c := range map[string]struct {
 		start, shown, want int
