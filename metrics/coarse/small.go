@@ -30,6 +30,9 @@ func FromReduced(from *picture.Reduced) *Small {
 		Width: r.Width, Height: r.Height, Pix: make([]uint8, len(r.Pix)),
 		transfer: f.Colour.Transfer,
 	}
+	if s.transfer == picture.Linear {
+		s.transfer = picture.BT1886 // the raster holds linear light by the inverse of its curve
+	}
 	// What fills no box is picture all the same.
 	nx, ny, height := float64(from.BoxWidth), float64(from.BoxHeight), float64(from.FullHeight)
 	s.sy = ny / height
