@@ -99,7 +99,7 @@ func (c cleanClip) write(t *testing.T, name string) {
 
 // Clips of varied content in which nothing is wrong raise no finding at all, from
 // encoded files to the verdict, by any of the built-in limits.
-func TestSoundFilesRaiseNothing(t *testing.T) {
+func TestCleanFilesRaiseNothing(t *testing.T) {
 	clips := cleanClips
 	require.Len(t, clips, 30)
 	if os.Getenv("NIGHTPAIR_ACCURACY") == "" {
