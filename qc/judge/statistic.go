@@ -134,7 +134,7 @@ var (
 	// step, a ramp or a bad stretch makes it.
 	Change = &Statistic{
 		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: series.FrameMetrics,
-		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyDrift,
+		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyChange,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{

@@ -74,3 +74,11 @@ func placeOfChange(r record.Record, l Limit) Place {
 func sayChange(_ judgedClip, f Finding) string {
 	return fmt.Sprintf("%s changes by %s within the shot", Label(f.Limit.Metric), f.signedAmount(f.Value))
 }
+
+// remedyChange tells a rig that moves from a camera whose light changes.
+func remedyChange(c judgedClip, f Finding) (Mend, string, bool) {
+	if f.Limit.Metric == metrics.Exposure {
+		return Post, "Match it along the shot with keyframes, and check that both irises and shutters are locked or linked.", true
+	}
+	return remedyDrift(c, f)
+}
