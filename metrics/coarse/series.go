@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+
+	"nightpair/metrics/stat"
 )
 
 // Series is how the right eye differs from the left in consecutive frames, from the left
@@ -78,7 +80,7 @@ func (c Curve) MarshalJSON() ([]byte, error) {
 			if math.IsNaN(v) {
 				out = append(out, "null"...)
 			} else {
-				out = strconv.AppendFloat(out, round(v), 'f', -1, 64)
+				out = strconv.AppendFloat(out, stat.Rounded(v, curveDigits), 'f', -1, 64)
 			}
 		}
 		return append(out, ']')
@@ -86,11 +88,6 @@ func (c Curve) MarshalJSON() ([]byte, error) {
 	out := list([]byte(`{"value":`), c.Value)
 	out = list(append(out, `,"se":`...), c.SE)
 	return append(out, '}'), nil
-}
-
-func round(v float64) float64 {
-	k := math.Pow10(curveDigits)
-	return math.Round(v*k) / k
 }
 
 // UnmarshalJSON reads what MarshalJSON writes.
