@@ -2,6 +2,7 @@ package reports
 
 import (
 	"bytes"
+	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
@@ -49,6 +50,7 @@ type fixPage struct {
 	Corners []corner
 	Colour  *colourFix
 	Needed  bool // the clip is not within all limits as it is
+	Varies  bool // what is to be corrected changes within the shot
 }
 
 // fixStep is one thing to do to a picture.
@@ -63,6 +65,9 @@ func (r *report) fixPage(c *clip) *fixPage {
 		return nil
 	}
 	p := &fixPage{Needed: c.verdict.Status != judge.Passed, Crop: number.Plain(fix.Crop, 2)}
+	p.Varies = slices.ContainsFunc(c.verdict.Findings, func(f judge.Finding) bool {
+		return f.Limit.Statistic == judge.Change || f.Limit.Statistic == judge.Drift
+	})
 	step := func(do, amount, unit string) {
 		p.Steps = append(p.Steps, fixStep{Do: do, Amount: amount, Unit: unit})
 	}

@@ -46,6 +46,12 @@ func TestFixPhrases(t *testing.T) {
 		"Move the right eye up 8.6 px",
 	}, steps)
 	require.Len(t, p.Corners, 4)
+	require.False(t, p.Varies)
+	n.Verdicts[0].Findings = []judge.Finding{{Status: judge.Warned, Limit: judge.Limit{Metric: "roll", Statistic: judge.Change}}}
+	r, err = newReport(n, columns)
+	require.NoError(t, err)
+	require.True(t, r.fixPage(r.clips[0]).Varies, "medians are wrong for a part of the shot")
+	n.Verdicts[0].Findings = nil
 
 	n.Verdicts[0].Status = judge.Passed
 	r, err = newReport(n, columns)
