@@ -2,7 +2,6 @@ package reports
 
 import (
 	"bytes"
-	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
@@ -38,7 +37,37 @@ func (r *report) writeFixes(out *folder) error {
 	if err := out.write("fixes/transforms.csv", b.Bytes()); err != nil {
 		return err
 	}
+	if err := r.writeOverTime(out); err != nil {
+		return err
+	}
 	return writeDecisions(out, keys, all)
+}
+
+// overTimeName is the name of the key frames of a clip.
+func overTimeName(key string) string { return "fixes/" + key + overTimeEnd }
+
+const overTimeEnd = "-over-time.csv"
+
+// writeOverTime writes a key frame for every frame of each clip whose correction changes.
+func (r *report) writeOverTime(out *folder) error {
+	for _, c := range r.clips {
+		if !c.verdict.Varies() {
+			continue
+		}
+		table := judge.OverTimeTable(*c.Record, r.Limits)
+		if table == nil {
+			continue
+		}
+		var b bytes.Buffer
+		w := &csvWriter{dst: &b}
+		for _, row := range table {
+			w.row(row)
+		}
+		if err := out.write(overTimeName(c.key), b.Bytes()); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // fixPage is a correction in words.
@@ -51,6 +80,8 @@ type fixPage struct {
 	Colour  *colourFix
 	Needed  bool // the clip is not within all limits as it is
 	Varies  bool // what is to be corrected changes within the shot
+	// OverTime is the file of key frames, as linked from the page; empty where there is none.
+	OverTime string
 }
 
 // fixStep is one thing to do to a picture.
@@ -65,9 +96,9 @@ func (r *report) fixPage(c *clip) *fixPage {
 		return nil
 	}
 	p := &fixPage{Needed: c.verdict.Status != judge.Passed, Crop: number.Plain(fix.Crop, 2)}
-	p.Varies = slices.ContainsFunc(c.verdict.Findings, func(f judge.Finding) bool {
-		return f.Limit.Statistic == judge.Change || f.Limit.Statistic == judge.Drift
-	})
+	if p.Varies = c.verdict.Varies(); p.Varies && c.Every != nil {
+		p.OverTime = "../" + overTimeName(c.key)
+	}
 	step := func(do, amount, unit string) {
 		p.Steps = append(p.Steps, fixStep{Do: do, Amount: amount, Unit: unit})
 	}

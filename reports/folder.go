@@ -10,6 +10,8 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
+
+	"nightpair/qc/judge"
 )
 
 // mark stands near the beginning of every page and still, and tells our own
@@ -83,10 +85,16 @@ func (f *folder) removeStale() error {
 }
 
 // marked reports whether a file is ours: a page, a still or a colour
-// decision with the mark.
+// decision with the mark, or key frames by their columns.
 func marked(file string) (bool, error) {
-	switch ext := filepath.Ext(strings.TrimSuffix(file, ".part")); ext {
+	ours := mark
+	switch name := strings.TrimSuffix(file, ".part"); filepath.Ext(name) {
 	case ".html", ".jpg", ".cc", ".ccc":
+	case ".csv":
+		if !strings.HasSuffix(name, overTimeEnd) {
+			return false, nil
+		}
+		ours = strings.Join(judge.OverTimeColumns, ",")
 	default:
 		return false, nil
 	}
@@ -96,5 +104,5 @@ func marked(file string) (bool, error) {
 	}
 	defer r.Close()
 	head, err := io.ReadAll(io.LimitReader(r, markWithin))
-	return bytes.Contains(head, []byte(mark)), err
+	return bytes.Contains(head, []byte(ours)), err
 }

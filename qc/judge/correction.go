@@ -73,19 +73,25 @@ func correctGeometry(r record.Record, limits []Limit) Correction {
 		c.Aspect = a
 	}
 	c.Keystone = negated(Median.Of(r, metrics.Keystone))
-	c.Roll = negated(Median.Of(r, metrics.Roll))
 	c.Exposure = negated(Median.Of(r, metrics.Exposure))
-	c.Scale = Median.Of(r, metrics.Zoom)
+	parallax, _ := parallaxShift(r, limits)
+	c.undo(Median.Of(r, metrics.VerticalOffset), Median.Of(r, metrics.Roll), Median.Of(r, metrics.Zoom), parallax)
+	c.Crop = c.crop()
+	return c
+}
+
+// undo enters what takes an offset, a roll and a zoom out of the right eye's picture, and moves
+// it to the right by parallax, in % of the picture width.
+func (c *Correction) undo(offset, roll, zoom stat.Measurement, parallax float64) {
+	c.Roll = negated(roll)
+	c.Scale = zoom
 	if c.Scale.OK() {
 		// A size difference of −100 % and less is no picture.
 		scale := 1 / (1 + max(c.Scale.Value, -99)/100)
 		c.Scale = stat.Measured(scale, c.Scale.SE/100*scale*scale)
 	}
-
 	// The right picture was scaled, turned and then moved; undoing it in the
 	// order scale, turn, move takes a move that is turned and scaled as well.
-	offset := Median.Of(r, metrics.VerticalOffset)
-	parallax, _ := parallaxShift(r, limits)
 	sin, cos := math.Sincos(valueOr(c.Roll, 0) * math.Pi / 180)
 	scale := valueOr(c.Scale, 1)
 	down := valueOr(offset, 0)
@@ -100,8 +106,6 @@ func correctGeometry(r record.Record, limits []Limit) Correction {
 	default:
 		c.ShiftY, c.ShiftX = offset, offset
 	}
-	c.Crop = c.crop()
-	return c
 }
 
 func negated(m stat.Measurement) stat.Measurement {

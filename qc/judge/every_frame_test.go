@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -66,4 +67,42 @@ func unit(is bool) int {
 		return 1
 	}
 	return 0
+}
+
+// Key frames undo what each frame shows: a picture 1.6 % of 1080 lines low is moved up by
+// 17.28 px there, and nowhere else.
+func TestKeyFramesOfAChangingShot(t *testing.T) {
+	r := recordOf(clean(nil))
+	r.Header.Left.Frames, r.Header.Right.Frames = 240, 240
+	r.Every = &coarse.Series{First: 2}
+	truth := func(frame int) float64 { return 1.6 * float64(unit(frame >= 100 && frame < 124)) }
+	for i := range 238 {
+		if i == 150 {
+			r.Every.Add(coarse.Reading{}) // nothing is known of it
+			continue
+		}
+		r.Every.Add(coarse.Reading{Offset: truth(i+2) + 0.1, OffsetSE: 0.005, RollSE: 0.005, ZoomSE: 0.01, Places: 100})
+	}
+	for k := range r.Moments {
+		r.Moments[k].Frame = 5 + 10*k
+		for _, name := range []string{metrics.Roll, metrics.Zoom} {
+			r.Moments[k].Values[name] = stat.Measured(0, 0.003)
+		}
+		r.Moments[k].Values[metrics.VerticalOffset] = stat.Measured(truth(5+10*k), 0.003)
+	}
+	table := OverTimeTable(r, nil)
+	require.Len(t, table, 239)
+	require.Equal(t, OverTimeColumns, table[0])
+	for _, row := range table[1:] {
+		frame, err := strconv.Atoi(row[0])
+		require.NoError(t, err)
+		down, err := strconv.ParseFloat(row[7], 64)
+		require.NoError(t, err)
+		require.InDelta(t, -truth(frame)/100*1080, down, 0.02, "frame %d", frame)
+		require.Equal(t, "1.000000", row[3])
+		require.Empty(t, row[8], "no light was told")
+	}
+	require.Equal(t, "2", table[1][0])
+	r.Every = nil
+	require.Nil(t, OverTimeTable(r, nil))
 }

@@ -104,6 +104,30 @@ func OfFrames(r record.Record, metric string) (Frames, string) {
 	return e, ""
 }
 
+// Range returns the first of the left eye's frames that were compared and the one after the
+// last.
+func (e Frames) Range() (first, end int) { return e.first, e.first + len(e.value) }
+
+// smoothReach is over how many frames either way values are smoothed, by their median: steps
+// stay where they are.
+const smoothReach = 2
+
+// Smoothed returns the value of one of the left eye's frames without the noise of a single one;
+// false where nothing is known about it.
+func (e Frames) Smoothed(frame int) (value float64, ok bool) {
+	i := frame - e.first
+	if i < 0 || i >= len(e.value) || math.IsNaN(e.value[i]) {
+		return 0, false
+	}
+	var around []float64
+	for j := max(i-smoothReach, 0); j <= min(i+smoothReach, len(e.value)-1); j++ {
+		if e.shot[j] == e.shot[i] && !math.IsNaN(e.value[j]) {
+			around = append(around, e.value[j])
+		}
+	}
+	return stat.Median(around), true
+}
+
 // reading is the median over a stretch of frames.
 type reading struct {
 	stat.Measurement
