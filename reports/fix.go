@@ -43,6 +43,15 @@ func (r *report) writeFixes(out *folder) error {
 	return writeDecisions(out, keys, all)
 }
 
+// overTime returns the key frames of a clip whose correction changes; nil where it does not, or
+// where they are not known.
+func (r *report) overTime(c *clip) [][]string {
+	if !c.verdict.Varies() {
+		return nil
+	}
+	return judge.OverTimeTable(*c.Record, r.Limits)
+}
+
 // overTimeName is the name of the key frames of a clip.
 func overTimeName(key string) string { return "fixes/" + key + overTimeEnd }
 
@@ -51,10 +60,7 @@ const overTimeEnd = "-over-time.csv"
 // writeOverTime writes a key frame for every frame of each clip whose correction changes.
 func (r *report) writeOverTime(out *folder) error {
 	for _, c := range r.clips {
-		if !c.verdict.Varies() {
-			continue
-		}
-		table := judge.OverTimeTable(*c.Record, r.Limits)
+		table := r.overTime(c)
 		if table == nil {
 			continue
 		}
@@ -96,7 +102,8 @@ func (r *report) fixPage(c *clip) *fixPage {
 		return nil
 	}
 	p := &fixPage{Needed: c.verdict.Status != judge.Passed, Crop: number.Plain(fix.Crop, 2)}
-	if p.Varies = c.verdict.Varies(); p.Varies && c.Every != nil {
+	p.Varies = c.verdict.Varies()
+	if r.overTime(c) != nil {
 		p.OverTime = "../" + overTimeName(c.key)
 	}
 	step := func(do, amount, unit string) {

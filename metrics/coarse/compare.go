@@ -2,6 +2,7 @@ package coarse
 
 import (
 	"math"
+	"slices"
 
 	"nightpair/metrics/stat"
 )
@@ -57,35 +58,45 @@ const (
 // What the prior expects is looked for within three per cent of the picture height, and where
 // that shows too little in common, as after a knock, within twelve.
 func Compare(left, right *Small, prior Prior) Reading {
-	r := compare(left, right, prior, searchRows)
+	if left.Width != right.Width || left.Height != right.Height {
+		return Reading{}
+	}
+	l, m := left.sheet(), right.sheet()
+	p := sheets{
+		left: l, right: m, places: l.places(),
+		search: search{left: l.halved(), right: m.halved()},
+	}
+	p.search.leftSums, p.search.rightSums = p.search.left.patchSums(), p.search.right.patchSums()
+	r := p.compare(left, right, prior, searchRows)
 	if r.Places == 0 {
-		r = compare(left, right, prior, wideRows)
+		r = p.compare(left, right, prior, wideRows)
 	}
 	return r
 }
 
+// sheets are both eyes' small pictures with what looking for places needs of them.
+type sheets struct {
+	left, right sheet
+	places      [][2]int // of the left one
+	search      search
+}
+
 // compare looks for places in so many half-size rows above and below the expected one.
-func compare(left, right *Small, prior Prior, rows int) (r Reading) {
-	if left.Width != right.Width || left.Height != right.Height {
-		return r
-	}
-	l, m := left.sheet(), right.sheet()
-	halfL, halfR := l.halved(), m.halved()
-	sumsL, sumsR := halfL.patchSums(), halfR.patchSums()
+func (s *sheets) compare(left, right *Small, prior Prior, rows int) (r Reading) {
 	near, far := int(math.Floor((prior.Near-searchMargin)/left.sx/2)), int(math.Ceil((prior.Far+searchMargin)/left.sx/2))
 	fit := stat.Regression{Columns: 3, Floor: placeFloor * left.sy, Prior: []float64{math.Inf(1), math.Inf(1), math.Inf(1)}}
 	var cluster []int
 	var t template
 	light := left.transfer.Effective().LightTable()
 	var stops []float64
-	for _, c := range l.places() {
+	for _, c := range s.places {
 		x, y := (float64(c[0])-left.cx)*left.sx, (float64(c[1])-left.cy)*left.sy
 		down := int(math.Round((prior.Offset + prior.Roll*x + prior.Zoom*y) / left.sy / 2))
-		hx, hy, ok := find(halfL, halfR, sumsL, sumsR, c[0]/2, c[1]/2, down, near, far, rows)
-		if !ok || !t.take(l, c[0], c[1]) {
+		hx, hy, ok := s.search.find(c[0]/2, c[1]/2, down, near, far, rows)
+		if !ok || !t.take(s.left, c[0], c[1]) {
 			continue
 		}
-		p, ok := t.refine(m, float64(c[0]+2*(hx-c[0]/2)), float64(c[1]+2*(hy-c[1]/2)))
+		p, ok := t.refine(s.right, float64(c[0]+2*(hx-c[0]/2)), float64(c[1]+2*(hy-c[1]/2)))
 		if !ok {
 			continue
 		}
@@ -108,7 +119,7 @@ func compare(left, right *Small, prior Prior, rows int) (r Reading) {
 		return r
 	}
 	// Weights about 1 keep the scale of the residuals a distance.
-	typical := stat.Median(append([]float64(nil), fit.Base...))
+	typical := stat.Median(slices.Clone(fit.Base))
 	for i := range fit.Base {
 		fit.Base[i] /= typical
 	}
@@ -134,11 +145,8 @@ func compare(left, right *Small, prior Prior, rows int) (r Reading) {
 	r.RollSE = degrees * math.Sqrt(cov.At(1, 1)+12*bias/tiles/stat.Sq(float64(left.Width)*left.sx))
 	r.ZoomSE = 100 * math.Sqrt(cov.At(2, 2)+12*bias/tiles)
 	if len(stops) >= minPlaces {
-		r.Exposure = stat.Median(append([]float64(nil), stops...))
-		for i, v := range stops {
-			stops[i] = math.Abs(v - r.Exposure)
-		}
-		r.ExposureSE = stat.MADToSigma*stat.Median(stops)*math.Sqrt(math.Pi/2/float64(len(stops))) + 1e-3
+		r.Exposure = stat.Median(slices.Clone(stops))
+		r.ExposureSE = stat.Scatter(stops, r.Exposure)*math.Sqrt(math.Pi/2/float64(len(stops))) + 1e-3
 	}
 	return r
 }

@@ -34,7 +34,7 @@ func (s sheet) places() (list [][2]int) {
 			best, at := float32(minCorner*n), [2]int{-1, -1}
 			for y := cy; y < min(cy+placeCell, h-placeRim); y++ {
 				for x := cx; x < min(cx+placeCell, w-placeRim); x++ {
-					a, b, c := xx.around(x, y), xy.around(x, y), yy.around(x, y)
+					a, b, c := float32(xx.around(x, y, patchRadius)), float32(xy.around(x, y, patchRadius)), float32(yy.around(x, y, patchRadius))
 					// The smaller eigenvalue exceeds best where both of these hold.
 					if p, q := a-best, c-best; p > 0 && q > 0 && p*q > b*b {
 						best = smallerEigenvalue(a, b, c)
@@ -68,9 +68,9 @@ func (t *table) add() {
 	}
 }
 
-// around returns the sum over the patch about a pixel.
-func (t *table) around(x, y int) float32 {
-	top, bottom := (y-patchRadius)*t.width, (y+patchRadius+1)*t.width
-	left, right := x-patchRadius, x+patchRadius+1
-	return float32(t.sum[bottom+right] - t.sum[bottom+left] - t.sum[top+right] + t.sum[top+left])
+// around returns the sum over the patch of a radius about a pixel.
+func (t *table) around(x, y, radius int) float64 {
+	top, bottom := (y-radius)*t.width, (y+radius+1)*t.width
+	left, right := x-radius, x+radius+1
+	return t.sum[bottom+right] - t.sum[bottom+left] - t.sum[top+right] + t.sum[top+left]
 }

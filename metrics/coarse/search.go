@@ -38,9 +38,7 @@ func (s sheet) patchSums() patchSums {
 	const r, n = searchRadius, searchSide * searchSide
 	for y := r; y < h-r; y++ {
 		for x := r; x < w-r; x++ {
-			top, bottom := (y-r)*sums.width, (y+r+1)*sums.width
-			a := sums.sum[bottom+x+r+1] - sums.sum[bottom+x-r] - sums.sum[top+x+r+1] + sums.sum[top+x-r]
-			b := squares.sum[bottom+x+r+1] - squares.sum[bottom+x-r] - squares.sum[top+x+r+1] + squares.sum[top+x-r]
+			a, b := sums.around(x, y, r), squares.around(x, y, r)
 			p.mean[y*w+x] = float32(a / n)
 			p.energy[y*w+x] = float32(max(b-a*a/n, 0))
 		}
@@ -48,27 +46,34 @@ func (s sheet) patchSums() patchSums {
 	return p
 }
 
-// find returns where the right half-size picture shows the patch about (x, y) of the left
-// one best, along so many rows about y+down either way and from x+near to x+far; false where nothing fits
+// search looks for places in the half-size pictures of both eyes.
+type search struct {
+	left, right         sheet
+	leftSums, rightSums patchSums
+}
+
+// find returns where the right picture shows the patch about (x, y) of the left one best, up to
+// so many rows above and below y+down and from x+near to x+far; false where nothing fits
 // clearly.
-func find(left, right sheet, leftSums, rightSums patchSums, x, y, down, near, far, reach int) (rx, ry int, ok bool) {
+func (s *search) find(x, y, down, near, far, rows int) (rx, ry int, ok bool) {
 	const r = searchRadius
+	left, right := s.left, s.right
 	w, h := left.width, left.height
 	if x < r || y < r || x >= w-r || y >= h-r {
 		return 0, 0, false
 	}
 	var patch [searchSide * searchSide]float32
-	mean := leftSums.mean[y*w+x]
+	mean := s.leftSums.mean[y*w+x]
 	for j := range searchSide {
 		for i, v := range left.pix[(y-r+j)*w+x-r:][:searchSide] {
 			patch[j*searchSide+i] = v - mean
 		}
 	}
-	energy := leftSums.energy[y*w+x]
+	energy := s.leftSums.energy[y*w+x]
 	best, row := float32(minSearch), -1
 	var byRow [2*wideRows + 1]float32
-	for k := range 2*reach + 1 {
-		v := y + down + k - reach
+	for k := range 2*rows + 1 {
+		v := y + down + k - rows
 		if v < r || v >= h-r {
 			continue
 		}
@@ -81,7 +86,7 @@ func find(left, right sheet, leftSums, rightSums patchSums, x, y, down, near, fa
 			if sum <= 0 {
 				continue
 			}
-			c := sum / float32(math.Sqrt(float64(energy*rightSums.energy[v*w+u])+1e-6))
+			c := sum / float32(math.Sqrt(float64(energy*s.rightSums.energy[v*w+u])+1e-6))
 			byRow[k] = max(byRow[k], c)
 			if c > best {
 				best, rx, ry, row = c, u, v, k

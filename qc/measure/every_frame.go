@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"nightpair/metrics/coarse"
+	"nightpair/metrics/stat"
 	"nightpair/qc/record"
 )
 
@@ -26,7 +27,7 @@ const everyFrameLine = 480
 // memory does not grow with the clip. Nothing is written where a file cannot be scanned or no
 // moment tells the geometry; what comes after the end of the night is left out. It returns an
 // error when ctx ended or w would not take it.
-func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, cuts []record.Cut, known []knownAt, until time.Time) error {
+func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, sync record.Sync, known []knownAt, until time.Time) error {
 	if s == nil || len(known) == 0 {
 		return nil
 	}
@@ -58,7 +59,7 @@ func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, cuts []r
 		if f.setup.Order == record.Swapped {
 			left, right = right, left
 		}
-		some.Add(coarse.Compare(left, right, nearestOf(known, cuts, frame)))
+		some.Add(coarse.Compare(left, right, nearestOf(known, sync, frame)))
 	}
 	if some.Len() == 0 {
 		return nil
@@ -68,26 +69,16 @@ func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, cuts []r
 
 // nearestOf returns what the nearest moment tells, of the frame's own shot where one of it was
 // measured.
-func nearestOf(known []knownAt, cuts []record.Cut, frame int) coarse.Prior {
-	shot := func(frame int) (n int) {
-		for _, c := range cuts {
-			if c.Frame <= frame {
-				n++
-			}
-		}
-		return n
-	}
+func nearestOf(known []knownAt, sync record.Sync, frame int) coarse.Prior {
 	best, own := known[0], false
 	for _, k := range known {
-		same := shot(k.frame) == shot(frame)
-		if same && !own || same == own && abs(k.frame-frame) < abs(best.frame-frame) {
+		same := sync.Shot(k.frame) == sync.Shot(frame)
+		if same && !own || same == own && stat.Abs(k.frame-frame) < stat.Abs(best.frame-frame) {
 			best, own = k, same
 		}
 	}
 	return best.prior
 }
-
-func abs(n int) int { return max(n, -n) }
 
 // smallAhead is how many pairs of small pictures are read ahead.
 const smallAhead = 8

@@ -94,7 +94,7 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 		}
 	}
 	if trailer.Failed == "" && !over {
-		if err := footage.everyFrame(ctx, w, seen, header.Sync.Cuts, session.known, job.Until); err != nil {
+		if err := footage.everyFrame(ctx, w, seen, header.Sync, session.known, job.Until); err != nil {
 			return err
 		}
 	}

@@ -12,9 +12,12 @@ type Cut struct {
 
 // Shot returns which of the shots of a cut file a frame of the left eye is in,
 // counted from 0.
-func (r Record) Shot(frame int) int {
+func (r Record) Shot(frame int) int { return r.Header.Sync.Shot(frame) }
+
+// Shot returns which of the shots of a cut file a frame of the left eye is in, counted from 0.
+func (s Sync) Shot(frame int) int {
 	n := 0
-	for _, c := range r.Header.Sync.Cuts {
+	for _, c := range s.Cuts {
 		if c.Frame <= frame {
 			n++
 		}
