@@ -20,7 +20,7 @@ import (
 
 // geometryNames lists the metrics that are read off the fitted geometry.
 var geometryNames = []string{
-	"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "height_step",
+	"vertical_offset", "roll", "zoom", "keystone", "tilt_keystone", "height_step", "height_spread",
 	"vertical_worst", "vertical_rest",
 }
 
@@ -119,7 +119,7 @@ func TestGeometryOfExactCorrespondences(t *testing.T) {
 			require.InDelta(t, test.dy, yr-400, 0.00005)
 			p := test.rig.pair()
 			for _, name := range geometryNames {
-				if name == "vertical_worst" {
+				if name == "vertical_worst" || name == "height_spread" {
 					continue
 				}
 				m := lookup(t, name).Measure(p)
@@ -195,7 +195,7 @@ func TestGeometryOfExactScenes(t *testing.T) {
 				for name, want := range map[string]float64{
 					"vertical_offset": in.VerticalOffset, "roll": in.Roll, "zoom": in.Zoom,
 					"keystone": in.Keystone, "tilt_keystone": in.TiltKeystone, "height_step": in.HeightStep,
-					"vertical_rest": 0,
+					"vertical_rest": 0, "height_spread": in.HeightStep * halfDepth(matches) * 100 * h / w,
 				} {
 					m := lookup(t, name).Measure(p)
 					require.True(t, m.OK(), m.Missing)
@@ -204,6 +204,18 @@ func TestGeometryOfExactScenes(t *testing.T) {
 			})
 		}
 	}
+}
+
+// halfDepth returns half of the way from the 1st to the 99th percentile of the parallax, in
+// picture heights.
+func halfDepth(matches []geometry.Match) float64 {
+	var parallax []float64
+	for _, m := range matches {
+		parallax = append(parallax, m.RightX-m.LeftX)
+	}
+	slices.Sort(parallax)
+	n := float64(len(parallax) - 1)
+	return (parallax[int(math.Round(0.99*n))] - parallax[int(math.Round(0.01*n))]) / 2
 }
 
 // recoded returns the frame with every luma value changed. The signal is 0 for black

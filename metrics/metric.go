@@ -46,6 +46,7 @@ var All = []Metric{
 	keystone,
 	tiltKeystone,
 	heightStep,
+	heightSpread,
 	verticalWorst,
 	verticalRest,
 	nearParallax,

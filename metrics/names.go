@@ -8,6 +8,7 @@ const (
 	Keystone         = "keystone"
 	TiltKeystone     = "tilt_keystone"
 	HeightStep       = "height_step"
+	HeightSpread     = "height_spread"
 	VerticalWorst    = "vertical_worst"
 	VerticalRest     = "vertical_rest"
 	NearParallax     = "near_parallax"

@@ -9,7 +9,7 @@ import (
 // Every metric is called by its constant and every constant names a metric.
 func TestNames(t *testing.T) {
 	constants := []string{
-		VerticalOffset, Roll, Zoom, Keystone, TiltKeystone, HeightStep, VerticalWorst, VerticalRest,
+		VerticalOffset, Roll, Zoom, Keystone, TiltKeystone, HeightStep, HeightSpread, VerticalWorst, VerticalRest,
 		NearParallax, FarParallax, FocusParallax, EdgeViolation,
 		Exposure, RedBalance, BlueBalance, BlackLift, ColourDifference,
 		Softness, SoftnessNear, SoftnessFar, FocusLeft, FocusRight,

@@ -1,9 +1,6 @@
 package metrics
 
-import (
-	"nightpair/metrics/coarse"
-	"nightpair/metrics/stat"
-)
+import "nightpair/metrics/coarse"
 
 // CoarsePrior returns what the pair tells of the geometry of frames around it; false where
 // it tells nothing.
@@ -12,13 +9,10 @@ func (p *Pair) CoarsePrior() (coarse.Prior, bool) {
 	if g == nil {
 		return coarse.Prior{}, false
 	}
-	parallax := make([]float64, len(g.Matches))
-	for i := range g.Matches {
-		parallax[i] = g.Matches[i].RightX - g.Matches[i].LeftX
-	}
+	near, far := g.Depth()
 	return coarse.Prior{
 		Offset: g.Offset(), Roll: g.Roll(), Zoom: g.Zoom(),
-		Near: stat.Quantile(parallax, 0.01), Far: stat.Quantile(parallax, 0.99),
+		Near: near, Far: far,
 		Rest: g.Remainder,
 	}, true
 }

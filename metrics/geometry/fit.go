@@ -1,6 +1,11 @@
 package geometry
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"nightpair/metrics/stat"
+)
 
 // Fit is the fitted geometry of the right picture relative to the left one.
 type Fit struct {
@@ -98,6 +103,17 @@ func (g *Fit) AddError(by Terms) {
 			g.cov[i][j] += by[i] * by[j]
 		}
 	}
+}
+
+// Depth returns the parallax of the nearest and the farthest matches, its 1st and 99th
+// percentile, in picture heights.
+func (g *Fit) Depth() (near, far float64) {
+	parallax := make([]float64, len(g.Matches))
+	for i := range g.Matches {
+		parallax[i] = g.Matches[i].RightX - g.Matches[i].LeftX
+	}
+	slices.Sort(parallax)
+	return stat.Quantile(parallax, 0.01), stat.Quantile(parallax, 0.99)
 }
 
 // CountWithin counts the matches whose residuals are smaller than so many picture heights.

@@ -21,7 +21,7 @@ var OverTimeColumns = []string{
 // the move to the side are those of the whole clip. Frames of which nothing is known repeat
 // those before them. It is nil where the frames were not compared one by one.
 func OverTimeTable(r record.Record, limits []Limit) [][]string {
-	frames := map[string]series.Frames{}
+	frames := map[string]series.Track{}
 	for _, name := range series.FrameMetrics() {
 		f, missing := series.OfFrames(r, name)
 		if missing != "" && name != metrics.Exposure {

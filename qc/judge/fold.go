@@ -62,7 +62,7 @@ func (f Finding) certain() bool {
 }
 
 // verticalTerms are the errors of a rig of which vertical disparity is made.
-var verticalTerms = []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Keystone, metrics.TiltKeystone, metrics.HeightStep}
+var verticalTerms = []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Keystone, metrics.TiltKeystone, metrics.HeightStep, metrics.HeightSpread}
 
 // without returns the findings but for some.
 func without(findings []Finding, drop func(Finding) bool) []Finding {
@@ -103,9 +103,17 @@ func foldVertical(_ record.Record, all found) found {
 
 func foldExtremes(_ record.Record, all found) found {
 	all.exceeded = without(all.exceeded, func(f Finding) bool {
-		// Vertical disparity is folded by its causes alone.
-		return f.Limit.Statistic.Extreme && !about(metrics.VerticalWorst, metrics.VerticalRest)(f) && covered(all.exceeded, f, func(g Finding) bool {
-			return g.Limit.Metric == f.Limit.Metric && g.Limit.Statistic == Median && (g.Value < g.Limit.Low) == (f.Value < f.Limit.Low)
+		return f.Limit.Statistic.Extreme && covered(all.exceeded, f, func(g Finding) bool {
+			same := g.Limit.Metric == f.Limit.Metric && (g.Value < g.Limit.Low) == (f.Value < f.Limit.Low)
+			switch {
+			case !same || g.Limit.Statistic == f.Limit.Statistic:
+				return false
+			case f.Limit.Statistic == Stretch:
+				return g.Limit.Statistic.Level
+			case g.Limit.Statistic == Stretch:
+				return g.Status != f.Status // or both would go
+			}
+			return g.Limit.Statistic == Median
 		})
 	})
 	return all

@@ -70,13 +70,14 @@ type found struct{ exceeded, missing []Finding }
 // noLimit is the limit of findings that are about none.
 var noLimit = Limit{Low: math.Inf(-1), High: math.Inf(1)}
 
-// grouped parts limits by metric, statistic and screen, in the order in which these
-// first come.
+// grouped parts limits by metric, statistic, screen, and where a stretch is looked for that
+// leaves them by how long it lasts and on which sides they are, in the order in which these first come.
 func grouped(limits []Limit) [][]Limit {
 	var groups [][]Limit
 	for _, l := range limits {
 		i := slices.IndexFunc(groups, func(g []Limit) bool {
-			return g[0].Metric == l.Metric && g[0].Statistic == l.Statistic && g[0].Screen == l.Screen
+			return g[0].Metric == l.Metric && g[0].Statistic == l.Statistic && g[0].Screen == l.Screen &&
+				(!l.Statistic.lasts || g[0].Seconds == l.Seconds && math.IsInf(g[0].Low, 0) == math.IsInf(l.Low, 0) && math.IsInf(g[0].High, 0) == math.IsInf(l.High, 0))
 		})
 		if i < 0 {
 			groups = append(groups, []Limit{l})
@@ -109,7 +110,7 @@ func (c judgedClip) hold() found {
 // held holds one statistic of one metric against its limits.
 func (c judgedClip) held(limits []Limit) Finding {
 	l, statistic := limits[0], limits[0].Statistic
-	value := statistic.Of(c.record, l.Metric)
+	value := l.of(c.record)
 	if !value.OK() {
 		return c.finding(l, Unmeasured, value)
 	}
@@ -118,7 +119,7 @@ func (c judgedClip) held(limits []Limit) Finding {
 	}
 	l, status := worstOf(limits, value)
 	switch {
-	case status == Passed:
+	case status == Passed, statistic.certain && l.excess(value.Value) <= record.Sure*value.SE:
 		return Finding{Status: Passed}
 	case l.open(value) && 2*record.Sure*value.SE > l.High-l.Low:
 		return c.finding(l, Unmeasured, stat.Missing(

@@ -23,7 +23,7 @@ func clean(change map[string][]stat.Measurement) map[string][]stat.Measurement {
 	const moments = 24
 	all := map[string][]stat.Measurement{
 		"vertical_offset": steady(moments, 0.01, 0.01), "roll": steady(moments, -0.01, 0.01), "zoom": steady(moments, 0.02, 0.02),
-		"keystone": steady(moments, 0, 0.02), "vertical_worst": steady(moments, 0.06, 0.02), "exposure": steady(moments, 0.05, 0.02),
+		"keystone": steady(moments, 0, 0.02), "height_spread": steady(moments, 0.01, 0.02), "vertical_worst": steady(moments, 0.06, 0.02), "exposure": steady(moments, 0.05, 0.02),
 		"near_parallax": steady(moments, -0.8, 0.02), "far_parallax": steady(moments, 1.2, 0.02),
 	}
 	for name, values := range change {
@@ -119,7 +119,7 @@ func TestJudge(t *testing.T) {
 		}, status: Warned, want: []string{"warn near_parallax lowest", "warn far_parallax highest"}},
 		// Three moments of 24 are too few to be sure of one frame in twenty.
 		{name: "some moments out of bounds", values: one("near_parallax", append(steady(21, -0.8, 0.02), steady(3, -4.5, 0.02)...)),
-			status: Warned, want: []string{"warn near_parallax lowest post", "warn near_parallax jump post"}},
+			status: Failed, want: []string{"fail near_parallax stretch post", "warn near_parallax jump post"}},
 		{name: "more moments out of bounds", values: one("near_parallax", append(steady(19, -0.8, 0.02), steady(5, -4.5, 0.02)...)),
 			status: Failed, want: []string{"fail near_parallax lowest post", "warn near_parallax jump post"}},
 

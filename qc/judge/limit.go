@@ -17,7 +17,10 @@ type Limit struct {
 	Statistic *Statistic
 	Low, High float64  // −Inf and +Inf where a side is open
 	Severity  Severity // what it means to leave the range
-	Source    string   // who says so
+	// Seconds is for how long the range must be left to count, of a stretch or of what a change
+	// leads from and to; 0 for other statistics.
+	Seconds float64
+	Source  string // who says so
 	// Unit is the unit of Low and High: the metric's own, or one that takes a
 	// screen to be turned into it.
 	Unit Unit

@@ -16,11 +16,11 @@ import (
 )
 
 // ParseLimits reads a limits file: CSV with the columns metric, statistic, low,
-// high, severity and source, where lines that start with # are comments. The
-// name opens the error messages, which tell line and reason of everything that
+// high, severity and source, and maybe seconds, where lines that start with # are
+// comments. The name opens the error messages, which tell line and reason of everything that
 // is wrong; the names that there are follow where one is unknown.
 func ParseLimits(r io.Reader, name string) (Limits, error) {
-	table, err := table.Read(r, name, []string{"metric", "statistic", "low", "high", "severity", "source"}, nil)
+	table, err := table.Read(r, name, []string{"metric", "statistic", "low", "high", "severity", "source"}, []string{"seconds"})
 	if err != nil {
 		return nil, err
 	}
@@ -61,6 +61,9 @@ func (u unknownName) Error() string {
 	return fmt.Sprintf("unknown %s %q", u.kind, u.name)
 }
 
+// maxSeconds is the longest that a limit may be exceeded.
+const maxSeconds = 3600
+
 func parseLimit(cell map[string]string) (Limit, error) {
 	l := Limit{Metric: cell["metric"], Severity: Severity(strings.ToLower(cell["severity"])), Source: cell["source"]}
 	var ok bool
@@ -72,6 +75,19 @@ func parseLimit(cell map[string]string) (Limit, error) {
 	}
 	if l.Severity != Warn && l.Severity != Fail {
 		return l, fmt.Errorf("unknown severity %q (%s, %s)", cell["severity"], Warn, Fail)
+	}
+	if l.Statistic.lasts {
+		l.Seconds = stretchSeconds
+	}
+	if text := cell["seconds"]; text != "" {
+		seconds, err := strconv.ParseFloat(text, 64)
+		switch {
+		case !l.Statistic.lasts:
+			return l, fmt.Errorf("seconds are for the statistics %s and %s alone", Stretch, Change)
+		case err != nil || !(seconds > 0 && seconds <= maxSeconds):
+			return l, fmt.Errorf("seconds: %q is not a number above 0 and up to %d", text, maxSeconds)
+		}
+		l.Seconds = seconds
 	}
 	low, lowUnit, err := parseBound(cell["low"], math.Inf(-1))
 	if err != nil {

@@ -57,6 +57,8 @@ var phrases = map[string]phrase{
 		mend: Post, advice: "Correct it in post, and line up the tilt before the next shot.", remedy: mendGeometry},
 	metrics.HeightStep: {positive: "vertical disparity changes with depth by %s: one camera stands higher", negative: "vertical disparity changes with depth by %s the other way: one camera stands higher",
 		mend: Reshoot, advice: "No shift mends it: level the cameras before the next shot."},
+	metrics.HeightSpread: {positive: "no shift mends a vertical disparity of %s at the nearest and farthest things: one camera stands higher",
+		mend: Reshoot, advice: "Level the cameras before the next shot.", remedy: mendHeight},
 	metrics.VerticalWorst: {positive: "vertical disparity reaches %s",
 		mend: Post, advice: "No single error of the rig explains it: look at the pictures.", remedy: mendGeometry},
 	metrics.VerticalRest: {positive: "residual vertical disparity of %s",

@@ -19,6 +19,11 @@ func mendGeometry(c judgedClip, _ Finding) (Mend, string, bool) {
 	return Reshoot, fmt.Sprintf("Correcting it would crop %s %% of the picture's width and height: shoot it again.", number.Digits(crop)), crop > maxCrop
 }
 
+// mendHeight leaves what is only just seen to the crew, before the next shot.
+func mendHeight(_ judgedClip, f Finding) (Mend, string, bool) {
+	return Rig, "Level the cameras before the next shot.", f.Status == Warned
+}
+
 // mendSync slips what is late by whole frames.
 func mendSync(_ judgedClip, f Finding) (Mend, string, bool) {
 	whole := math.Abs(f.Value-math.Round(f.Value)) <= record.Sure*f.SE

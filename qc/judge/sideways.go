@@ -24,7 +24,7 @@ func parallaxRoom(r record.Record, limits []Limit, severity Severity) (room, boo
 		if !slices.Contains(depthEnds(), l.Metric) || !l.Statistic.Level || l.Severity == Warn && severity == Fail {
 			continue
 		}
-		m := l.Statistic.Of(r, l.Metric)
+		m := l.of(r)
 		if !m.OK() {
 			return room{}, false
 		}

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"math"
 	"slices"
 
 	"nightpair/metrics"
@@ -22,13 +23,18 @@ type Statistic struct {
 	Level bool
 	// Extreme says that it tells of single moments what the median tells of a clip.
 	Extreme bool
+	// lasts says that a limit on it may be exceeded for some seconds.
+	lasts bool
 	// names lists the metrics or facts that it can be told of; nil means all metrics.
 	names func() []string
 
 	// Of a single clip: value returns the statistic with its standard error, or why
 	// there is none, and place where in the clip it is, for a value out of a limit.
-	value func(r record.Record, metric string) stat.Measurement
+	value func(r record.Record, l Limit) stat.Measurement
 	place func(r record.Record, l Limit) Place
+	// certain says that nobody can tell of it is no warning: it is the worst of many values, of
+	// which one or the other comes near a limit by chance.
+	certain bool
 	// counts reports whether a value is there to be judged; nil means always.
 	counts func(r record.Record, metric string) bool
 	// missingMatters reports whether a value that is missing says something about the clip;
@@ -75,8 +81,11 @@ func (s *Statistic) Of(r record.Record, metric string) stat.Measurement {
 	if s.value == nil {
 		return stat.Missing("a clip has no " + s.Name)
 	}
-	return s.value(r, metric)
+	return s.value(r, Limit{Metric: metric, Statistic: s, Low: math.Inf(-1), High: math.Inf(1), Seconds: stretchSeconds})
 }
+
+// of returns what the limit is held against.
+func (l Limit) of(r record.Record) stat.Measurement { return l.Statistic.value(r, l) }
 
 // String returns the statistic's name; empty for none.
 func (s *Statistic) String() string {
@@ -110,11 +119,22 @@ func metricNames() []string {
 	return names
 }
 
+// momentMetrics lists the metrics that moments have.
+func momentMetrics() []string {
+	var names []string
+	for _, m := range metrics.All {
+		if m.Measure != nil {
+			names = append(names, m.Name)
+		}
+	}
+	return names
+}
+
 // The statistics.
 var (
 	Median = &Statistic{
 		Name: "median", Label: "median of the clip", Level: true, mistimed: true, place: placeOfValues,
-		value: series.Median,
+		value: func(r record.Record, l Limit) stat.Measurement { return series.Median(r, l.Metric) },
 	}
 	Lowest = &Statistic{
 		Name: "lowest", Label: "lowest in the clip (5th percentile)", Level: true, Extreme: true, place: placeOfValues,
@@ -124,16 +144,17 @@ var (
 		Name: "highest", Label: "highest in the clip (95th percentile)", Level: true, Extreme: true, place: placeOfValues,
 		value: ofSeries(func(s series.Moments) stat.Measurement { return s.Percentile(0.95) }),
 	}
-	// Stretch is the median of the worst stretch of at least half a second, from the readings
-	// of every frame: the one that departs most from what a perfect pair gives.
+	// Stretch is the median of the worst stretch that lasts as long as the limit says: the one
+	// that departs most from what the limit allows. It is one of the readings of every frame
+	// where there are some, else of neighbouring moments.
 	Stretch = &Statistic{
-		Name: "stretch", Label: "worst half second", Level: true, Extreme: true, names: series.FrameMetrics,
+		Name: "stretch", Label: "worst stretch", Level: true, Extreme: true, names: momentMetrics, lasts: true, certain: true,
 		value: stretchValue, place: placeOfStretch, missingMatters: never, mistimed: true, say: sayStretch,
 	}
 	// Change is the largest change from one such stretch to another of the same shot, as a
-	// step, a ramp or a bad stretch makes it.
+	// step, a ramp or a bad stretch makes it, from the readings of every frame.
 	Change = &Statistic{
-		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: series.FrameMetrics,
+		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: series.FrameMetrics, lasts: true,
 		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyChange,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
@@ -172,8 +193,8 @@ var (
 	// they do not that does not matter.
 	Fact = &Statistic{
 		Name: "fact", names: factNames, missingMatters: never,
-		value: func(r record.Record, name string) stat.Measurement {
-			fact, ok := LookupFact(name)
+		value: func(r record.Record, l Limit) stat.Measurement {
+			fact, ok := LookupFact(l.Metric)
 			if !ok {
 				return stat.Missing("no such fact")
 			}
@@ -184,9 +205,9 @@ var (
 )
 
 // ofSeries makes a value of what is worked out from a metric's values over the clip.
-func ofSeries(work func(series.Moments) stat.Measurement) func(record.Record, string) stat.Measurement {
-	return func(r record.Record, metric string) stat.Measurement {
-		s, missing := series.OfMoments(r, metric)
+func ofSeries(work func(series.Moments) stat.Measurement) func(record.Record, Limit) stat.Measurement {
+	return func(r record.Record, l Limit) stat.Measurement {
+		s, missing := series.OfMoments(r, l.Metric)
 		if missing != "" {
 			return stat.Missing(missing)
 		}

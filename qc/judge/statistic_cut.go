@@ -11,8 +11,8 @@ import (
 // depthEnds are the metrics of which it is known how they change across a cut.
 func depthEnds() []string { return []string{metrics.NearParallax, metrics.FarParallax} }
 
-func acrossValue(r record.Record, metric string) stat.Measurement {
-	change, _ := cutJump(r, metric)
+func acrossValue(r record.Record, l Limit) stat.Measurement {
+	change, _ := cutJump(r, l.Metric)
 	return change
 }
 

@@ -8,8 +8,8 @@ import (
 	"nightpair/qc/series"
 )
 
-func driftValue(r record.Record, metric string) stat.Measurement {
-	return ofSeries(func(s series.Moments) stat.Measurement { return s.Drift(r).Change })(r, metric)
+func driftValue(r record.Record, l Limit) stat.Measurement {
+	return ofSeries(func(s series.Moments) stat.Measurement { return s.Drift(r).Change })(r, l)
 }
 
 // driftCounts reports whether a metric's change over the clip is more than chance. What

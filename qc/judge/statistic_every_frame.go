@@ -10,33 +10,31 @@ import (
 	"nightpair/qc/series"
 )
 
-// ideal returns what a perfect pair gives of a metric.
-func ideal(metric string) float64 {
-	m, _ := metrics.Lookup(metric)
-	return m.Ideal
-}
+// stretchSeconds is how long a stretch is at least where a limit does not say so. The project's
+// own choice: what is over sooner an audience hardly feels.
+const stretchSeconds = 0.5
 
-func stretchValue(r record.Record, metric string) stat.Measurement {
-	e, missing := series.OfFrames(r, metric)
+func stretchValue(r record.Record, l Limit) stat.Measurement {
+	t, missing := series.TrackOf(r, l.Metric)
 	if missing != "" {
 		return stat.Missing(missing)
 	}
-	value, _ := e.Worst(ideal(metric))
+	value, _ := t.Worst(l.Seconds, l.excess)
 	return value
 }
 
 // placeOfStretch returns from which frame to which a metric is out of bounds around its worst
 // stretch.
 func placeOfStretch(r record.Record, l Limit) Place {
-	e, missing := series.OfFrames(r, l.Metric)
+	t, missing := series.TrackOf(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	value, middle := e.Worst(ideal(l.Metric))
+	value, middle := t.Worst(l.Seconds, l.excess)
 	if !value.OK() {
 		return nowhere
 	}
-	from, to, worst := e.Beyond(middle, l.excess)
+	from, to, worst := t.Beyond(middle, l.excess)
 	return framePlace(r, from, to, worst)
 }
 
@@ -49,22 +47,22 @@ func sayStretch(c judgedClip, f Finding) string {
 	return text
 }
 
-func changeValue(r record.Record, metric string) stat.Measurement {
-	e, missing := series.OfFrames(r, metric)
+func changeValue(r record.Record, l Limit) stat.Measurement {
+	t, missing := series.OfFrames(r, l.Metric)
 	if missing != "" {
 		return stat.Missing(missing)
 	}
-	value, _, _ := e.Change()
+	value, _, _ := t.Change(l.Seconds)
 	return value
 }
 
 // placeOfChange returns between which frames most of the change happens.
 func placeOfChange(r record.Record, l Limit) Place {
-	e, missing := series.OfFrames(r, l.Metric)
+	t, missing := series.OfFrames(r, l.Metric)
 	if missing != "" {
 		return nowhere
 	}
-	value, last, first := e.Change()
+	value, last, first := t.Change(l.Seconds)
 	if !value.OK() {
 		return nowhere
 	}

@@ -8,11 +8,11 @@ import (
 	"nightpair/qc/series"
 )
 
-func jumpValue(r record.Record, metric string) stat.Measurement {
+func jumpValue(r record.Record, l Limit) stat.Measurement {
 	return ofSeries(func(s series.Moments) stat.Measurement {
 		change, _, _ := series.Jump(r, s)
 		return change
-	})(r, metric)
+	})(r, l)
 }
 
 func placeOfJump(r record.Record, l Limit) Place {

@@ -14,6 +14,9 @@ import (
 	"nightpair/qc/series"
 )
 
+// half is the length in seconds of the stretches.
+const half = 0.5
+
 // clip is a record of so many frames at 24 per second whose vertical offset is true(frame),
 // read coarsely with a bias of the scene in every frame and finely in 24 moments.
 func clip(frames int, bias, noise float64, truth func(frame int) float64) record.Record {
@@ -33,7 +36,7 @@ func clip(frames int, bias, noise float64, truth func(frame int) float64) record
 	return r
 }
 
-func frames(t *testing.T, r record.Record) series.Frames {
+func frames(t *testing.T, r record.Record) series.Track {
 	f, missing := series.OfFrames(r, metrics.VerticalOffset)
 	require.Empty(t, missing)
 	return f
@@ -52,10 +55,10 @@ func TestChangesWithinAShot(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			f := frames(t, clip(300, 0.03, 0.01, test.truth))
-			worst, middle := f.Worst(0)
+			worst, middle := f.Worst(half, math.Abs)
 			require.InDelta(t, test.worst, worst.Value, 0.02)
 			require.Less(t, math.Abs(test.worst-worst.Value), 3*worst.SE)
-			change, last, first := f.Change()
+			change, last, first := f.Change(half)
 			require.InDelta(t, test.change, change.Value, 0.03)
 			if test.last >= 0 {
 				require.InDelta(t, test.last, last, 8*unit(name == "ramp"))
@@ -88,9 +91,9 @@ func TestShotsAreTiedOneByOne(t *testing.T) {
 	for i := 100; i < 240; i++ {
 		r.Every.Offset.Value[i] += 0.4 // the other scene biases it by so much more
 	}
-	change, _, _ := frames(t, r).Change()
+	change, _, _ := frames(t, r).Change(half)
 	require.Less(t, math.Abs(change.Value), 2*change.SE)
-	worst, _ := frames(t, r).Worst(0)
+	worst, _ := frames(t, r).Worst(half, math.Abs)
 	require.InDelta(t, 0.2, worst.Value, 0.01)
 }
 
@@ -100,9 +103,9 @@ func TestWanderingReadingsAreUncertain(t *testing.T) {
 	for i := range r.Every.Offset.Value {
 		r.Every.Offset.Value[i] += 0.2 * math.Sin(float64(i)/7)
 	}
-	worst, _ := frames(t, r).Worst(0)
+	worst, _ := frames(t, r).Worst(half, math.Abs)
 	require.Greater(t, worst.SE, 0.1)
-	change, _, _ := frames(t, r).Change()
+	change, _, _ := frames(t, r).Change(half)
 	require.Less(t, math.Abs(change.Value), 3*change.SE)
 }
 
@@ -115,7 +118,7 @@ func TestTooLittleIsMissing(t *testing.T) {
 			r.Every.Offset.Value[i], r.Every.Offset.SE[i] = math.NaN(), math.NaN()
 		}
 	}
-	worst, _ := frames(t, r).Worst(0)
+	worst, _ := frames(t, r).Worst(half, math.Abs)
 	require.NotEmpty(t, worst.Missing, "a third of the frames is too few")
 	r.Moments = nil
 	_, missing = series.OfFrames(r, metrics.VerticalOffset)

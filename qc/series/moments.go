@@ -103,9 +103,15 @@ func Median(r record.Record, metric string) stat.Measurement {
 func (s Moments) median() stat.Measurement {
 	centre := stat.Quantile(slices.Clone(s.Value), 0.5)
 	scatter := stat.Scatter(s.Value, centre)
+	return stat.Measured(centre, math.Hypot(math.Sqrt(math.Pi/2/float64(len(s.Value)))*scatter, s.unexplained()))
+}
+
+// unexplained is the part of the values' own standard errors that their scatter does not
+// explain.
+func (s Moments) unexplained() float64 {
+	scatter := stat.Scatter(s.Value, stat.Quantile(slices.Clone(s.Value), 0.5))
 	own := stat.Quantile(slices.Clone(s.err), 0.5)
-	variance := math.Pi/2*scatter*scatter/float64(len(s.Value)) + max(0, own*own-scatter*scatter)
-	return stat.Measured(centre, math.Sqrt(variance))
+	return math.Sqrt(max(0, own*own-scatter*scatter))
 }
 
 // Percentile returns the q-quantile over the moments. Its standard error joins

@@ -1,0 +1,237 @@
+package series
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"nightpair/metrics/stat"
+	"nightpair/qc/record"
+)
+
+// Track is a metric over the frames of a clip: of every frame where the frames were compared
+// one by one, else of the moments.
+type Track struct {
+	frame     []int     // of the left eye, in ascending order
+	value, se []float64 // NaN where not known
+	shot      []int
+	rate      float64 // frames per second, 0 where it is not known
+	least     int     // how many frames or moments a stretch has at least
+	// common is the standard error that all frames share, and slow that of what the
+	// coarse readings wander about the fine ones as the scene changes.
+	common, slow float64
+}
+
+// place adds a frame of the record.
+func (t *Track) place(r record.Record, frame int) {
+	t.frame = append(t.frame, frame)
+	t.shot = append(t.shot, r.Shot(frame))
+}
+
+// minNeighbours is how many moments in a row make a stretch: what one of them shows alone may
+// be over at once.
+const minNeighbours = 2
+
+// TrackOf returns the track of a metric, of every frame where they are known; or why there is
+// none.
+func TrackOf(r record.Record, metric string) (Track, string) {
+	if slices.Contains(FrameMetrics(), metric) {
+		if t, missing := OfFrames(r, metric); missing == "" {
+			return t, ""
+		}
+	}
+	s, missing := OfMoments(r, metric)
+	if missing != "" {
+		return Track{}, missing
+	}
+	t := Track{value: s.Value, se: s.err, rate: r.Header.Left.Rate(), least: minNeighbours}
+	for _, i := range s.Moment {
+		t.place(r, r.Moments[i].Frame)
+	}
+	t.common = s.unexplained()
+	return t, ""
+}
+
+// Range returns the first frame of the track and the one after the last.
+func (t Track) Range() (first, end int) {
+	if len(t.frame) == 0 {
+		return 0, 0
+	}
+	return t.frame[0], t.frame[len(t.frame)-1] + 1
+}
+
+// smoothReach is over how many frames either way values are smoothed, by their median: steps
+// stay where they are.
+const smoothReach = 2
+
+// Smoothed returns the value of one of the track's frames without the noise of a single one;
+// false where nothing is known about it.
+func (t Track) Smoothed(frame int) (value float64, ok bool) {
+	i, ok := slices.BinarySearch(t.frame, frame)
+	if !ok || math.IsNaN(t.value[i]) {
+		return 0, false
+	}
+	var around []float64
+	for j := max(i-smoothReach, 0); j <= min(i+smoothReach, len(t.value)-1); j++ {
+		if t.shot[j] == t.shot[i] && !math.IsNaN(t.value[j]) {
+			around = append(around, t.value[j])
+		}
+	}
+	return stat.Median(around), true
+}
+
+// reading is what a stretch of frames comes to.
+type reading struct {
+	stat.Measurement
+	from, to int // indices of its first frame and of the one after its last
+}
+
+func (r reading) middle() int { return (r.from + r.to) / 2 }
+
+// stretches returns a reading of each stretch of one shot that lasts as long, at least half of
+// whose frames are known. A clip that is shorter is one. Pick returns the value of a stretch of
+// the values that are known, which it may sort.
+func (t Track) stretches(seconds float64, pick func(values []float64) float64) []reading {
+	frames := 1
+	if t.rate > 0 {
+		frames = int(math.Ceil(seconds * t.rate))
+	}
+	var all []reading
+	n := len(t.frame)
+	for from, to := 0, 0; from < n; from++ {
+		for to < n && (t.frame[max(to, from+1)-1]-t.frame[from]+1 < frames || to-from < t.least) {
+			to++
+		}
+		long := t.frame[to-1]-t.frame[from]+1 >= frames && to-from >= t.least
+		if !long && from > 0 {
+			break
+		}
+		if t.shot[from] != t.shot[to-1] {
+			continue
+		}
+		var values, errs []float64
+		for i := from; i < to; i++ {
+			if !math.IsNaN(t.value[i]) {
+				values, errs = append(values, t.value[i]), append(errs, t.se[i])
+			}
+		}
+		if 2*len(values) < to-from || len(values) == 0 {
+			continue
+		}
+		se := math.Sqrt(math.Pi/2/float64(len(values))) * stat.Quantile(errs, 0.5)
+		all = append(all, reading{stat.Measured(pick(values), se), from, to})
+	}
+	return all
+}
+
+// widened returns a stretch's reading with all of its error. The worst of n independent stretches
+// is off by √(2·ln n) of their errors by chance alone, and so that is what counts as its own
+// error.
+func (t Track) widened(m reading, common float64) stat.Measurement {
+	independent := max(float64(len(t.frame))/float64(m.to-m.from), 1)
+	own := m.SE * max(1, math.Sqrt(2*math.Log(independent)))
+	return stat.Measured(m.Value, math.Sqrt(own*own+common*common+t.slow*t.slow))
+}
+
+// tooFewFrames is why there is no stretch.
+const tooFewFrames = "too few frames show enough to be compared"
+
+// Worst returns the reading of the stretch of so many seconds that leaves its bounds farthest,
+// and its middle frame, an index; or why there is none. Half of a stretch at least is as far
+// out as its reading.
+func (t Track) Worst(seconds float64, excess func(value float64) float64) (value stat.Measurement, middle int) {
+	all := t.stretches(seconds, func(values []float64) float64 {
+		slices.SortFunc(values, func(a, b float64) int { return cmp.Compare(excess(a), excess(b)) })
+		return values[(len(values)-1)/2]
+	})
+	if len(all) == 0 {
+		return stat.Missing(tooFewFrames), 0
+	}
+	worst := all[0]
+	for _, m := range all {
+		if excess(m.Value) > excess(worst.Value) {
+			worst = m
+		}
+	}
+	return t.widened(worst, t.common), worst.middle()
+}
+
+// Beyond returns the frames of the left eye from and to which values around an index exceed
+// something, and the one where they exceed it most.
+func (t Track) Beyond(about int, excess func(value float64) float64) (from, to, worst int) {
+	first, last := t.run(about, func(i int) bool { return excess(t.value[i]) > 0 })
+	at := about
+	for i := first; i <= last; i++ {
+		if !math.IsNaN(t.value[i]) && !(excess(t.value[i]) <= excess(t.value[at])) {
+			at = i
+		}
+	}
+	return t.frame[first], t.frame[last], t.frame[at]
+}
+
+// maxSpike is how many frames in a row may depart from a run, or not be known, without ending
+// it.
+const maxSpike = 2
+
+// run returns the first and the last index of the run of frames about one of them, in its shot,
+// for which something holds.
+func (t Track) run(about int, holds func(i int) bool) (from, to int) {
+	along := func(step int) int {
+		last := about
+		for i := about; i >= 0 && i < len(t.value) && t.shot[i] == t.shot[about]; i += step {
+			switch {
+			case !math.IsNaN(t.value[i]) && holds(i):
+				last = i
+			case stat.Abs(t.frame[i]-t.frame[last]) > maxSpike:
+				return last
+			}
+		}
+		return last
+	}
+	return along(-1), along(1)
+}
+
+// Change returns the largest change within one shot, from one stretch of so many seconds to
+// another, and between which of the left eye's frames most of it happens: the last that is
+// nearer to the value before and the first that is nearer to the value after. Where values come
+// back, it is their going away.
+func (t Track) Change(seconds float64) (value stat.Measurement, last, first int) {
+	all := t.stretches(seconds, func(values []float64) float64 { return stat.Quantile(values, 0.5) })
+	if len(all) == 0 {
+		return stat.Missing(tooFewFrames), 0, 0
+	}
+	var from, to reading
+	for rest := all; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && t.shot[rest[n].from] == t.shot[rest[0].from] {
+			n++
+		}
+		if a, b := extremes(rest[:n]); !from.OK() || math.Abs(b.Value-a.Value) > math.Abs(to.Value-from.Value) {
+			from, to = a, b
+		}
+		rest = rest[n:]
+	}
+	half := (from.Value + to.Value) / 2
+	_, index := t.run(from.middle(), func(i int) bool { return (t.value[i] < half) == (from.Value < half) })
+	// What all frames share cancels; what wanders does not.
+	se := math.Hypot(t.widened(from, 0).SE, t.widened(to, 0).SE)
+	return stat.Measured(to.Value-from.Value, se), t.frame[index], t.frame[min(index+1, len(t.frame)-1)]
+}
+
+// extremes returns the lowest and the highest of stretches, the earlier one first; of those
+// that are as low or as high but for their errors the earliest.
+func extremes(list []reading) (from, to reading) {
+	low, high := list[0], list[0]
+	for _, m := range list {
+		if m.Value < low.Value-math.Hypot(m.SE, low.SE) {
+			low = m
+		}
+		if m.Value > high.Value+math.Hypot(m.SE, high.SE) {
+			high = m
+		}
+	}
+	if low.from > high.from {
+		return high, low
+	}
+	return low, high
+}
