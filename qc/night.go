@@ -173,6 +173,7 @@ func (r *run) measure(ctx context.Context, t task) error {
 		stream  record.Stream
 		rec     = &stream.Record
 		planned = r.Plan.Count() // as counted into the progress
+		done    = 0              // of the plan
 	)
 	job := measure.Job{Clip: t.clip, Fingerprint: t.fingerprint, Plan: r.Plan, Mirrored: r.Mirrored, Until: r.Until}
 	err = r.Child.run(ctx, job, func(line []byte) error {
@@ -190,8 +191,12 @@ func (r *run) measure(ctx context.Context, t task) error {
 			planned = rec.Header.Planned
 		default:
 			last := &rec.Moments[len(rec.Moments)-1]
+			added := last.Added
 			*last = record.Moment{Frame: last.Frame} // the rest is in the file
-			r.tell(ClipMoment, t.clip, func(p *Progress) { p.Moments++ })
+			if !added {
+				done++
+				r.tell(ClipMoment, t.clip, func(p *Progress) { p.Moments++ })
+			}
 		}
 		return nil
 	})
@@ -203,7 +208,7 @@ func (r *run) measure(ctx context.Context, t task) error {
 			err = brokenChild{"the measuring process wrote what is no record: " + wrong.Error()}
 		}
 	}
-	unmeasured := planned - len(rec.Moments)
+	unmeasured := planned - done
 	if broken, ok := errors.AsType[brokenChild](err); ok {
 		if err := file.drop(); err != nil {
 			return err

@@ -29,6 +29,10 @@ type Reading struct {
 	OffsetSE, RollSE, ZoomSE float64
 	// Exposure is in stops of linear light. ExposureSE is 0 where it is not known.
 	Exposure, ExposureSE float64
+	// Blur is the variance of the Gaussian blur that the right eye has beyond the left, in
+	// squared pixels of a picture 1920 wide, but for a factor (see BlurGain); negative where the
+	// left eye is the softer one. BlurSE is 0 where it is not known.
+	Blur, BlurSE float64
 	// Places is how many places agree; 0 where nothing could be compared.
 	Places int
 }
@@ -89,6 +93,7 @@ func (s *sheets) compare(left, right *Small, prior Prior, rows int) (r Reading) 
 	var t template
 	light := left.transfer.Effective().LightTable()
 	var stops []float64
+	var blur blurs
 	for _, c := range s.places {
 		x, y := (float64(c[0])-left.cx)*left.sx, (float64(c[1])-left.cy)*left.sy
 		down := int(math.Round((prior.Offset + prior.Roll*x + prior.Zoom*y) / left.sy / 2))
@@ -110,6 +115,7 @@ func (s *sheets) compare(left, right *Small, prior Prior, rows int) (r Reading) 
 		se := p.se * left.sy
 		fit.Base = append(fit.Base, 1/(se*se+stat.Sq(placeFloor*left.sy)))
 		cluster = append(cluster, c[1]*tiles/left.Height*tiles+c[0]*tiles/left.Width)
+		blur.add(s.left, c[0], c[1], s.right, int(math.Round(p.x)), int(math.Round(p.y)))
 		if a, b := left.signal(t.mean), right.signal(p.mean); min(a, b) > minSignal && max(a, b) < maxSignal {
 			stops = append(stops, math.Log2(light.At(b)/light.At(a)))
 		}
@@ -144,6 +150,7 @@ func (s *sheets) compare(left, right *Small, prior Prior, rows int) (r Reading) 
 	r.OffsetSE = 100 * math.Sqrt(cov.At(0, 0)+bias/tiles)
 	r.RollSE = degrees * math.Sqrt(cov.At(1, 1)+12*bias/tiles/stat.Sq(float64(left.Width)*left.sx))
 	r.ZoomSE = 100 * math.Sqrt(cov.At(2, 2)+12*bias/tiles)
+	r.Blur, r.BlurSE = blur.variance(stat.Sq(1920 / float64(left.Width)))
 	if len(stops) >= minPlaces {
 		r.Exposure = stat.Median(slices.Clone(stops))
 		r.ExposureSE = stat.Scatter(stops, r.Exposure)*math.Sqrt(math.Pi/2/float64(len(stops))) + 1e-3
@@ -153,4 +160,4 @@ func (s *sheets) compare(left, right *Small, prior Prior, rows int) (r Reading) 
 
 // Revision is raised whenever the readings change, so that records made before are measured
 // again.
-const Revision = 1
+const Revision = 2

@@ -18,6 +18,12 @@ type Series struct {
 	Roll     Curve `json:"roll"`            // degrees
 	Zoom     Curve `json:"zoom"`            // %
 	Exposure Curve `json:"exposure"`        // stops
+	Blur     Curve `json:"blur"`            // px² of a picture 1920 wide, see Reading
+}
+
+// curves lists the series' curves.
+func (s *Series) curves() []*Curve {
+	return []*Curve{&s.Offset, &s.Roll, &s.Zoom, &s.Exposure, &s.Blur}
 }
 
 // Add appends what a frame shows.
@@ -27,6 +33,7 @@ func (s *Series) Add(r Reading) {
 	s.Roll.add(r.Roll, r.RollSE, known)
 	s.Zoom.add(r.Zoom, r.ZoomSE, known)
 	s.Exposure.add(r.Exposure, r.ExposureSE, known && r.ExposureSE > 0)
+	s.Blur.add(r.Blur, r.BlurSE, known && r.BlurSE > 0)
 }
 
 // Append adds the readings of the frames that follow; an error where others come, or the lists
@@ -35,15 +42,16 @@ func (s *Series) Append(next Series) error {
 	if next.First != s.First+s.Len() {
 		return fmt.Errorf("frame %d after frame %d", next.First, s.First+s.Len()-1)
 	}
-	for _, c := range [][2]*Curve{{&s.Offset, &next.Offset}, {&s.Roll, &next.Roll}, {&s.Zoom, &next.Zoom}, {&s.Exposure, &next.Exposure}} {
-		c[0].Value, c[0].SE = append(c[0].Value, c[1].Value...), append(c[0].SE, c[1].SE...)
+	following := next.curves()
+	for i, c := range s.curves() {
+		c.Value, c.SE = append(c.Value, following[i].Value...), append(c.SE, following[i].SE...)
 	}
 	return s.Check()
 }
 
 // Check returns an error where the lists are not of one length.
 func (s *Series) Check() error {
-	for _, c := range []Curve{s.Offset, s.Roll, s.Zoom, s.Exposure} {
+	for _, c := range s.curves() {
 		if len(c.Value) != s.Len() || len(c.SE) != s.Len() {
 			return errors.New("readings of different numbers of frames")
 		}

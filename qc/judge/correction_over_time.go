@@ -22,7 +22,7 @@ var OverTimeColumns = []string{
 // those before them. It is nil where the frames were not compared one by one.
 func OverTimeTable(r record.Record, limits []Limit) [][]string {
 	frames := map[string]series.Track{}
-	for _, name := range series.FrameMetrics() {
+	for _, name := range changing() {
 		f, missing := series.OfFrames(r, name)
 		if missing != "" && name != metrics.Exposure {
 			return nil

@@ -154,7 +154,7 @@ var (
 	// Change is the largest change from one such stretch to another of the same shot, as a
 	// step, a ramp or a bad stretch makes it, from the readings of every frame.
 	Change = &Statistic{
-		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: series.FrameMetrics, lasts: true,
+		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: changing, lasts: true,
 		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyChange,
 	}
 	// Drift is the change from the first to the last frame along a robust line.

@@ -14,6 +14,12 @@ import (
 // own choice: what is over sooner an audience hardly feels.
 const stretchSeconds = 0.5
 
+// changing lists the metrics whose changes within a shot are judged, and that a correction over
+// time undoes.
+func changing() []string {
+	return []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Exposure}
+}
+
 func stretchValue(r record.Record, l Limit) stat.Measurement {
 	t, missing := series.TrackOf(r, l.Metric)
 	if missing != "" {

@@ -94,6 +94,9 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 		}
 	}
 	if trailer.Failed == "" && !over {
+		if err := footage.refine(ctx, &session, header.Sync); err != nil {
+			return err
+		}
 		if err := footage.everyFrame(ctx, w, seen, header.Sync, session.known, job.Until); err != nil {
 			return err
 		}
@@ -152,6 +155,7 @@ type session struct {
 
 	seen  []record.Moment // figures of every moment so far, without pictures
 	known []knownAt       // what each of them tells of the frames around it
+	added bool            // moments that are taken now are not of the plan
 }
 
 // sorted returns the figures of the moments, in the order of their frames.
@@ -177,6 +181,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 	}
 	m := record.Moment{
 		Frame:    now.frame,
+		Added:    s.added,
 		Time:     now.left.Time,
 		Timecode: record.Timecode(s.header.Left.Timecode, s.header.Left.RateNum, s.header.Left.RateDen, now.frame),
 		Values:   make(map[string]stat.Measurement, len(s.metrics)),
@@ -192,7 +197,7 @@ func (s *session) take(ctx context.Context, now instant) error {
 		s.known = append(s.known, knownAt{now.frame, prior})
 	}
 	s.measured++
-	s.seen = append(s.seen, record.Moment{Frame: m.Frame, Parallax: m.Parallax, Values: m.Values})
+	s.seen = append(s.seen, record.Moment{Frame: m.Frame, Added: m.Added, Parallax: m.Parallax, Values: m.Values})
 	m.Left, m.Right = still(now.left), still(now.right)
 	return record.WriteLine(s.w, m)
 }

@@ -69,6 +69,9 @@ type Moment struct {
 	Frame    int           `json:"frame"` // of the left eye, from 0
 	Time     time.Duration `json:"time"`  // since frame 0, nanoseconds
 	Timecode string        `json:"timecode,omitempty"`
+	// Added says that the moment is not one of the plan, which are spread evenly, but was
+	// looked at because those around it disagree.
+	Added bool `json:"added,omitempty"`
 	// Values holds one entry for each of metrics.All that measures moments, by
 	// name; Header.Sync has those that take a whole clip.
 	Values map[string]stat.Measurement `json:"values"`

@@ -24,11 +24,22 @@ type Moments struct {
 	Value, err []float64 // values and their standard errors
 }
 
-// OfMoments gathers a metric's values, or says why they are too few.
+// OfMoments gathers a metric's values at the moments of the plan, which are spread evenly, or
+// says why they are too few.
 func OfMoments(r record.Record, metric string) (Moments, string) {
+	return moments(r, metric, func(m record.Moment) bool { return !m.Added })
+}
+
+// moments gathers a metric's values at some of the moments.
+func moments(r record.Record, metric string, counts func(record.Moment) bool) (Moments, string) {
 	var s Moments
 	reasons := map[string]int{}
+	all := 0
 	for i, m := range r.Moments {
+		if !counts(m) {
+			continue
+		}
+		all++
 		v, ok := m.Values[metric]
 		switch {
 		case !ok:
@@ -42,7 +53,7 @@ func OfMoments(r record.Record, metric string) (Moments, string) {
 			s.err = append(s.err, v.SE)
 		}
 	}
-	n, all := len(s.Value), len(r.Moments)
+	n := len(s.Value)
 	wanted := minMoments
 	if r.Header.Planned > 0 {
 		wanted = min(wanted, r.Header.Planned)

@@ -15,6 +15,7 @@ type Track struct {
 	frame     []int     // of the left eye, in ascending order
 	value, se []float64 // NaN where not known
 	shot      []int
+	squared   bool    // values are squares of the metric, with its sign
 	rate      float64 // frames per second, 0 where it is not known
 	least     int     // how many frames or moments a stretch has at least
 	// common is the standard error that all frames share, and slow that of what the
@@ -35,12 +36,10 @@ const minNeighbours = 2
 // TrackOf returns the track of a metric, of every frame where they are known; or why there is
 // none.
 func TrackOf(r record.Record, metric string) (Track, string) {
-	if slices.Contains(FrameMetrics(), metric) {
-		if t, missing := OfFrames(r, metric); missing == "" {
-			return t, ""
-		}
+	if t, missing := OfFrames(r, metric); missing == "" && t.mostlyKnown() {
+		return t, ""
 	}
-	s, missing := OfMoments(r, metric)
+	s, missing := moments(r, metric, func(record.Moment) bool { return true })
 	if missing != "" {
 		return Track{}, missing
 	}
@@ -50,6 +49,30 @@ func TrackOf(r record.Record, metric string) (Track, string) {
 	}
 	t.common = s.unexplained()
 	return t, ""
+}
+
+// mostlyKnown reports whether at least half of the frames tell something.
+func (t Track) mostlyKnown() bool {
+	known := 0
+	for _, v := range t.value {
+		if !math.IsNaN(v) {
+			known++
+		}
+	}
+	return 2*known >= len(t.value)
+}
+
+// metric returns a value of the track as one of the metric.
+func (t Track) metric(v stat.Measurement) stat.Measurement {
+	if t.squared {
+		return root(v)
+	}
+	return v
+}
+
+// excess returns by how much a value of the track leaves bounds that are those of the metric.
+func (t Track) excess(v float64, of func(float64) float64) float64 {
+	return of(t.metric(stat.Measured(v, 0)).Value)
 }
 
 // Range returns the first frame of the track and the one after the last.
@@ -77,7 +100,7 @@ func (t Track) Smoothed(frame int) (value float64, ok bool) {
 			around = append(around, t.value[j])
 		}
 	}
-	return stat.Median(around), true
+	return t.metric(stat.Measured(stat.Median(around), 0)).Value, true
 }
 
 // reading is what a stretch of frames comes to.
@@ -141,7 +164,7 @@ const tooFewFrames = "too few frames show enough to be compared"
 // out as its reading.
 func (t Track) Worst(seconds float64, excess func(value float64) float64) (value stat.Measurement, middle int) {
 	all := t.stretches(seconds, func(values []float64) float64 {
-		slices.SortFunc(values, func(a, b float64) int { return cmp.Compare(excess(a), excess(b)) })
+		slices.SortFunc(values, func(a, b float64) int { return cmp.Compare(t.excess(a, excess), t.excess(b, excess)) })
 		return values[(len(values)-1)/2]
 	})
 	if len(all) == 0 {
@@ -149,20 +172,20 @@ func (t Track) Worst(seconds float64, excess func(value float64) float64) (value
 	}
 	worst := all[0]
 	for _, m := range all {
-		if excess(m.Value) > excess(worst.Value) {
+		if t.excess(m.Value, excess) > t.excess(worst.Value, excess) {
 			worst = m
 		}
 	}
-	return t.widened(worst, t.common), worst.middle()
+	return t.metric(t.widened(worst, t.common)), worst.middle()
 }
 
 // Beyond returns the frames of the left eye from and to which values around an index exceed
 // something, and the one where they exceed it most.
 func (t Track) Beyond(about int, excess func(value float64) float64) (from, to, worst int) {
-	first, last := t.run(about, func(i int) bool { return excess(t.value[i]) > 0 })
+	first, last := t.run(about, func(i int) bool { return t.excess(t.value[i], excess) > 0 })
 	at := about
 	for i := first; i <= last; i++ {
-		if !math.IsNaN(t.value[i]) && !(excess(t.value[i]) <= excess(t.value[at])) {
+		if !math.IsNaN(t.value[i]) && !(t.excess(t.value[i], excess) <= t.excess(t.value[at], excess)) {
 			at = i
 		}
 	}
@@ -194,7 +217,7 @@ func (t Track) run(about int, holds func(i int) bool) (from, to int) {
 // Change returns the largest change within one shot, from one stretch of so many seconds to
 // another, and between which of the left eye's frames most of it happens: the last that is
 // nearer to the value before and the first that is nearer to the value after. Where values come
-// back, it is their going away.
+// back, it is their going away. It is not for tracks of squares.
 func (t Track) Change(seconds float64) (value stat.Measurement, last, first int) {
 	all := t.stretches(seconds, func(values []float64) float64 { return stat.Quantile(values, 0.5) })
 	if len(all) == 0 {
