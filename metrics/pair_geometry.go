@@ -59,6 +59,18 @@ func (p *Pair) rig() (g *geometry.Fit, reason string) {
 	return p.rigFit.fit, p.rigFit.reason
 }
 
+// RigState returns how the rig stands, as the pair alone tells it; nil where it tells nothing.
+func (p *Pair) RigState() *geometry.State {
+	g, _ := p.rig()
+	if g == nil {
+		return nil
+	}
+	if s, ok := g.State(); ok {
+		return &s
+	}
+	return nil
+}
+
 // fitted measures something of the rig's geometry: its value, and the linear function of the
 // terms that it is nearly, for its standard error.
 func (p *Pair) fitted(of func(g *geometry.Fit) (value float64, d geometry.Terms)) Measurement {

@@ -20,23 +20,28 @@ func changing() []string {
 	return []string{metrics.VerticalOffset, metrics.Roll, metrics.Zoom, metrics.Exposure}
 }
 
-func stretchValue(r record.Record, l Limit) stat.Measurement {
-	t, missing := series.TrackOf(r, l.Metric)
-	if missing != "" {
-		return stat.Missing(missing)
+// worstStretch returns the track and the reading of a metric that leaves a limit most surely.
+func worstStretch(r record.Record, l Limit) (t series.Track, value stat.Measurement, middle int) {
+	tracks, missing := series.Tracks(r, l.Metric)
+	value = stat.Missing(missing)
+	sure := func(m stat.Measurement) float64 { return l.excess(m.Value) - record.Sure*m.SE }
+	for _, track := range tracks {
+		if m, at := track.Worst(l.Seconds, l.excess); !value.OK() || m.OK() && sure(m) > sure(value) {
+			t, value, middle = track, m, at
+		}
 	}
-	value, _ := t.Worst(l.Seconds, l.excess)
+	return t, value, middle
+}
+
+func stretchValue(r record.Record, l Limit) stat.Measurement {
+	_, value, _ := worstStretch(r, l)
 	return value
 }
 
 // placeOfStretch returns from which frame to which a metric is out of bounds around its worst
 // stretch.
 func placeOfStretch(r record.Record, l Limit) Place {
-	t, missing := series.TrackOf(r, l.Metric)
-	if missing != "" {
-		return nowhere
-	}
-	value, middle := t.Worst(l.Seconds, l.excess)
+	t, value, middle := worstStretch(r, l)
 	if !value.OK() {
 		return nowhere
 	}

@@ -23,6 +23,7 @@ const (
 
 // addEvidence keeps in a moment what the pair shows.
 func addEvidence(m *record.Moment, pair *metrics.Pair) {
+	m.Rig = pair.RigState()
 	if spread, _ := pair.Spread(); spread != nil && spread.Coverage >= spreadTold {
 		m.Parallax = spread
 	}

@@ -15,7 +15,7 @@ func TestEveryFrameInLines(t *testing.T) {
 	some := func(first, n int) coarse.Series {
 		s := coarse.Series{First: first}
 		for range n {
-			s.Add(coarse.Reading{Offset: 0.25, OffsetSE: 0.01, RollSE: 0.01, ZoomSE: 0.01, Exposure: 0.5, ExposureSE: 0.01, Places: 60})
+			s.Add(coarse.Reading{Offset: 0.25, OffsetSE: 0.01, RollSE: 0.01, ZoomSE: 0.01, Exposure: 0.5, ExposureSE: 0.01, Blur: 1.5, BlurSE: 0.5, Places: 60})
 		}
 		return s
 	}

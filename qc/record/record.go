@@ -16,6 +16,7 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/coarse"
 	"nightpair/metrics/depth"
+	"nightpair/metrics/geometry"
 	"nightpair/metrics/light"
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
@@ -75,6 +76,9 @@ type Moment struct {
 	// Values holds one entry for each of metrics.All that measures moments, by
 	// name; Header.Sync has those that take a whole clip.
 	Values map[string]stat.Measurement `json:"values"`
+	// Rig is how the rig stands as this moment alone tells it, for several to be put together;
+	// nil where it tells nothing.
+	Rig *geometry.State `json:"rig,omitempty"`
 	// Parallax is how parallax is spread over the picture; nil where it could not
 	// be measured. EdgeViolations are the window violations at the side edges, with
 	// those at the top and the bottom beside them; empty where the sides have none.

@@ -59,7 +59,7 @@ func OfFrames(r record.Record, metric string) (Track, string) {
 		return Track{}, notEveryFrame
 	}
 	readings := c.of(r.Every)
-	t := Track{value: slices.Clone(readings.Value), se: slices.Clone(readings.SE), rate: r.Header.Left.Rate(), least: minFrames, squared: c.squared}
+	t := Track{value: slices.Clone(readings.Value), se: slices.Clone(readings.SE), rate: r.Header.Left.Rate(), least: minFrames, squared: c.squared, rough: c.gainSE > 0}
 	for i := range t.value {
 		t.place(r, r.Every.First+i)
 	}

@@ -16,6 +16,7 @@ type Track struct {
 	value, se []float64 // NaN where not known
 	shot      []int
 	squared   bool    // values are squares of the metric, with its sign
+	rough     bool    // how large its changes are is known roughly
 	rate      float64 // frames per second, 0 where it is not known
 	least     int     // how many frames or moments a stretch has at least
 	// common is the standard error that all frames share, and slow that of what the
@@ -33,22 +34,26 @@ func (t *Track) place(r record.Record, frame int) {
 // be over at once.
 const minNeighbours = 2
 
-// TrackOf returns the track of a metric, of every frame where they are known; or why there is
-// none.
-func TrackOf(r record.Record, metric string) (Track, string) {
+// Tracks returns the tracks of a metric: that of every frame where they are known, and that of the
+// moments where they are not, or only roughly; or why there is none.
+func Tracks(r record.Record, metric string) (tracks []Track, missing string) {
 	if t, missing := OfFrames(r, metric); missing == "" && t.mostlyKnown() {
-		return t, ""
+		if tracks = append(tracks, t); !t.rough {
+			return tracks, ""
+		}
 	}
 	s, missing := moments(r, metric, func(record.Moment) bool { return true })
-	if missing != "" {
-		return Track{}, missing
+	if missing == "" {
+		t := Track{value: s.Value, se: s.err, rate: r.Header.Left.Rate(), least: minNeighbours, common: s.unexplained()}
+		for _, i := range s.Moment {
+			t.place(r, r.Moments[i].Frame)
+		}
+		tracks = append(tracks, t)
 	}
-	t := Track{value: s.Value, se: s.err, rate: r.Header.Left.Rate(), least: minNeighbours}
-	for _, i := range s.Moment {
-		t.place(r, r.Moments[i].Frame)
+	if len(tracks) > 0 {
+		return tracks, ""
 	}
-	t.common = s.unexplained()
-	return t, ""
+	return nil, missing
 }
 
 // mostlyKnown reports whether at least half of the frames tell something.
