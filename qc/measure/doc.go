@@ -19,7 +19,8 @@
 //     (measure.go, plan.go).
 //  8. If the moments show a focus pull, some two dozen frames over it are looked at as well
 //     (pull.go).
-//  9. Small pictures of every frame are compared about the geometry of the nearest moment,
+//  9. Moments are added between neighbouring ones that disagree (refine.go).
+//  10. Small pictures of every frame are compared about the geometry of the nearest moment,
 //     and lines with what they tell are written (every_frame.go). The trailer is written.
 //
 // Whatever is wrong with footage goes into the record. An error is returned only if the

@@ -9,7 +9,7 @@
 // Frames are compared coarsely but without a gap (package metrics/coarse). They are tied to the
 // moments: by what both differ on the median over a shot, the coarse readings are shifted. How
 // much that difference wanders from moment to moment, beyond what the errors of both explain,
-// is the error that remains in all of them. A stretch is the median over half a second; the
+// is the error that remains in all of them. A stretch is the median over some time, of frames or of neighbouring moments; the
 // worst one and the largest change from one to another are told with an error that counts how
 // many there were to choose from.
 package series
