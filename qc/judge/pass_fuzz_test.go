@@ -95,3 +95,48 @@ func FuzzNoStretchPasses(f *testing.F) {
 			"%s %.3f from frame %d over %d of %d: %+v", bad, size, from, length, frames, v.Findings)
 	})
 }
+
+// FuzzNoStretchOfMomentsPasses does the same to the metrics that moments alone tell: what
+// three moments in a row at least show certainly beyond a limit is never passed.
+func FuzzNoStretchOfMomentsPasses(f *testing.F) {
+	for seed := range uint64(128) {
+		f.Add(seed)
+	}
+	set, _ := LookupLimits("viewer")
+	limits, _ := set.Limits().On(screen.Screen{Width: 10})
+	var judged []Limit
+	for _, l := range limits {
+		if l.Statistic == Stretch && !slices.Contains(changing(), l.Metric) {
+			judged = append(judged, l)
+		}
+	}
+	f.Fuzz(func(t *testing.T, seed uint64) {
+		rng := rand.New(rand.NewPCG(seed, 2))
+		l := judged[rng.IntN(len(judged))]
+		bound := l.High
+		if math.IsInf(bound, 0) || rng.IntN(2) == 0 && !math.IsInf(l.Low, 0) {
+			bound = l.Low
+		}
+		se := 0.02 * math.Abs(bound) * (0.1 + rng.Float64())
+		size := bound * (1.25 + 2*rng.Float64())
+		from := rng.IntN(22)
+		length := 3 + rng.IntN(22-from)
+		values := clean(nil)
+		rest := steady(24, 0, se)
+		if own, ok := values[l.Metric]; ok {
+			rest = slices.Clone(own)
+		}
+		for i := from; i < min(from+length, 24); i++ {
+			rest[i] = stat.Measured(size+se*0.3*rng.NormFloat64(), se)
+		}
+		values[l.Metric] = rest
+		// What else is wrong, on the whole.
+		for name, size := range map[string]float64{metrics.Exposure: 1, metrics.Softness: 1, metrics.VerticalOffset: 0.5} {
+			if name != l.Metric && rng.IntN(4) == 0 {
+				values[name] = steady(24, size*rng.NormFloat64(), 0.01)
+			}
+		}
+		v := Clips([]record.Record{recordOf(values)}, limits)[0]
+		require.NotEqual(t, Passed, v.Status, "%s %.3f ± %.3f from moment %d over %d", l.Metric, size, se, from, length)
+	})
+}
