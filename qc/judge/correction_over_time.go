@@ -58,6 +58,6 @@ func OverTimeTable(r record.Record, limits []Limit) [][]string {
 // or is beyond its limits for a part of it alone.
 func (v Verdict) Varies() bool {
 	return slices.ContainsFunc(v.Findings, func(f Finding) bool {
-		return f.Limit.Statistic == Change || f.Limit.Statistic == Stretch || f.Limit.Statistic == Drift
+		return slices.Contains([]*Statistic{Change, Oscillation, Stretch, Drift}, f.Limit.Statistic)
 	})
 }

@@ -72,7 +72,7 @@ func without(findings []Finding, drop func(Finding) bool) []Finding {
 // about tells findings on some metrics, other than drifts.
 func about(names ...string) func(Finding) bool {
 	return func(f Finding) bool {
-		return slices.Contains(names, f.Limit.Metric) && f.Limit.Statistic != Drift && f.Limit.Statistic != Change
+		return slices.Contains(names, f.Limit.Metric) && !slices.Contains([]*Statistic{Drift, Change, Oscillation}, f.Limit.Statistic)
 	}
 }
 

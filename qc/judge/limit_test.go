@@ -38,7 +38,7 @@ func TestParseLimitsErrorsNameLineAndReason(t *testing.T) {
 		{limitHeader, "m.csv: no limits in it"},
 		{"metric,statistic,low,high,severity\n", `m.csv: no column "source"`},
 		{limitHeader + "rolll,median,0,1,warn,x\n", "m.csv:2: unknown metric \"rolll\"; did you mean roll?\nthe metrics are vertical_offset, roll, zoom, "},
-		{limitHeader + "\n# x\nroll,mean,0,1,warn,x\n", "m.csv:4: unknown statistic \"mean\"; did you mean median?\nthe statistics are median, lowest, highest, stretch, change, drift, jump, cut, next, target, day, fact"},
+		{limitHeader + "\n# x\nroll,mean,0,1,warn,x\n", "m.csv:4: unknown statistic \"mean\"; did you mean median?\nthe statistics are median, lowest, highest, stretch, change, oscillation, drift, jump, cut, next, target, day, fact"},
 		{limitHeader + "roll,fact,0,1,warn,x\n", `m.csv:2: roll is a metric: its statistic is not fact`},
 		{limitHeader + "focus_lagg,fact,0,1,warn,x\n", "m.csv:2: unknown fact \"focus_lagg\"; did you mean focus_lag?\nthe facts are frames_difference, "},
 		{limitHeader + "roll,cut,0,1,warn,x\n", `m.csv:2: roll is not judged by the statistic cut, but only near_parallax, far_parallax`},

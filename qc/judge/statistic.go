@@ -64,7 +64,7 @@ const (
 )
 
 // Statistics lists every statistic. It is never changed.
-var Statistics = []*Statistic{Median, Lowest, Top, Stretch, Change, Drift, Jump, Across, Next, OnTargets, Day, Fact}
+var Statistics = []*Statistic{Median, Lowest, Top, Stretch, Change, Oscillation, Drift, Jump, Across, Next, OnTargets, Day, Fact}
 
 // lookupStatistic finds a statistic by its name.
 func lookupStatistic(name string) (*Statistic, bool) {
@@ -156,6 +156,12 @@ var (
 	Change = &Statistic{
 		Name: "change", Label: "largest change within the shot", Fault: "changes within the shot", names: changing, lasts: true,
 		value: changeValue, place: placeOfChange, missingMatters: never, mistimed: true, say: sayChange, remedy: remedyChange,
+	}
+	// Oscillation is the amplitude of what goes to and fro within a shot, as a loose part or the
+	// flicker of a lamp makes it, from the readings of every frame.
+	Oscillation = &Statistic{
+		Name: "oscillation", Label: "amplitude of what goes to and fro within the shot", Fault: "goes to and fro", names: changing, lasts: true, certain: true,
+		value: oscillationValue, place: placeOfOscillation, missingMatters: never, mistimed: true, say: sayOscillation, remedy: remedyOscillation,
 	}
 	// Drift is the change from the first to the last frame along a robust line.
 	Drift = &Statistic{

@@ -124,3 +124,29 @@ func TestTooLittleIsMissing(t *testing.T) {
 	_, missing = series.OfFrames(r, metrics.VerticalOffset)
 	require.NotEmpty(t, missing)
 }
+
+// What goes to and fro is told with its amplitude; steps, blips, ramps and noise are none.
+func TestOscillation(t *testing.T) {
+	for name, test := range map[string]struct {
+		truth func(frame int) float64
+		want  float64
+	}{
+		"nothing": {func(int) float64 { return 0.1 }, 0},
+		"step":    {func(i int) float64 { return 1.1 * unit(i >= 120) }, 0},
+		"blip":    {func(i int) float64 { return 1.1 * unit(i >= 120 && i < 132) }, 0},
+		"jolt":    {func(i int) float64 { return 1.1 * unit(i >= 120 && i < 144) }, 0},
+		"ramp":    {func(i int) float64 { return float64(i) / 300 }, 0.02},
+		"shake":   {func(i int) float64 { return 0.4 * math.Sin(2*math.Pi*float64(i)/5) }, 0.4},
+		"a while": {func(i int) float64 { return 0.4 * math.Sin(2*math.Pi*float64(i)/4) * unit(i >= 100 && i < 145) }, 0.4},
+		"slow":    {func(i int) float64 { return 0.4 * math.Sin(2*math.Pi*float64(i)/12) }, 0.4},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got, middle := frames(t, clip(300, 0.03, 0.01, test.truth)).Oscillation(half)
+			require.True(t, got.OK())
+			require.InDelta(t, test.want, got.Value, max(0.02, 2*got.SE))
+			if name == "a while" {
+				require.InDelta(t, 122, middle, 6)
+			}
+		})
+	}
+}

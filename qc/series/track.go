@@ -263,3 +263,60 @@ func extremes(list []reading) (from, to reading) {
 	}
 	return low, high
 }
+
+// oscillating is how many stretches in a row must show that values go to and fro: a step falls
+// into one, a blip that is no longer than a stretch into two.
+const oscillating = 3
+
+// Oscillation returns the amplitude of what goes to and fro within a shot: √2 of the standard
+// deviation, less what noise makes of it, in the steadiest of three neighbouring stretches of so
+// many seconds, where that is worst. Middle is the index in the middle of these. What takes much
+// longer than a stretch to come back is told as a change instead.
+func (t Track) Oscillation(seconds float64) (amplitude stat.Measurement, middle int) {
+	all := t.stretches(seconds, variance)
+	at := map[int]int{} // the stretch that begins at an index
+	noise := make([]float64, len(all))
+	for k, m := range all {
+		at[m.from] = k
+		var own []float64
+		for i := m.from; i < m.to; i++ {
+			if !math.IsNaN(t.se[i]) {
+				own = append(own, stat.Sq(t.se[i]))
+			}
+		}
+		noise[k] = stat.Median(own)
+	}
+	amplitude = stat.Missing(tooFewFrames)
+	for k := range all {
+		steadiest, last, in := k, k, 1
+		for ; in < oscillating; in++ {
+			next, ok := at[all[last].to]
+			if !ok || t.shot[all[next].from] != t.shot[all[k].from] {
+				break
+			}
+			if last = next; all[next].Value-noise[next] < all[steadiest].Value-noise[steadiest] {
+				steadiest = next
+			}
+		}
+		size := math.Sqrt(2 * max(all[steadiest].Value-noise[steadiest], 0))
+		if in == oscillating && (!amplitude.OK() || size > amplitude.Value) {
+			// The error of a variance of n normal values is √(2/n) of it.
+			n := float64(all[steadiest].to - all[steadiest].from)
+			amplitude = stat.Measured(size, (math.Sqrt(2*noise[steadiest])+size/math.Sqrt2)/math.Sqrt(n))
+			middle = (all[k].from + all[last].to) / 2
+		}
+	}
+	return amplitude, middle
+}
+
+// variance returns the mean square of values about their mean.
+func variance(values []float64) float64 {
+	mean, sum := 0.0, 0.0
+	for _, v := range values {
+		mean += v / float64(len(values))
+	}
+	for _, v := range values {
+		sum += stat.Sq(v-mean) / float64(len(values))
+	}
+	return sum
+}
