@@ -55,6 +55,10 @@ func (f *footage) refine(ctx context.Context, s *session, sync record.Sync) erro
 // disagree most; false where none do.
 func (s *session) doubtful(sync record.Sync) (frame int, ok bool) {
 	moments := s.sorted()
+	looked := slices.Clone(s.lost)
+	for _, m := range moments {
+		looked = append(looked, m.Frame)
+	}
 	most := 1.0
 	for _, name := range steadyMetrics {
 		type change struct {
@@ -85,7 +89,7 @@ func (s *session) doubtful(sync record.Sync) (frame int, ok bool) {
 		rest := stat.Scatter(planned, 0)
 		for _, c := range changes {
 			between := (c.from + c.to) / 2
-			if c.to-c.from <= resolved || slices.Contains(s.lost, between) {
+			if c.to-c.from <= resolved || slices.Contains(looked, between) {
 				continue
 			}
 			if score := c.size / max(sureOfChange*c.se, restOfChanges*rest); score > most {

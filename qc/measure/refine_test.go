@@ -26,6 +26,9 @@ func TestMomentsAreAddedWhereTheyDisagree(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 2))
 			at := func(frame int) stat.Measurement {
+				if frame == 405 || frame == 330 {
+					return stat.Missing("nothing to see")
+				}
 				v := 0.01 * rng.NormFloat64()
 				if frame >= test.from && frame < test.to {
 					v += 0.4
@@ -34,6 +37,9 @@ func TestMomentsAreAddedWhereTheyDisagree(t *testing.T) {
 			}
 			var s session
 			take := func(frame int, added bool) {
+				for _, m := range s.seen {
+					require.NotEqual(t, m.Frame, frame)
+				}
 				s.seen = append(s.seen, record.Moment{Frame: frame, Added: added, Values: map[string]stat.Measurement{
 					metrics.RedBalance:   at(frame),
 					metrics.FarParallax:  stat.Measured(rng.Float64(), 0.001), // which the scene changes
