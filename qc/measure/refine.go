@@ -89,6 +89,9 @@ func (s *session) doubtful(sync record.Sync) (frame int, ok bool) {
 		rest := stat.Scatter(planned, 0)
 		for _, c := range changes {
 			between := (c.from + c.to) / 2
+			if slices.Contains(looked, between) && between+1 < c.to {
+				between++ // what was looked at there tells nothing of this
+			}
 			if c.to-c.from <= resolved || slices.Contains(looked, between) {
 				continue
 			}
