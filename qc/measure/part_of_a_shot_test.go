@@ -27,9 +27,9 @@ import (
 // Faults of the right eye in a part of a shot: drawn scenes are filmed once, and each fault is
 // put into the right eye's frames as an editor's filters would.
 
-// takeFrames and takeRate are those of the drawn takes, five seconds.
+// takeFrames and takeRate are those of the drawn takes, four seconds.
 const (
-	takeFrames = 120
+	takeFrames = 96
 	takeRate   = 24
 )
 
@@ -258,9 +258,9 @@ func TestFaultsInAPartOfAShot(t *testing.T) {
 	for _, set := range judge.LimitSets {
 		sets[set.Name], _ = set.Limits().On(screen.Screen{})
 	}
-	scenes, perScene := []string{"street"}, 4
+	scenes, perScene := []string{"street"}, 2
 	if synth.LongSweeps() {
-		scenes, perScene = nil, 24
+		scenes, perScene = nil, 12
 		for _, s := range synth.Scenes {
 			scenes = append(scenes, s.Name)
 		}
