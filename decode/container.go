@@ -23,7 +23,8 @@ type container struct {
 // machine.
 const protocols = "file"
 
-func openContainer(w *worker, path string) (*container, error) {
+// openHeader opens a file and reads no more than what FFmpeg takes for its header.
+func openHeader(w *worker, path string) (*container, error) {
 	c := &container{path: path, format: astiav.AllocFormatContext(), buffer: astiav.AllocPacket()}
 	prepareFormat(c.format, w.stop)
 	options := astiav.NewDictionary()
@@ -39,6 +40,14 @@ func openContainer(w *worker, path string) (*container, error) {
 		c.buffer.Free()
 		return nil, openError(w, path, err)
 	}
+	return c, nil
+}
+
+func openContainer(w *worker, path string) (*container, error) {
+	c, err := openHeader(w, path)
+	if err != nil {
+		return nil, err
+	}
 	// FFmpeg replaces these by what the bit stream says, even where that says
 	// nothing.
 	var tags []colourTags
@@ -49,17 +58,25 @@ func openContainer(w *worker, path string) (*container, error) {
 		c.close()
 		return nil, openError(w, path, err)
 	}
-	c.number = bestVideo(c.format)
-	if c.number < 0 {
+	if err := c.choose(); err != nil {
 		c.close()
-		return nil, &Error{File: path, Op: "open", Reason: "holds no video", Err: ErrNotVideo}
+		return nil, err
 	}
-	c.stream = c.format.Streams()[c.number]
 	if c.number < len(tags) {
 		c.colour = tags[c.number]
 	}
-	readOnly(c.format, c.number)
 	return c, nil
+}
+
+// choose takes the video stream that FFmpeg takes for the best.
+func (c *container) choose() error {
+	c.number = bestVideo(c.format)
+	if c.number < 0 {
+		return &Error{File: c.path, Op: "open", Reason: "holds no video", Err: ErrNotVideo}
+	}
+	c.stream = c.format.Streams()[c.number]
+	readOnly(c.format, c.number)
+	return nil
 }
 
 func openError(w *worker, path string, err error) *Error {
@@ -248,4 +265,26 @@ func (c *container) whole(packets []packet, trouble error) ([]packet, int) {
 		return packets, max(promised-len(packets), 1)
 	}
 	return packets, max(promised-len(packets), 0)
+}
+
+// timecode returns the label of the first frame as the container's tags have it: the video
+// stream's own first, then that of any stream, such as a timecode track, then the file's.
+func (c *container) timecode() string {
+	sets := []map[string]string{tagsOf(c.stream.Metadata())}
+	for _, s := range c.format.Streams() {
+		sets = append(sets, tagsOf(s.Metadata()))
+	}
+	return first("timecode", append(sets, tagsOf(c.format.Metadata()))...)
+}
+
+// stereo returns what the container says of two eyes in the stream, or else what a frame
+// says; nil for no frame.
+func (c *container) stereo(frame *astiav.Frame) Stereo {
+	stereo := stereo3D(c.stream.SideData(astiav.PacketSideDataTypeStereo3D))
+	if stereo.Packing == Mono && frame != nil {
+		if side := frame.SideData(astiav.FrameSideDataTypeStereo3D); side != nil {
+			stereo = stereo3D(side.Data())
+		}
+	}
+	return stereo
 }

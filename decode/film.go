@@ -89,15 +89,7 @@ func (f *film) inquire(ctx context.Context) error {
 	}
 
 	streamTags, formatTags := tagsOf(stream.Metadata()), tagsOf(format.Metadata())
-	timecode := first("timecode", streamTags)
-	for _, s := range format.Streams() {
-		if timecode == "" {
-			timecode = first("timecode", tagsOf(s.Metadata()))
-		}
-	}
-	if timecode == "" {
-		timecode = first("timecode", formatTags)
-	}
+	timecode := f.in.timecode()
 	if timecode == "" && rate.known() {
 		timecode = frameTimecode(frame, rate.num, rate.den)
 	}
@@ -113,12 +105,7 @@ func (f *film) inquire(ctx context.Context) error {
 		f.w.notes.tell(trouble)
 	}
 
-	stereo := stereo3D(stream.SideData(astiav.PacketSideDataTypeStereo3D))
-	if stereo.Packing == Mono {
-		if side := frame.SideData(astiav.FrameSideDataTypeStereo3D); side != nil {
-			stereo = stereo3D(side.Data())
-		}
-	}
+	stereo := f.in.stereo(frame)
 	stereo.Mirrored = f.mirrored
 
 	f.about = Info{

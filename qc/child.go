@@ -2,7 +2,6 @@ package qc
 
 import (
 	"bufio"
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -33,21 +32,23 @@ func IsChild() bool { return os.Getenv(childVariable) != "" }
 // ErrChild says that a child was about to start children.
 var ErrChild = errors.New("a measuring process does not start others")
 
-// Serve is what a child does: it reads one job and writes the record.
-func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open measure.OpenFunc) error {
-	var job measure.Job
-	if err := json.NewDecoder(jobs).Decode(&job); err != nil {
-		return fmt.Errorf("read the job: %w", err)
-	}
-	if job.Ask {
-		reader, err := open(ctx, job.Clip.Left)
-		if err != nil {
+// Serve is what a child does: it reads one job and writes the record, or answers questions
+// until no more come.
+func Serve(ctx context.Context, jobs io.Reader, records io.Writer, open measure.OpenFunc, ask measure.AskFunc) error {
+	for more := json.NewDecoder(jobs); ; {
+		var job measure.Job
+		if err := more.Decode(&job); errors.Is(err, io.EOF) && job.Ask == "" {
+			return nil
+		} else if err != nil {
+			return fmt.Errorf("read the job: %w", err)
+		}
+		if job.Ask == "" {
+			return measure.Clip(ctx, records, job, open)
+		}
+		if err := record.WriteLine(records, measure.Answer(ctx, job, open, ask)); err != nil {
 			return err
 		}
-		defer reader.Close()
-		return record.WriteLine(records, reader.Source())
 	}
-	return measure.Clip(ctx, records, job, open)
 }
 
 // Child starts measuring processes.
@@ -64,18 +65,6 @@ type Child struct {
 // slow drive, which is the longest that a child says nothing.
 const DefaultSilence = 10 * time.Minute
 
-// Tag asks a file what its own stereo tags say, as Pairing wants to know.
-func (c Child) Tag(ctx context.Context, path string) (record.Packing, bool) {
-	var packing record.Packing
-	err := c.run(ctx, measure.Job{Clip: record.Clip{Left: path}, Ask: true}, func(line []byte) error {
-		var source record.Source
-		err := record.ParseLine(line, &source)
-		packing = source.Packing
-		return err
-	})
-	return packing, err == nil && packing != ""
-}
-
 // brokenChild says that a child failed at its clip: it crashed, hung or wrote
 // what it should not.
 type brokenChild struct{ reason string }
@@ -85,76 +74,121 @@ func (b brokenChild) Error() string { return b.reason }
 // run starts a child for a job and passes on its lines. It returns ctx's error
 // when ctx ended, a brokenChild, or what take returned.
 func (c Child) run(ctx context.Context, job measure.Job, take func(line []byte) error) error {
+	p, err := c.start(ctx)
+	if err != nil {
+		return err
+	}
+	p.send(job)
+	p.in.Close()
+	for {
+		line, err := p.line()
+		if err == nil {
+			err = take(line)
+		}
+		if err != nil {
+			return p.end(err)
+		}
+	}
+}
+
+// process is a running child. One goroutine starts it, uses it and ends it.
+type process struct {
+	ctx         context.Context
+	cmd         *exec.Cmd
+	in          io.WriteCloser
+	lines       *bufio.Reader
+	said        crashOutput
+	silence     time.Duration
+	watchdog    *time.Timer
+	hung        atomic.Bool
+	stopKilling func() bool
+}
+
+// start starts a child.
+func (c Child) start(ctx context.Context) (*process, error) {
 	if IsChild() {
-		return ErrChild
+		return nil, ErrChild
 	}
 	if ctx.Err() != nil {
-		return ctx.Err()
+		return nil, ctx.Err()
 	}
-	order, err := json.Marshal(job)
+	p := &process{ctx: ctx, silence: c.Silence}
+	if p.silence <= 0 {
+		p.silence = DefaultSilence
+	}
+	p.cmd = exec.Command(c.Command[0], c.Command[1:]...)
+	p.cmd.Env = append(os.Environ(), childVariable+"=1")
+	p.cmd.WaitDelay = 10 * time.Second
+	p.cmd.Stderr = &p.said
+	isolate(p.cmd)
+	out, err := p.cmd.StdoutPipe()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	silence := c.Silence
-	if silence <= 0 {
-		silence = DefaultSilence
+	if p.in, err = p.cmd.StdinPipe(); err != nil {
+		return nil, err
 	}
-
 	// The child is to die with this process, which Linux takes to mean with the
-	// thread that started it.
+	// thread that started it: end lets go of it.
 	runtime.LockOSThread()
-	defer runtime.UnlockOSThread()
-
-	cmd := exec.Command(c.Command[0], c.Command[1:]...)
-	cmd.Env = append(os.Environ(), childVariable+"=1")
-	cmd.Stdin = bytes.NewReader(order)
-	cmd.WaitDelay = 10 * time.Second
-	var said crashOutput
-	cmd.Stderr = &said
-	isolate(cmd)
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		return err
+	if err := p.cmd.Start(); err != nil {
+		runtime.UnlockOSThread()
+		return nil, fmt.Errorf("start measuring: %w", err)
 	}
-	if err := cmd.Start(); err != nil {
-		return fmt.Errorf("start measuring: %w", err)
-	}
-	var hung atomic.Bool
-	watchdog := time.AfterFunc(silence, func() {
-		hung.Store(true)
-		killGroup(cmd.Process)
+	p.watchdog = time.AfterFunc(p.silence, func() {
+		p.hung.Store(true)
+		killGroup(p.cmd.Process)
 	})
-	stopKilling := context.AfterFunc(ctx, func() { killGroup(cmd.Process) })
+	p.stopKilling = context.AfterFunc(ctx, func() { killGroup(p.cmd.Process) })
+	p.lines = bufio.NewReaderSize(out, 64<<10)
+	return p, nil
+}
 
-	lines := bufio.NewReaderSize(out, 64<<10)
-	var takeErr error
-	for takeErr == nil {
-		line, err := record.ReadLine(lines)
-		if err != nil {
-			if !errors.Is(err, io.EOF) && !hung.Load() && ctx.Err() == nil {
-				takeErr = brokenChild{"the measuring process wrote what is no record: " + err.Error()}
-			}
-			break
-		}
-		watchdog.Reset(silence)
-		takeErr = take(line)
+// send gives the child a job. Whether it took it, its lines and its end tell.
+func (p *process) send(job measure.Job) {
+	p.watchdog.Reset(p.silence)
+	record.WriteLine(p.in, job)
+}
+
+// line returns the next line that the child writes, io.EOF after the last.
+func (p *process) line() ([]byte, error) {
+	line, err := record.ReadLine(p.lines)
+	switch {
+	case err == nil:
+		p.watchdog.Reset(p.silence)
+	case !errors.Is(err, io.EOF) && !p.hung.Load() && p.ctx.Err() == nil:
+		err = brokenChild{"the measuring process wrote what is no record: " + err.Error()}
+	case !errors.Is(err, io.EOF):
+		err = io.EOF
 	}
-	if takeErr != nil {
-		killGroup(cmd.Process)
+	return line, err
+}
+
+// end waits for the child after its last line, which is io.EOF, or kills it for an error. It
+// returns ctx's error when ctx ended, a brokenChild, the given error, or nil when the child
+// ended well.
+func (p *process) end(err error) error {
+	defer runtime.UnlockOSThread()
+	if errors.Is(err, io.EOF) {
+		err = nil
 	}
-	waitErr := cmd.Wait()
-	watchdog.Stop()
-	stopKilling()
+	if err != nil {
+		killGroup(p.cmd.Process)
+	}
+	p.in.Close()
+	waitErr := p.cmd.Wait()
+	p.watchdog.Stop()
+	p.stopKilling()
 
 	switch {
-	case ctx.Err() != nil:
-		return ctx.Err()
-	case hung.Load():
-		return brokenChild{fmt.Sprintf("measuring hung: nothing came for %v", silence)}
-	case takeErr != nil:
-		return takeErr
+	case p.ctx.Err() != nil:
+		return p.ctx.Err()
+	case p.hung.Load():
+		return brokenChild{fmt.Sprintf("measuring hung: nothing came for %v", p.silence)}
+	case err != nil:
+		return err
 	case waitErr != nil:
-		return brokenChild{"measuring crashed: " + said.why(waitErr)}
+		return brokenChild{"measuring crashed: " + p.said.why(waitErr)}
 	default:
 		return nil
 	}

@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -80,6 +81,19 @@ func openScripted(ctx context.Context, path string) (measure.Reader, error) {
 	return &scripted{source, s}, nil
 }
 
+// askScripted does at once what a script does at a frame.
+func askScripted(ctx context.Context, path string) (record.Source, error) {
+	reader, err := openScripted(ctx, path)
+	if err != nil {
+		return record.Source{}, err
+	}
+	if s := reader.(*scripted); s.script.Does != "" {
+		s.script.At = 0
+		_, err = s.Frame(ctx, 0)
+	}
+	return reader.Source(), err
+}
+
 func (s *scripted) Frame(ctx context.Context, index int) (*picture.Frame, error) {
 	time.Sleep(s.script.Slow)
 	if index >= s.script.At {
@@ -129,7 +143,7 @@ func (s *scripted) Frame(ctx context.Context, index int) (*picture.Frame, error)
 
 func serveForTest() int {
 	noteStart(os.Getpid())
-	if err := Serve(context.Background(), os.Stdin, os.Stdout, openScripted); err != nil {
+	if err := Serve(context.Background(), os.Stdin, os.Stdout, openScripted, askScripted); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 2
 	}
@@ -641,13 +655,54 @@ func TestReadRecordsNamesTheBrokenOne(t *testing.T) {
 	require.ErrorIs(t, err, record.ErrTruncated)
 }
 
-func TestChildTag(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "a.mov")
-	writeScript(t, path, script{Frames: 3})
-	_, ok := testChild().Tag(t.Context(), path)
-	require.False(t, ok, "it has none")
-	_, ok = testChild().Tag(t.Context(), path+"?")
-	require.False(t, ok)
+// Files are asked in few children, and one that ends its child costs no other.
+func TestChildAsk(t *testing.T) {
+	dir := t.TempDir()
+	log := filepath.Join(dir, "starts")
+	t.Setenv(startsLog, log)
+	var paths []string
+	want := map[string]string{}
+	for i := range 40 {
+		path := filepath.Join(dir, fmt.Sprintf("%02d.mov", i))
+		s, problem := script{Frames: i + 1}, ""
+		switch i {
+		case 7:
+			s.Does, problem = "panic", "measuring crashed: panic: broken on purpose"
+		case 20:
+			s.Does, problem = "killed", "as when memory runs out"
+		case 30:
+			s.Does, problem = "garble", "no answer"
+		}
+		writeScript(t, path, s)
+		if i == 12 {
+			require.NoError(t, os.WriteFile(path, []byte("?"), 0o666))
+			problem = "not a video"
+		}
+		paths = append(paths, path)
+		want[path] = problem
+	}
+	got := map[string]measure.Reply{}
+	require.NoError(t, testChild().Ask(t.Context(), measure.AskTags, paths, func(path string, reply measure.Reply) {
+		got[path] = reply
+	}))
+	require.Len(t, got, len(paths))
+	for i, path := range paths {
+		if want[path] != "" {
+			require.Contains(t, got[path].Problem, want[path])
+			continue
+		}
+		require.Empty(t, got[path].Problem, path)
+		require.Equal(t, i+1, got[path].Source.Frames)
+	}
+	starts, err := os.ReadFile(log)
+	require.NoError(t, err)
+	require.LessOrEqual(t, strings.Count(string(starts), "\n"), runtime.NumCPU()+3)
+
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	require.ErrorIs(t, testChild().Ask(ctx, measure.AskTags, paths, func(string, measure.Reply) {}), context.Canceled)
+	require.Error(t, Child{Command: []string{filepath.Join(dir, "nothing")}}.Ask(t.Context(), measure.AskTags, paths, func(string, measure.Reply) {}))
+	require.NoError(t, testChild().Ask(t.Context(), measure.AskTags, nil, nil))
 }
 
 // oneFile is a FilesFunc for clips without sequences.

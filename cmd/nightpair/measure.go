@@ -22,7 +22,7 @@ func (a *app) measure() *cobra.Command {
 			if !qc.IsChild() {
 				return hinted(errors.New(measureName+" is started by check alone"), "nightpair check measures clips")
 			}
-			return qc.Serve(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), open)
+			return qc.Serve(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), open, ask)
 		},
 	}
 }

@@ -23,10 +23,18 @@ type videoFile struct {
 	path string
 }
 
-func (f videoFile) Source() record.Source {
-	info := f.Info()
+func (f videoFile) Source() record.Source { return source(f.path, f.Info()) }
+
+// ask returns cheaply what a file says of itself.
+func ask(ctx context.Context, path string) (record.Source, error) {
+	info, err := decode.Ask(ctx, path)
+	return source(path, info), err
+}
+
+// source puts what a file says of itself into qc's words.
+func source(path string, info decode.Info) record.Source {
 	return record.Source{
-		Path:  f.path,
+		Path:  path,
 		Codec: info.Codec,
 		Width: info.Width, Height: info.Height,
 		Depth:       info.Depth,

@@ -26,8 +26,8 @@ type Job struct {
 	// Until is when the night ends: the pass that is then being measured is the
 	// last. Zero leaves it open.
 	Until time.Time `json:"until,omitzero"`
-	// Ask asks only what the left file says of itself; see Serve.
-	Ask bool `json:"ask,omitempty"`
+	// Ask asks something of the left file only, in place of measuring; see Answer.
+	Ask Question `json:"ask,omitempty"`
 }
 
 // Clip measures a clip and writes its record to w, every moment as soon as

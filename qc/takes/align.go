@@ -1,24 +1,30 @@
 package takes
 
 import (
+	"cmp"
 	"math"
+	"slices"
 )
 
 const (
 	// pressed is the mean of how many seconds two record buttons are pressed apart.
 	pressed = 7.0
 	// gap is the probability that the next take in the order is one that only the left
-	// camera has, or only the right one. It is large, so that order alone makes no pair sure.
-	gap = 0.15
+	// camera has, or only the right one, and endGap the same before the first pair and after
+	// the last, as where one camera's card begins earlier. They are large, so that order
+	// alone makes no pair sure.
+	gap, endGap = 0.2, 0.5
 	// step is the probability that the clocks' offset changes from one take to the next.
 	step = 1e-3
 	// unknown is the probability that no clock tells.
 	unknown = 0.1
 	// blur is the standard error in seconds of how far apart takes begin by the clocks.
 	blur = 2.0
-	// span is the least length of a shooting day in seconds that a coincidence of takes is
-	// held against.
-	span = 12 * 3600
+	// coincide is how probable it is that both cameras recorded at once and yet not the same.
+	coincide = 2e-3
+	// beam is by how much the logarithm of an alignment's likelihood may be behind that of
+	// the best so far.
+	beam = 300.0
 	// lowest is the least logarithm of a ratio of likelihoods: nothing is impossible.
 	lowest = -30.0
 )
@@ -26,8 +32,8 @@ const (
 // Sure is how probable a pair has to be.
 const Sure = 0.99
 
-// worth is the least probability of a candidate that is worth telling.
-const worth = 0.02
+// worth is the least probability of a candidate that is worth looking at.
+const worth = 1e-3
 
 // Choice is a right take that may belong to a left one.
 type Choice struct {
@@ -120,7 +126,8 @@ func difference(x float64) float64 {
 }
 
 // ratio returns the logarithm of how much likelier two takes are as a pair than by chance,
-// under an offset of the clocks, without what they show.
+// under an offset of the clocks, without what they show. By chance, the right take begins
+// anywhere between two takes.
 func (m *model) ratio(o offset, i, j int) float64 {
 	l, r := m.left[i], m.right[j]
 	bothLong := l.Length > 0 && r.Length > 0
@@ -131,14 +138,37 @@ func (m *model) ratio(o offset, i, j int) float64 {
 	case !ok:
 		return max(math.Log(difference(r.Length-l.Length)/m.lengths[j]), lowest)
 	}
-	ratio := math.Log(laplace(apart) * span)
+	ratio := math.Log(laplace(apart) * o.pace)
 	if bothLong {
-		end := apart + r.Length - l.Length
-		ratio += math.Log(laplace(end) / m.lengths[j])
-		overlap := min(l.Length, apart+r.Length) - max(0, apart)
-		ratio += math.Log(0.5 * math.Erfc(-overlap/(blur*math.Sqrt2)))
+		// Either button is pressed for itself, or whoever is late is so twice.
+		longer := r.Length - l.Length
+		ratio += math.Log((laplace(apart+longer) + laplace(longer)) / 2 / m.lengths[j])
+		ratio += math.Log(overlapping(l, r, apart))
 	}
 	return max(ratio, lowest)
+}
+
+// overlapping returns how probable it is that two takes overlap.
+func overlapping(l, r Take, apart float64) float64 {
+	overlap := min(l.Length, apart+r.Length) - max(0, apart)
+	return 0.5 * math.Erfc(-overlap/(blur*math.Sqrt2))
+}
+
+// both returns the logarithm of how probable it is that left takes up to i and the right one
+// from j on are none of a pair, as far as they were recorded at once.
+func (m *model) both(o offset, i, j int) float64 {
+	if j == len(m.right) {
+		return 0
+	}
+	const lookBack = 3 // left takes in a row without a mate are fewer
+	together := 0.0
+	for k := max(0, i-lookBack); k < i; k++ {
+		l, r := m.left[k], m.right[j]
+		if apart, ok := o.apart(l, r); ok && l.Length > 0 && r.Length > 0 {
+			together = max(together, overlapping(l, r, apart))
+		}
+	}
+	return math.Log(1 - together*(1-coincide))
 }
 
 // logSum returns the logarithm of the sum of what two logarithms stand for.
@@ -152,8 +182,6 @@ func logSum(a, b float64) float64 {
 	return a + math.Log1p(math.Exp(b-a))
 }
 
-var never = math.Inf(-1)
-
 // states of a cell: the last take was a pair, one of the left only, one of the right only.
 // Of takes that only one has, those of the left come first, so that each alignment counts
 // once.
@@ -164,111 +192,187 @@ const (
 	states
 )
 
-// posterior returns the pairs that are worth anything, by the offset under which they are
-// one, with their probabilities: the forward-backward algorithm in logarithms.
-func (m *model) posterior() [][]weighed {
-	n, k, s := len(m.left), len(m.right), len(m.offsets)
-	stay, pair, single := math.Log(1-step), math.Log(1-2*gap), math.Log(gap)
-	change := make([]float64, s)
+// row holds the logarithms of the forward or backward sums of the right takes from on, up to
+// which there are any; each cell has the states of each offset.
+type row struct {
+	from  int
+	cells [][]float64
+}
+
+func (r row) at(j int) []float64 {
+	if j < r.from || j >= r.from+len(r.cells) {
+		return nil
+	}
+	return r.cells[j-r.from]
+}
+
+// single returns the logarithm of the probability that the take after the given ones is one
+// that a camera has alone.
+func (m *model) single(i, j int) float64 {
+	if i == 0 || j == 0 || i == len(m.left) || j == len(m.right) {
+		return logEndGap
+	}
+	return logGap
+}
+
+var (
+	never     = math.Inf(-1)
+	logGap    = math.Log(gap)
+	logEndGap = math.Log(endGap)
+	logPair   = math.Log(1 - 2*gap)
+	logStay   = math.Log(1 - step)
+	logStep   = math.Log(step)
+)
+
+// priors returns the logarithms of how probable the offsets are.
+func (m *model) priors() []float64 {
 	all := 0.0
 	for _, o := range m.offsets {
 		all += o.prior
 	}
+	out := make([]float64, len(m.offsets))
 	for c, o := range m.offsets {
-		change[c] = math.Log(o.prior / all)
+		out[c] = math.Log(o.prior / all)
 	}
-	cell := s * states
-	row := (k + 1) * cell
-	forward := make([]float64, (n+1)*row)
-	for i := range forward {
-		forward[i] = never
-	}
-	at := func(i, j int) []float64 { return forward[i*row+j*cell:][:cell] }
-	sum := func(v []float64) float64 { return logSum(logSum(v[paired], v[leftOnly]), v[rightOnly]) }
-	for c := range s {
-		at(0, 0)[c*states+paired] = change[c]
-	}
+	return out
+}
+
+// last returns the sum over the states of one offset, those of a take alone weighed by what
+// they are worth.
+func last(v []float64, c int, alone float64) float64 {
+	v = v[c*states:]
+	return logSum(v[paired], logSum(v[leftOnly], v[rightOnly])+alone)
+}
+
+// forward returns the forward sums, a row for each number of left takes.
+func (m *model) forward() []row {
+	n, k, s := len(m.left), len(m.right), len(m.offsets)
+	priors := m.priors()
+	rows := make([]row, n+1)
 	entered := make([]float64, s)
-	logStep := math.Log(step)
-	for i := 0; i <= n; i++ {
-		for j := 0; j <= k; j++ {
-			here := at(i, j)
-			if i > 0 && j > 0 {
-				before, any := at(i-1, j-1), never
+	for i := range rows {
+		var above row
+		if i > 0 {
+			above = rows[i-1]
+		}
+		r := row{from: above.from}
+		best := never
+		var peaks []float64
+		for j := r.from; j <= k; j++ {
+			here := make([]float64, s*states)
+			for c := range here {
+				here[c] = never
+			}
+			if i == 0 && j == 0 {
 				for c := range s {
-					entered[c] = sum(before[c*states:])
+					here[c*states+paired] = priors[c]
+				}
+			}
+			if before := above.at(j - 1); i > 0 && j > 0 && before != nil {
+				any := never
+				for c := range s {
+					entered[c] = last(before, c, 0)
 					any = logSum(any, entered[c])
 				}
 				shown := m.shown(i-1, j-1)
 				for c, o := range m.offsets {
-					from := logSum(entered[c]+stay, any+logStep+change[c])
-					here[c*states+paired] = from + pair + m.ratio(o, i-1, j-1) + shown
+					from := logSum(entered[c]+logStay, any+logStep+priors[c])
+					here[c*states+paired] = from + logPair + m.ratio(o, i-1, j-1) + shown
 				}
 			}
+			up, beside := above.at(j), r.at(j-1)
+			peak := never
 			for c := range s {
-				v := here[c*states:]
-				if i > 0 {
-					b := at(i-1, j)[c*states:]
-					v[leftOnly] = logSum(b[paired], b[leftOnly]) + single
+				v := here[c*states:][:states]
+				if up != nil {
+					b := up[c*states:]
+					v[leftOnly] = logSum(b[paired], b[leftOnly]) + m.single(i-1, j)
 				}
-				if j > 0 {
-					v[rightOnly] = sum(at(i, j-1)[c*states:]) + single
+				if beside != nil {
+					v[rightOnly] = last(beside, c, m.both(m.offsets[c], i, j-1)) + m.single(i, j-1)
 				}
+				peak = max(peak, v[paired], v[leftOnly], v[rightOnly])
 			}
+			best = max(best, peak)
+			if peak < best-beam && above.at(j) == nil && above.at(j-1) == nil {
+				break
+			}
+			r.cells, peaks = append(r.cells, here), append(peaks, peak)
 		}
+		for len(peaks) > 0 && peaks[0] < best-beam {
+			r.from, r.cells, peaks = r.from+1, r.cells[1:], peaks[1:]
+		}
+		for len(peaks) > 0 && peaks[len(peaks)-1] < best-beam {
+			r.cells, peaks = r.cells[:len(peaks)-1], peaks[:len(peaks)-1]
+		}
+		rows[i] = r
+	}
+	return rows
+}
+
+// posterior returns the pairs that are worth anything, by the offset under which they are
+// one, with their probabilities: the forward-backward algorithm in logarithms.
+func (m *model) posterior() [][]weighed {
+	n, k, s := len(m.left), len(m.right), len(m.offsets)
+	found := make([][]weighed, s)
+	rows := m.forward()
+	end := rows[n].at(k)
+	if end == nil {
+		return found // the days have nothing in common
 	}
 	total := never
 	for c := range s {
-		total = logSum(total, sum(at(n, k)[c*states:]))
+		total = logSum(total, last(end, c, 0))
 	}
-
-	// The backward sums need two rows only.
-	found := make([][]weighed, s)
-	below, here := make([]float64, row), make([]float64, row)
+	priors := m.priors()
+	through := make([]float64, s)
+	var below row
 	for i := n; i >= 0; i-- {
-		for j := k; j >= 0; j-- {
-			v := here[j*cell:][:cell]
+		forward := rows[i]
+		here := row{from: forward.from, cells: make([][]float64, len(forward.cells))}
+		for j := forward.from + len(forward.cells) - 1; j >= forward.from; j-- {
+			v := make([]float64, s*states)
+			here.cells[j-here.from] = v
+			next, beside, down := below.at(j+1), here.at(j+1), below.at(j)
 			onward := never // through a pair after a change of the offset
-			var through [64]float64
-			if i < n && j < k {
-				next := below[(j+1)*cell:][:cell]
+			if i < n && j < k && next != nil {
 				shown := m.shown(i, j)
 				for c, o := range m.offsets {
-					through[c] = next[c*states+paired] + pair + m.ratio(o, i, j) + shown
-					onward = logSum(onward, through[c]+change[c])
+					through[c] = next[c*states+paired] + logPair + m.ratio(o, i, j) + shown
+					onward = logSum(onward, through[c]+priors[c])
 				}
 			}
 			for c := range s {
-				through := through[c]
-				end := never
+				on := never
 				if i == n && j == k {
-					end = 0
+					on = 0
 				}
-				on := end
-				if i < n && j < k {
-					on = logSum(on, logSum(through+stay, onward+logStep))
+				if i < n && j < k && next != nil {
+					on = logSum(on, logSum(through[c]+logStay, onward+logStep))
 				}
-				right := on
-				if j < k {
-					right = logSum(right, here[(j+1)*cell+c*states+rightOnly]+single)
+				right, alone, left := on, on, never
+				if j < k && beside != nil {
+					next := beside[c*states+rightOnly] + m.single(i, j)
+					right = logSum(on, next)
+					alone = logSum(on, next+m.both(m.offsets[c], i, j))
 				}
-				left := right
-				if i < n {
-					left = logSum(left, below[j*cell+c*states+leftOnly]+single)
+				if i < n && down != nil {
+					left = down[c*states+leftOnly] + m.single(i, j)
 				}
-				v[c*states+paired], v[c*states+leftOnly], v[c*states+rightOnly] = left, left, right
-				if i > 0 && j > 0 {
-					p := math.Exp(at(i, j)[c*states+paired] + left - total)
-					if p > 1e-4 {
-						found[c] = append(found[c], weighed{i - 1, j - 1, p})
-					}
+				v[c*states+paired], v[c*states+leftOnly], v[c*states+rightOnly] = logSum(right, left), logSum(alone, left), alone
+				p := math.Exp(forward.at(j)[c*states+paired] + v[c*states+paired] - total)
+				if i > 0 && j > 0 && p > negligible {
+					found[c] = append(found[c], weighed{i - 1, j - 1, p})
 				}
 			}
 		}
-		below, here = here, below
+		below = here
 	}
 	return found
 }
+
+// negligible is the probability below which a pair is not followed.
+const negligible = 1e-4
 
 // choices puts the pairs of all offsets together.
 func (m *model) choices(found [][]weighed) Alignment {
@@ -284,24 +388,18 @@ func (m *model) choices(found [][]weighed) Alignment {
 			}
 		}
 	}
-	for i := range m.left {
-		for j := range m.right {
-			p := sure[key{i, j}]
-			if p < worth {
-				continue
-			}
-			c := Choice{Right: j, Sure: min(p, 1)}
-			if apart, ok := by[key{i, j}].apart(m.left[i], m.right[j]); ok {
-				c.Clock, c.Apart = by[key{i, j}].clock, apart
-			}
-			at := len(a.Choices[i])
-			for at > 0 && a.Choices[i][at-1].Sure < c.Sure {
-				at--
-			}
-			a.Choices[i] = append(a.Choices[i], Choice{})
-			copy(a.Choices[i][at+1:], a.Choices[i][at:])
-			a.Choices[i][at] = c
+	for k, p := range sure {
+		if p < worth {
+			continue
 		}
+		c := Choice{Right: k.right, Sure: min(p, 1)}
+		if apart, ok := by[k].apart(m.left[k.left], m.right[k.right]); ok {
+			c.Clock, c.Apart = by[k].clock, apart
+		}
+		a.Choices[k.left] = append(a.Choices[k.left], c)
+	}
+	for _, list := range a.Choices {
+		slices.SortFunc(list, func(a, b Choice) int { return cmp.Or(cmp.Compare(b.Sure, a.Sure), cmp.Compare(a.Right, b.Right)) })
 	}
 	return a
 }

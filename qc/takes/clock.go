@@ -22,6 +22,7 @@ type offset struct {
 	drift float64 // seconds per second
 	zero  float64 // time of the left clock
 	prior float64 // that the cameras' clocks are so far apart
+	pace  float64 // seconds from one take to the next
 }
 
 // apart returns by how many seconds the right take begins later than the left one; false
@@ -43,7 +44,7 @@ const (
 	reach = 20
 	// maxOffsets is how many offsets of one clock are followed, and minHeap how much of the
 	// largest heap of differences the heap of another has to hold.
-	maxOffsets, minHeap = 6, 0.1
+	maxOffsets, minHeap = 6, 0.2
 )
 
 // offsets returns the offsets that one clock may have, the likeliest first.
@@ -84,16 +85,36 @@ func offsets(clock Clock, left, right []Take) []offset {
 	}
 	slices.SortStableFunc(heaps, func(a, b heap) int { return cmp.Compare(b.weight, a.weight) })
 	var list []offset
+	pace := pace(clock, left, right)
 	for _, h := range heaps {
 		if len(list) == maxOffsets || h.weight < minHeap*heaps[0].weight {
 			break
 		}
 		near := func(o offset) bool { return math.Abs(o.at-h.at) < reach }
 		if !slices.ContainsFunc(list, near) {
-			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at)})
+			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at), pace: pace})
 		}
 	}
 	return list
+}
+
+// pace returns the median of the seconds from one take to the next; where each camera has
+// but one, they may lie anywhere in a day of twelve hours.
+func pace(clock Clock, left, right []Take) float64 {
+	unset := offset{clock: clock}
+	var all []float64
+	for _, takes := range [][]Take{left, right} {
+		for i := 1; i < len(takes); i++ {
+			if d, ok := unset.apart(takes[i-1], takes[i]); ok {
+				all = append(all, math.Abs(d))
+			}
+		}
+	}
+	if len(all) == 0 {
+		return day / 2
+	}
+	slices.Sort(all)
+	return max(all[len(all)/2], pressed)
 }
 
 // prior returns how probable it is that two cameras' clocks differ by about so much, to

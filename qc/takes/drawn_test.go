@@ -25,7 +25,7 @@ type tags struct {
 // draw draws a day of 40 takes: in setups, of which one has takes of equal length shot one
 // after the other; with two false starts on either side and a take that each camera lacks;
 // with clocks up to three hours apart that drift by up to five seconds, and record buttons
-// pressed up to 20 seconds apart.
+// pressed up to 20 seconds apart. Takes last 25 to 150 seconds.
 func draw(seed uint64, tags tags) drawn {
 	rng := rand.New(rand.NewPCG(seed, 19))
 	const takes = 40
@@ -77,7 +77,7 @@ func draw(seed uint64, tags tags) drawn {
 			at += uniform(600, 2400)
 			equal = 0
 			if i >= 10 && i < 18 {
-				equal = 20 + rng.IntN(40)
+				equal = 30 + rng.IntN(40)
 			}
 		} else {
 			at += uniform(25, 180)
@@ -95,14 +95,14 @@ func draw(seed uint64, tags tags) drawn {
 			at += length + uniform(8, 25)
 		}
 		at += 20
-		length := math.Exp(uniform(math.Log(15), math.Log(150)))
+		length := math.Exp(uniform(math.Log(25), math.Log(150)))
 		startsApart := uniform(-20, 20)
 		endsApart := uniform(-4, 4)
 		if equal > 0 {
 			length, endsApart = float64(equal), startsApart
 		}
-		// At least five seconds are of both eyes.
-		startsApart = math.Copysign(min(math.Abs(startsApart), length-5), startsApart)
+		// What is of both eyes lasts ten seconds at least.
+		startsApart = math.Copysign(min(math.Abs(startsApart), length-14), startsApart)
 		if equal > 0 {
 			endsApart = startsApart
 		}
@@ -143,4 +143,60 @@ func (d drawn) score(a Alignment) (there, right, wrong int) {
 		}
 	}
 	return there, right, wrong
+}
+
+// shown draws what the takes of a day show. What an action shows is half of the script that
+// all takes of the day repeat, half its own; each eye adds its own noise.
+func (d drawn) shown(seed uint64, pictures, sound bool) (left, right []Comparable) {
+	const glimpse, before = 120.0, 60.0
+	series := func(rate float64, length float64, stream uint64, correlated float64) []float64 {
+		rng := rand.New(rand.NewPCG(seed, stream))
+		out := make([]float64, int(length*rate))
+		keep := math.Exp(-1 / (correlated * rate))
+		v := rng.NormFloat64()
+		for i := range out {
+			v = keep*v + math.Sqrt(1-keep*keep)*rng.NormFloat64()
+			out[i] = v
+		}
+		return out
+	}
+	take := func(action int, begins, length float64, zero float64, own uint64) Shown {
+		of := func(rate, correlated, noise float64, kind uint64) []float64 {
+			script := series(rate, 400, 1000+kind, correlated)
+			ours := series(rate, 400, 10000+10*uint64(action)+kind, correlated)
+			mine := series(rate, 400, 100000+own*10+kind, 0.3/rate)
+			var out []float64
+			for i := range int(min(length, glimpse) * rate) {
+				at := (begins - zero + before) * rate
+				k := int(math.Round(at)) + i
+				v := math.Sqrt(0.5)*script[k] + math.Sqrt(0.5)*ours[k] + noise*mine[i]
+				out = append(out, v)
+			}
+			return out
+		}
+		var s Shown
+		if pictures {
+			s.Light = of(PictureRate, 1, 0.8, 1)
+			s.Motion = of(PictureRate, 0.3, 0.6, 2)
+		}
+		if sound {
+			s.Sound = of(SoundRate, 0.15, 0.8, 3)
+		}
+		return s
+	}
+	// An action's time zero is when the left camera, or else the right one, began it.
+	zero := map[int]float64{}
+	for j, action := range d.rightAction {
+		zero[action] = d.rightAt[j]
+	}
+	for i, action := range d.leftAction {
+		zero[action] = d.leftAt[i]
+	}
+	for i, action := range d.leftAction {
+		left = append(left, take(action, d.leftAt[i], d.left[i].Length, zero[action], uint64(2*i)).Comparable())
+	}
+	for j, action := range d.rightAction {
+		right = append(right, take(action, d.rightAt[j], d.right[j].Length, zero[action], uint64(2*j+1)).Comparable())
+	}
+	return left, right
 }
