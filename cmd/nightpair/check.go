@@ -4,9 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -14,8 +11,6 @@ import (
 	"nightpair/decode"
 	"nightpair/qc"
 	"nightpair/qc/measure"
-	"nightpair/qc/pairing"
-	"nightpair/qc/record"
 )
 
 func (a *app) check() *cobra.Command {
@@ -26,7 +21,7 @@ func (a *app) check() *cobra.Command {
 		searching        searching
 	)
 	cmd := &cobra.Command{
-		Use:   "check FOLDER|FILE...",
+		Use:   "check [FOLDER|FILE...]",
 		Short: "Measure what is new, judge it, write the report",
 		Long: `Check looks for clips in the folders and in the folders within them, measures
 those that were not measured before, judges all that the report folder holds,
@@ -41,20 +36,19 @@ file costs no other.
 With --done-by the night ends at that time: clips being measured finish the
 pass that they are in, and give a fair if smaller sample; clips that were not
 begun are reported as not reached. The next check finishes both.`,
-		Example: `  nightpair check /media/day12
+		Example: `  nightpair check --left /media/A001 --right /media/B001
+  nightpair check /media/day12
   nightpair check /media/day12 --out day12-report --screen 12 --mirrored right
   nightpair check A001_L.mov A001_R.mov --limits rig --samples 60`,
-		Args: arguments(cobra.MinimumNArgs(1), "nothing to check: name a folder or files"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			limits, err := judging.standard(cmd)
 			if err != nil {
 				return err
 			}
-			packing, err := searching.parse(cmd)
-			if err != nil {
+			if err := searching.some(cmd, args, "nothing to check: name a folder or files"); err != nil {
 				return err
 			}
-			night := qc.Night{Within: args, Files: decode.Files, Plan: measure.Plan{Samples: samples}, Workers: workers}
+			night := qc.Night{Within: searching.paths(args), Files: decode.Files, Plan: measure.Plan{Samples: samples}, Workers: workers}
 			for name, value := range map[string]int{"workers": workers, "samples": samples} {
 				if cmd.Flags().Changed(name) && value < 1 {
 					return usage(cmd, fmt.Errorf("--%s %d: it must be at least 1", name, value))
@@ -69,7 +63,7 @@ begun are reported as not reached. The next check finishes both.`,
 			if night.Child, err = child(); err != nil {
 				return err
 			}
-			if night.Clips, err = search(cmd.Context(), packing, out, night.Child, args); err != nil {
+			if night.Clips, err = a.search(cmd, searching, out, night.Child, args, nil); err != nil {
 				return err
 			}
 			display := a.display(cmd.ErrOrStderr())
@@ -106,39 +100,6 @@ begun are reported as not reached. The next check finishes both.`,
 	judging.add(cmd)
 	searching.add(cmd)
 	return cmd
-}
-
-// search finds the clips, and is an error when there is none.
-func search(ctx context.Context, packing record.Packing, out string, child qc.Child, paths []string) ([]record.Clip, error) {
-	if slices.ContainsFunc(paths, func(path string) bool { return sameFolder(path, out) }) {
-		return nil, hinted(fmt.Errorf("%s holds the footage: the report needs a folder of its own", out), "name another one with --out")
-	}
-	pairing := pairing.Search{
-		Packing: packing,
-		Tag:     func(path string) (record.Packing, bool) { return child.Tag(ctx, path) },
-		Skip:    []string{out},
-	}
-	clips, err := pairing.Clips(paths...)
-	if err == nil {
-		err = ctx.Err()
-	}
-	if err != nil {
-		return nil, err
-	}
-	if len(clips) == 0 {
-		return nil, hinted(errors.New("no clips found in "+strings.Join(paths, ", ")),
-			"clips are video files, or numbered pictures, for the left and the right eye")
-	}
-	return clips, nil
-}
-
-func sameFolder(path, other string) bool {
-	info, err := os.Stat(path)
-	if err != nil {
-		return false
-	}
-	otherInfo, err := os.Stat(other)
-	return err == nil && os.SameFile(info, otherInfo)
 }
 
 // broken marks an error of a night that had begun: what it leaves behind is

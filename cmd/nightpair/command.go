@@ -71,7 +71,7 @@ Exit codes: 0 everything within limits, 1 some limit exceeded, 2 did not run,
 	})
 	root.SetHelpCommand(help())
 	root.PersistentFlags().BoolVar(&a.quiet, "quiet", false, "say nothing but errors on standard error")
-	root.PersistentFlags().BoolVar(&a.json, "json", false, "write progress as JSON lines to standard error")
+	root.PersistentFlags().BoolVar(&a.json, "json", false, "write progress as JSON lines to standard error, and pairs as JSON lines to standard output")
 	root.MarkFlagsMutuallyExclusive("quiet", "json")
 	root.AddCommand(a.check(), a.judge(), a.pairs(), a.metrics(), a.limits(), a.demo(), a.measure())
 	return root

@@ -10,7 +10,6 @@ import (
 
 	"nightpair/qc/judge"
 	"nightpair/qc/nearest"
-	"nightpair/qc/pairing"
 	"nightpair/qc/record"
 	"nightpair/qc/screen"
 	"nightpair/qc/target"
@@ -99,27 +98,6 @@ func (j *judging) set() string {
 		return judge.LimitSets[0].Name
 	}
 	return j.limits
-}
-
-// searching are the flags that say how files are put together.
-type searching struct {
-	packing string
-}
-
-func (s *searching) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&s.packing, "packing", "", "take every file that "+pairing.ManifestName+
-		" does not name as `HOW`: "+record.PackingNames("-")+" (default: by names and tags)")
-}
-
-func (s *searching) parse(cmd *cobra.Command) (record.Packing, error) {
-	if s.packing == "" {
-		return "", nil
-	}
-	packing, err := record.ParsePacking(s.packing)
-	if err != nil {
-		return "", usage(cmd, err)
-	}
-	return packing, nil
 }
 
 // mirrored parses --mirrored.

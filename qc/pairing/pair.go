@@ -10,23 +10,6 @@ import (
 	"nightpair/qc/record"
 )
 
-// pairPaths puts files together to clips, in the order of the clips' names. It
-// knows the files by their paths alone and opens none, save that it may ask
-// Tag. The order of the files does not matter.
-//
-// A manifest comes first. Then two files are a pair when their paths differ in
-// nothing but marks of the eyes (left and right, L and R) and the extension,
-// and no third file fits as well. Whatever fits nothing or is ambiguous becomes a
-// clip with a Problem: nothing is guessed.
-func (p Search) pairPaths(files []string, manifests ...manifest) []record.Clip {
-	found := make([]file, len(files))
-	for i, path := range files {
-		path = filepath.Clean(path)
-		found[i] = file{path: path, id: path}
-	}
-	return p.pair(found, manifests, filepath.Clean)
-}
-
 // file is a file that was found.
 type file struct {
 	path string
@@ -37,6 +20,8 @@ type file struct {
 	chosen bool
 	// listed says that nothing but a manifest may use it.
 	listed bool
+	// flagged is the eye that the user says its card is of.
+	flagged side
 }
 
 // draft is a clip on its way: names holds what it could be called, from short
@@ -46,7 +31,16 @@ type draft struct {
 	names []string
 }
 
-func (p Search) pair(files []file, manifests []manifest, id func(path string) string) []record.Clip {
+// pair puts files together to clips, in the order of the clips' names. Their order does not
+// matter. It knows the files by their paths alone and opens none, save that it may ask what
+// they say and show.
+//
+// A manifest comes first. Then two files are a pair when their paths differ in
+// nothing but marks of the eyes (left and right, L and R) and the extension,
+// and no third file fits as well. Then what is left is paired by when it was taken and what
+// it shows. Whatever fits nothing or is ambiguous becomes a clip with a Problem: nothing is
+// guessed.
+func (p Search) pair(files []file, manifests []manifest, rigs []rigCamera, id func(path string) string) ([]record.Clip, error) {
 	elements := foldSequences(chosenBy(manifests, files, id))
 	drafts, taken := fromManifests(elements, manifests, id)
 	var free []element
@@ -64,16 +58,25 @@ func (p Search) pair(files []file, manifests []manifest, id func(path string) st
 		for _, e := range free {
 			drafts = append(drafts, e.packed(p.Packing, "the packing said for all files"))
 		}
-		return named(drafts)
+		return named(drafts), nil
 	}
-	drafts = append(drafts, p.byMarks(free)...)
-	return named(drafts)
+	more, err := p.byMarks(free, rigs)
+	if err != nil {
+		return nil, err
+	}
+	return named(append(drafts, more...)), nil
 }
 
-// byMarks pairs what differs in marks only, and makes clips of the single files.
-func (p Search) byMarks(elements []element) []draft {
+// byMarks pairs what differs in marks only, and then what is left by when it was taken.
+func (p Search) byMarks(elements []element, rigs []rigCamera) ([]draft, error) {
 	var drafts []draft
-	var singles []element
+	var flagged, singles []element
+	elements = slices.DeleteFunc(slices.Clone(elements), func(e element) bool {
+		if e.flagged != noSide {
+			flagged = append(flagged, e)
+		}
+		return e.flagged != noSide
+	})
 	for _, group := range mates(elements, pathReadings) {
 		if len(group.members) == 1 {
 			singles = append(singles, elements[group.members[0]])
@@ -83,12 +86,47 @@ func (p Search) byMarks(elements []element) []draft {
 	}
 	acrossDrafts, singles := acrossFolders(elements, singles)
 	drafts = append(drafts, acrossDrafts...)
-	for _, e := range singles {
-		if d, ok := p.single(e); ok {
+	var shots []shot
+	for _, e := range slices.Concat(singles, flagged) {
+		switch d, is := p.single(e); is {
+		case isClip:
 			drafts = append(drafts, d)
+		case isShot:
+			shots = append(shots, shot{element: e})
 		}
 	}
-	return drafts
+	if p.Ask != nil && len(shots) > 0 {
+		var paths []string
+		for _, s := range shots {
+			paths = append(paths, s.path)
+		}
+		told, err := p.Ask(paths)
+		if err != nil {
+			return nil, err
+		}
+		for i := range shots {
+			shots[i].told = told[shots[i].path]
+		}
+	}
+	var legible []shot
+	for _, s := range shots {
+		switch packing := s.told.Source.Packing; {
+		case s.told.Problem != "":
+			drafts = append(drafts, s.withoutMate(""))
+		case p.Packing == "" && packing.OneFile():
+			drafts = append(drafts, s.packed(packing, "the file's own stereo tags"))
+		default:
+			legible = append(legible, s)
+		}
+	}
+	if p.Ask == nil {
+		for _, s := range legible {
+			drafts = append(drafts, s.withoutMate(""))
+		}
+		return drafts, nil
+	}
+	more, err := p.byWhenAndWhat(legible, rigs)
+	return append(drafts, more...), err
 }
 
 // clipsOf makes clips of elements that could be mates of one another.
@@ -126,29 +164,28 @@ func (p Search) clipsOf(elements []element, g group) []draft {
 	return []draft{ambiguous(elements, g, "more than two files fit one another")}
 }
 
-// single makes a clip of an element without a mate, unless it is a picture that
-// nothing says to be footage.
-func (p Search) single(e element) (draft, bool) {
+// what an element without a mate by name is.
+type kind uint8
+
+const (
+	isNothing kind = iota // a picture that nothing says to be footage
+	isClip
+	isShot // what its file says and shows may tell more
+)
+
+// single makes a clip of an element without a mate if its name says that it holds both eyes.
+func (p Search) single(e element) (draft, kind) {
 	if p.Packing == "" {
 		if packing, why := e.packingMark(); packing != "" {
-			return e.packed(packing, "the mark "+why), true
+			return e.packed(packing, "the mark "+why), isClip
 		} else if why != "" {
-			return e.orphan("its name is marked " + why), true
+			return e.orphan("its name is marked " + why), isClip
 		}
 	}
-	marks := e.marks()
-	if e.still && e.number.none() && len(marks) == 0 && !e.chosen {
-		return draft{}, false
+	if e.still && e.number.none() && len(e.marks()) == 0 && !e.chosen {
+		return draft{}, isNothing
 	}
-	if p.Packing == "" && p.Tag != nil {
-		if packing, ok := p.Tag(e.path); ok && packing.OneFile() {
-			return e.packed(packing, "the file's own stereo tags"), true
-		}
-	}
-	if len(marks) == 0 {
-		return e.orphan("no other eye found, and no mark in its name says which eye it is; if it holds both, say how they are packed; if the names of the eyes differ otherwise, list them in " + ManifestName), true
-	}
-	return e.orphan(fmt.Sprintf("no %s eye found for it: looked for %s", e.side().other(), e.expectedMate())), true
+	return draft{}, isShot
 }
 
 // pairOf makes a clip of two mates.

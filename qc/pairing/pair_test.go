@@ -13,6 +13,20 @@ import (
 	"nightpair/qc/record"
 )
 
+// pairPaths pairs files by their paths, without a folder of them.
+func (p Search) pairPaths(files []string, manifests ...manifest) []record.Clip {
+	found := make([]file, len(files))
+	for i, path := range files {
+		path = filepath.Clean(path)
+		found[i] = file{path: path, id: path}
+	}
+	clips, err := p.pair(found, manifests, nil, filepath.Clean)
+	if err != nil {
+		panic(err)
+	}
+	return clips
+}
+
 func TestPairByMarks(t *testing.T) {
 	for _, c := range []struct{ left, right, name, why string }{
 		{"A001_L.mov", "A001_R.mov", "A001", "marks _L and _R"},
@@ -214,9 +228,9 @@ func TestPackedFiles(t *testing.T) {
 
 func TestTagsOfSingleFiles(t *testing.T) {
 	var asked []string
-	p := Search{Tag: func(path string) (record.Packing, bool) {
-		asked = append(asked, path)
-		return record.TopBottom, path == "b.mov"
+	p := Search{Ask: func(paths []string) (map[string]Told, error) {
+		asked = append(asked, paths...)
+		return map[string]Told{"b.mov": {Source: record.Source{Packing: record.TopBottom}}}, nil
 	}}
 	clips := p.pairPaths([]string{"a_L.mov", "a_R.mov", "b.mov", "c.mov", "d_SBS.mov"})
 	require.Equal(t, []string{"b.mov", "c.mov"}, asked)

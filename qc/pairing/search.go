@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"nightpair/qc/record"
+	"nightpair/qc/takes"
 )
 
 // Search says how files are put together to clips. The zero value goes by the
@@ -20,8 +21,15 @@ type Search struct {
 	// Separate: one eye each, whatever names and tags say. One of both eyes in one
 	// file: so, and no mates are looked for.
 	Packing record.Packing
-	// Tag asks a single file what its own stereo tags say. It may be nil.
-	Tag func(path string) (record.Packing, bool)
+	// Ask asks files what they say of themselves. It, and what follows, may be nil.
+	Ask func(paths []string) (map[string]Told, error)
+	// Listen and Watch ask files what they show. Files without an answer are left out.
+	Listen, Watch func(paths []string) (map[string]takes.Shown, error)
+	// Aside is told of each file that is set aside as a small copy of another.
+	Aside func(path, of string)
+	// Left and Right are folders of one eye, which are searched too: what lies in them is
+	// paired by when it was taken, and by names only if all names are the same in both.
+	Left, Right []string
 	// Skip names folders that are not looked into, as the one of the reports.
 	Skip []string
 }
@@ -37,6 +45,29 @@ func (p Search) Clips(paths ...string) ([]record.Clip, error) {
 	for _, folder := range p.Skip {
 		w.skip[realPath(folder)] = true
 	}
+	for _, cards := range []struct {
+		eye   side
+		paths []string
+	}{{leftSide, p.Left}, {rightSide, p.Right}} {
+		for _, path := range cards.paths {
+			from := len(w.files)
+			path = filepath.Clean(path)
+			info, err := os.Stat(path)
+			if err != nil {
+				return nil, fmt.Errorf("search for clips: %w", err)
+			}
+			if !info.IsDir() {
+				return nil, fmt.Errorf("search for clips: %s is not a folder", path)
+			}
+			if w.visited[realPath(path)] {
+				return nil, fmt.Errorf("search for clips: %s is named for both eyes, or twice", path)
+			}
+			w.folder(path, path)
+			for i := range w.files[from:] {
+				w.files[from+i].flagged = cards.eye
+			}
+		}
+	}
 	paths = slices.Clone(paths)
 	for i := range paths {
 		paths[i] = filepath.Clean(paths[i])
@@ -51,6 +82,8 @@ func (p Search) Clips(paths ...string) ([]record.Clip, error) {
 		switch {
 		case info.IsDir():
 			w.folder(path, path)
+		case info.Mode().IsRegular() && strings.EqualFold(filepath.Ext(path), filepath.Ext(ManifestName)):
+			w.manifests = append(w.manifests, path)
 		case info.Mode().IsRegular():
 			w.files = append(w.files, file{path: path, id: fileID(path), root: filepath.Dir(path), chosen: true})
 		default:
@@ -64,11 +97,20 @@ func (p Search) Clips(paths ...string) ([]record.Clip, error) {
 		problems = append(problems, err)
 		manifests = append(manifests, m)
 	}
+	var rigs []rigCamera
+	for _, path := range w.rigs {
+		r, err := readRigs(path)
+		problems = append(problems, err)
+		rigs = append(rigs, r...)
+	}
 	if err := errors.Join(problems...); err != nil {
 		return nil, err
 	}
 	w.listed(manifests)
-	clips := p.pair(w.files, manifests, fileID)
+	clips, err := p.pair(w.files, manifests, rigs, fileID)
+	if err != nil {
+		return nil, err
+	}
 	if len(w.unread) > 0 {
 		drafts := w.unread
 		for _, c := range clips {
@@ -94,6 +136,7 @@ type walk struct {
 	skip      map[string]bool
 	files     []file
 	manifests []string
+	rigs      []string
 	unread    []draft
 }
 
@@ -137,6 +180,8 @@ func (w *walk) folder(folder, root string) {
 		case !mode.IsRegular():
 		case strings.EqualFold(e.Name(), ManifestName):
 			w.manifests = append(w.manifests, path)
+		case strings.EqualFold(e.Name(), RigsName):
+			w.rigs = append(w.rigs, path)
 		default:
 			w.files = append(w.files, file{path: path, id: filepath.Join(real, e.Name()), root: root})
 		}

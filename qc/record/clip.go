@@ -16,6 +16,9 @@ type Clip struct {
 	Packing Packing `json:"packing"`
 	// Why says in a few words why these files were taken for a pair.
 	Why string `json:"why"`
+	// Sure is the probability that they are a pair, where that was told from what the files
+	// say and show; 0 where their names, or whoever made the footage, say so.
+	Sure float64 `json:"sure,omitempty"`
 	// Problem says why there is nothing to measure, as with a file without its
 	// mate; empty for a pair. It names every file concerned that is in neither
 	// Left nor Right.

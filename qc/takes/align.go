@@ -7,8 +7,9 @@ import (
 )
 
 const (
-	// pressed is the mean of how many seconds two record buttons are pressed apart.
-	pressed = 7.0
+	// pressed is the mean of how many seconds two record buttons are pressed apart by hand,
+	// and linked where one of them starts both cameras, to the second of a creation time.
+	pressed, linked = 7.0, 0.7
 	// gap is the probability that the next take in the order is one that only the left
 	// camera has, or only the right one, and endGap the same before the first pair and after
 	// the last, as where one camera's card begins earlier. They are large, so that order
@@ -24,7 +25,7 @@ const (
 	coincide = 2e-3
 	// beam is by how much the logarithm of an alignment's likelihood may be behind that of
 	// the best so far.
-	beam = 300.0
+	beam = 200.0
 	// lowest is the least logarithm of a ratio of likelihoods: nothing is impossible.
 	lowest = -30.0
 )
@@ -41,6 +42,8 @@ type Choice struct {
 	Sure  float64 // probability
 	Clock Clock   // by which they overlap; NoClock where none tells
 	Apart float64 // seconds by which the right take begins later, by that clock
+	// Clocks is by how many seconds the right camera's clock is ahead then.
+	Clocks float64
 }
 
 // Alignment is what was found of a day.
@@ -116,10 +119,10 @@ func (m *model) background() {
 	}
 }
 
-// laplace is the density of how many seconds apart one button is pressed.
-func laplace(x float64) float64 { return math.Exp(-math.Abs(x)/pressed) / (2 * pressed) }
+// laplace is the density of how many seconds apart one button is pressed, by its mean.
+func laplace(x, mean float64) float64 { return math.Exp(-math.Abs(x)/mean) / (2 * mean) }
 
-// difference is the density of the difference of two of those.
+// difference is the density of the difference of two of those, pressed by hand.
 func difference(x float64) float64 {
 	x = math.Abs(x) / pressed
 	return (1 + x) * math.Exp(-x) / (4 * pressed)
@@ -138,11 +141,11 @@ func (m *model) ratio(o offset, i, j int) float64 {
 	case !ok:
 		return max(math.Log(difference(r.Length-l.Length)/m.lengths[j]), lowest)
 	}
-	ratio := math.Log(laplace(apart) * o.pace)
+	ratio := math.Log(laplace(apart, o.pressed) * o.pace)
 	if bothLong {
 		// Either button is pressed for itself, or whoever is late is so twice.
 		longer := r.Length - l.Length
-		ratio += math.Log((laplace(apart+longer) + laplace(longer)) / 2 / m.lengths[j])
+		ratio += math.Log((laplace(apart+longer, o.pressed) + laplace(longer, o.pressed)) / 2 / m.lengths[j])
 		ratio += math.Log(overlapping(l, r, apart))
 	}
 	return max(ratio, lowest)
@@ -394,7 +397,10 @@ func (m *model) choices(found [][]weighed) Alignment {
 		}
 		c := Choice{Right: k.right, Sure: min(p, 1)}
 		if apart, ok := by[k].apart(m.left[k.left], m.right[k.right]); ok {
-			c.Clock, c.Apart = by[k].clock, apart
+			o := by[k]
+			unset := offset{clock: o.clock}
+			raw, _ := unset.apart(m.left[k.left], m.right[k.right])
+			c.Clock, c.Apart, c.Clocks = o.clock, apart, raw-apart
 		}
 		a.Choices[k.left] = append(a.Choices[k.left], c)
 	}

@@ -23,6 +23,8 @@ type offset struct {
 	zero  float64 // time of the left clock
 	prior float64 // that the cameras' clocks are so far apart
 	pace  float64 // seconds from one take to the next
+	// pressed is the mean of how many seconds the record buttons are pressed apart.
+	pressed float64
 }
 
 // apart returns by how many seconds the right take begins later than the left one; false
@@ -92,29 +94,73 @@ func offsets(clock Clock, left, right []Take) []offset {
 		}
 		near := func(o offset) bool { return math.Abs(o.at-h.at) < reach }
 		if !slices.ContainsFunc(list, near) {
-			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at), pace: pace})
+			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at), pace: pace, pressed: pressed})
+		}
+	}
+	// Linked cameras begin together: the takes of each heap may tell that they do.
+	for _, o := range list {
+		if at, ok := o.densest(left, right); ok {
+			o.at, o.pressed = at, linked
+			list = append(list, o)
 		}
 	}
 	return list
 }
 
-// pace returns the median of the seconds from one take to the next; where each camera has
-// but one, they may lie anywhere in a day of twelve hours.
-func pace(clock Clock, left, right []Take) float64 {
-	unset := offset{clock: clock}
-	var all []float64
-	for _, takes := range [][]Take{left, right} {
-		for i := 1; i < len(takes); i++ {
-			if d, ok := unset.apart(takes[i-1], takes[i]); ok {
-				all = append(all, math.Abs(d))
+// densest returns the offset within reach of this one around which most differences lie as
+// close as those of linked cameras; false where there are none.
+func (o offset) densest(left, right []Take) (float64, bool) {
+	var near []float64
+	for _, l := range left {
+		for _, r := range right {
+			if d, ok := o.apart(l, r); ok && math.Abs(d) < 2*reach {
+				near = append(near, d)
 			}
 		}
+	}
+	slices.Sort(near)
+	const close = 2 * linked
+	best, most := 0.0, 0
+	for from, to := 0, 0; from < len(near); from++ {
+		for to < len(near) && near[to] <= near[from]+close {
+			to++
+		}
+		if to-from > most {
+			most, best = to-from, near[(from+to-1)/2]
+		}
+	}
+	return o.at + best, most > 0
+}
+
+// pace returns how widely the next take may lie by chance, in seconds: as the times from one
+// take to the next spread, between their quartiles, since takes at an even pace coincide
+// under any shift; of few takes, their median; and where each camera has but one, they may
+// lie anywhere in a day of twelve hours.
+func pace(clock Clock, left, right []Take) float64 {
+	const few = 4
+	unset := offset{clock: clock}
+	var all []float64
+	spread := 0.0
+	for _, takes := range [][]Take{left, right} {
+		var steps []float64
+		for i := 1; i < len(takes); i++ {
+			if d, ok := unset.apart(takes[i-1], takes[i]); ok {
+				steps = append(steps, math.Abs(d))
+			}
+		}
+		slices.Sort(steps)
+		if n := len(steps); n >= few {
+			spread = max(spread, steps[3*n/4]-steps[n/4])
+		} else {
+			spread = math.Inf(1)
+		}
+		all = append(all, steps...)
 	}
 	if len(all) == 0 {
 		return day / 2
 	}
 	slices.Sort(all)
-	return max(all[len(all)/2], pressed)
+	return max(min(all[len(all)/2], spread), pressed)
 }
 
 // prior returns how probable it is that two cameras' clocks differ by about so much, to
@@ -144,10 +190,8 @@ func prior(clock Clock, at float64) float64 {
 // fitted returns the offset as pairs with their weights bear it out. Buttons pressed apart
 // scatter around it; the prior keeps the drift to what quartz clocks do.
 func (o offset) fitted(pairs []weighed, left, right []Take) offset {
-	const (
-		scatter  = 10.0 // seconds
-		maxDrift = 3e-4 // one second an hour
-	)
+	const maxDrift = 3e-4 // one second an hour
+	scatter := math.Sqrt2 * o.pressed
 	start := o
 	start.drift = 0
 	var w, wt, wd float64

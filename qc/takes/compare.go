@@ -17,6 +17,7 @@ type Compared struct {
 	// Correlation is at its best lag, and Apart by how many seconds the right take begins
 	// later there; both 0 where there is too little to tell.
 	Correlation, Apart float64
+	By                 string // "pictures" or "sounds", whichever correlates more surely
 }
 
 // Compare compares what two takes show, at every lag that leaves [leastOverlap] in common.
@@ -45,13 +46,14 @@ func Compare(left, right Comparable) Compared {
 	pictures.chance += math.Ln2
 	var c Compared
 	best := math.Inf(1)
-	for _, found := range []correlation{pictures, sound} {
+	for k, found := range []correlation{pictures, sound} {
 		if !found.told {
 			continue
 		}
 		c.Evidence += found.evidence()
 		if found.chance < best {
 			best, c.Correlation, c.Apart = found.chance, found.at, found.apart
+			c.By = [...]string{"pictures", "sounds"}[k]
 		}
 	}
 	return c

@@ -17,3 +17,14 @@ const (
 	PictureRate = 8
 	SoundRate   = 25
 )
+
+// With returns what is shown together with what else is.
+func (s Shown) With(more Shown) Shown {
+	if more.Light != nil {
+		s.Light, s.Motion = more.Light, more.Motion
+	}
+	if more.Sound != nil {
+		s.Sound = more.Sound
+	}
+	return s
+}
