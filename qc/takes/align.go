@@ -25,7 +25,7 @@ const (
 	coincide = 2e-3
 	// beam is by how much the logarithm of an alignment's likelihood may be behind that of
 	// the best so far.
-	beam = 200.0
+	beam = 100.0
 	// lowest is the least logarithm of a ratio of likelihoods: nothing is impossible.
 	lowest = -30.0
 )
@@ -81,11 +81,15 @@ func Align(left, right []Take, shown func(left, right int) float64) Alignment {
 	const fits = 2
 	for range fits {
 		pairs := m.posterior()
+		var held []offset
 		for k, o := range m.offsets {
-			if o.clock != NoClock {
-				m.offsets[k] = o.fitted(pairs[k], left, right)
+			if o.clock == NoClock {
+				held = append(held, o)
+			} else if o, ok := o.fitted(pairs[k], left, right); ok {
+				held = append(held, o)
 			}
 		}
+		m.offsets = held
 	}
 	return m.choices(m.posterior())
 }
@@ -141,7 +145,7 @@ func (m *model) ratio(o offset, i, j int) float64 {
 	case !ok:
 		return max(math.Log(difference(r.Length-l.Length)/m.lengths[j]), lowest)
 	}
-	ratio := math.Log(laplace(apart, o.pressed) * o.pace)
+	ratio := math.Log(laplace(apart, o.pressed) * max(o.pace, 2*o.pressed))
 	if bothLong {
 		// Either button is pressed for itself, or whoever is late is so twice.
 		longer := r.Length - l.Length

@@ -34,8 +34,9 @@ func TestDrawnDays(t *testing.T) {
 		{"timecode", tags{timecode: true}, 0.98},
 		{"creation time", tags{created: true}, 0.98},
 		{"both", tags{timecode: true, created: true}, 0.98},
-		{"a clock that steps", tags{created: true, step: true}, 0.95},
-		{"lengths alone", tags{}, 0},
+		// A step that only few takes bear out leaves those open.
+		{"a clock that steps", tags{created: true, step: true}, 0.88},
+		{"lengths alone", tags{}, 0}, // next to none
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			there, right := 0, 0

@@ -160,7 +160,7 @@ func pace(clock Clock, left, right []Take) float64 {
 		return day / 2
 	}
 	slices.Sort(all)
-	return max(min(all[len(all)/2], spread), pressed)
+	return min(all[len(all)/2], spread)
 }
 
 // prior returns how probable it is that two cameras' clocks differ by about so much, to
@@ -187,9 +187,10 @@ func prior(clock Clock, at float64) float64 {
 	return p
 }
 
-// fitted returns the offset as pairs with their weights bear it out. Buttons pressed apart
+// fitted returns the offset as pairs with their weights bear it out; false where none do.
+// Buttons pressed apart
 // scatter around it; the prior keeps the drift to what quartz clocks do.
-func (o offset) fitted(pairs []weighed, left, right []Take) offset {
+func (o offset) fitted(pairs []weighed, left, right []Take) (offset, bool) {
 	const maxDrift = 3e-4 // one second an hour
 	scatter := math.Sqrt2 * o.pressed
 	start := o
@@ -206,8 +207,8 @@ func (o offset) fitted(pairs []weighed, left, right []Take) offset {
 			w, wt, wd = w+p.weight, wt+p.weight*time(left[p.left]), wd+p.weight*d
 		}
 	}
-	if w < 0.5 {
-		return o
+	if w < negligible {
+		return o, false
 	}
 	zero, mean := wt/w, wd/w
 	tt, td := scatter*scatter/(maxDrift*maxDrift), 0.0
@@ -218,6 +219,6 @@ func (o offset) fitted(pairs []weighed, left, right []Take) offset {
 		}
 	}
 	o.zero, o.drift = zero, td/tt
-	o.at = start.at + mean*w/(w+0.1) // one pair hardly moves what was found from all
-	return o
+	o.at = start.at + mean*w/(w+0.1) // less than one pair hardly moves what was found from all
+	return o, true
 }
