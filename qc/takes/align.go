@@ -77,7 +77,7 @@ func Align(left, right []Take, shown func(left, right int) float64) Alignment {
 	}
 	m.offsets = append(offsets(Timecode, left, right), offsets(Created, left, right)...)
 	m.offsets = append(m.offsets, offset{prior: unknown})
-	m.background()
+	m.byHand, m.byLink = m.commonness(pressed), m.commonness(linked)
 	const fits = 2
 	for range fits {
 		pairs := m.posterior()
@@ -99,37 +99,37 @@ type model struct {
 	left, right []Take
 	shown       func(left, right int) float64
 	offsets     []offset // of the clocks, with one that says that none tells
-	// lengths is the density of the right takes' lengths, as far as a length of the day
-	// tells, in 1/seconds.
-	lengths []float64
+	// byHand and byLink are the densities of the right takes' lengths, as far as lengths that
+	// are equal to within what buttons pressed so leave tell, in 1/seconds.
+	byHand, byLink []float64
 }
 
-// background finds how common the right takes' lengths are.
-func (m *model) background() {
-	m.lengths = make([]float64, len(m.right))
+// commonness returns how common the right takes' lengths are, buttons being pressed so many
+// seconds apart.
+func (m *model) commonness(mean float64) []float64 {
+	lengths := make([]float64, len(m.right))
 	for j, r := range m.right {
 		n := 0
 		for _, l := range m.left {
 			if l.Length > 0 {
-				m.lengths[j] += difference(r.Length - l.Length)
+				lengths[j] += difference(r.Length-l.Length, mean)
 				n++
 			}
 		}
-		if n > 0 {
-			// A length that nothing else has is not therefore impossible.
-			const broad = 600.0 // seconds
-			m.lengths[j] = (m.lengths[j] + 1/broad) / float64(n+1)
-		}
+		// A length that nothing else has is not therefore impossible.
+		const broad = 600.0 // seconds
+		lengths[j] = (lengths[j] + 1/broad) / float64(n+1)
 	}
+	return lengths
 }
 
 // laplace is the density of how many seconds apart one button is pressed, by its mean.
 func laplace(x, mean float64) float64 { return math.Exp(-math.Abs(x)/mean) / (2 * mean) }
 
-// difference is the density of the difference of two of those, pressed by hand.
-func difference(x float64) float64 {
-	x = math.Abs(x) / pressed
-	return (1 + x) * math.Exp(-x) / (4 * pressed)
+// difference is the density of the difference of two of those.
+func difference(x, mean float64) float64 {
+	x = math.Abs(x) / mean
+	return (1 + x) * math.Exp(-x) / (4 * mean)
 }
 
 // ratio returns the logarithm of how much likelier two takes are as a pair than by chance,
@@ -143,13 +143,17 @@ func (m *model) ratio(o offset, i, j int) float64 {
 	case !ok && !bothLong:
 		return 0
 	case !ok:
-		return max(math.Log(difference(r.Length-l.Length)/m.lengths[j]), lowest)
+		return max(math.Log(difference(r.Length-l.Length, pressed)/m.byHand[j]), lowest)
 	}
 	ratio := math.Log(laplace(apart, o.pressed) * max(o.pace, 2*o.pressed))
 	if bothLong {
 		// Either button is pressed for itself, or whoever is late is so twice.
 		longer := r.Length - l.Length
-		ratio += math.Log((laplace(apart+longer, o.pressed) + laplace(longer, o.pressed)) / 2 / m.lengths[j])
+		common := m.byHand[j]
+		if o.pressed == linked {
+			common = m.byLink[j]
+		}
+		ratio += math.Log((laplace(apart+longer, o.pressed) + laplace(longer, o.pressed)) / 2 / common)
 		ratio += math.Log(overlapping(l, r, apart))
 	}
 	return max(ratio, lowest)

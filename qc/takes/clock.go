@@ -94,13 +94,13 @@ func offsets(clock Clock, left, right []Take) []offset {
 		}
 		near := func(o offset) bool { return math.Abs(o.at-h.at) < reach }
 		if !slices.ContainsFunc(list, near) {
-			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at), pace: pace, pressed: pressed})
+			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at, reach), pace: pace, pressed: pressed})
 		}
 	}
 	// Linked cameras begin together: the takes of each heap may tell that they do.
 	for _, o := range list {
 		if at, ok := o.densest(left, right); ok {
-			o.at, o.pressed = at, linked
+			o.at, o.pressed, o.prior = at, linked, prior(clock, at, 2*linked)
 			list = append(list, o)
 		}
 	}
@@ -164,25 +164,25 @@ func pace(clock Clock, left, right []Take) float64 {
 }
 
 // prior returns how probable it is that two cameras' clocks differ by about so much, to
-// within reach.
-func prior(clock Clock, at float64) float64 {
+// within so many seconds either way.
+func prior(clock Clock, at, within float64) float64 {
 	if clock == Timecode {
 		// Cameras are jammed to one source, or run free.
 		const jammed, free = 0.8, 0.2
-		if math.Abs(at) < reach {
+		if math.Abs(at) < within {
 			return jammed
 		}
-		return free * 2 * reach / day
+		return free * 2 * within / day
 	}
 	// Clocks are set by hand to the minute, in one time zone or two, or not at all.
 	const set, zones, unset, minute = 0.5, 0.25, 0.25, 60.0
-	p := unset * 2 * reach / (2 * day)
+	p := unset * 2 * within / (2 * day)
 	const quarter = 900.0 // time zones differ by whole quarters of an hour
 	switch {
 	case math.Abs(at) < minute:
-		p += set * 2 * reach / (2 * minute)
+		p += set * 2 * within / (2 * minute)
 	case math.Abs(at-quarter*math.Round(at/quarter)) < minute && math.Abs(at) < day:
-		p += zones * 2 * reach / (2 * minute) / (2 * day / quarter)
+		p += zones * 2 * within / (2 * minute) / (2 * day / quarter)
 	}
 	return p
 }
