@@ -88,6 +88,8 @@ func (s shot) withoutMate(why string) draft {
 	switch {
 	case s.told.Problem != "":
 		return s.orphan("it cannot be read: " + s.told.Problem)
+	case s.flagged != noSide:
+		return s.of("no take of the other camera was found")
 	case len(marks) > 0:
 		why = fmt.Sprintf("no %s eye found for it: looked for %s", s.side().other(), s.expectedMate())
 	default:
@@ -277,12 +279,16 @@ func (p Search) align(left, right []take) (takes.Alignment, func(i, j int) takes
 func reason(l, r take, c takes.Choice, compared takes.Compared) string {
 	var parts []string
 	a, b := l.whole(), r.whole()
-	overlap := min(a.Length, c.Apart+b.Length) - max(0, c.Apart)
-	apart := ""
-	const noticeable = 2 // seconds
-	if math.Abs(c.Clocks) > noticeable {
-		apart = " with the clocks " + duration(c.Clocks) + " apart"
+	// Timecodes that are alike are meant to be the same.
+	later, apart := c.Apart, ""
+	const noticeable = 20 // seconds
+	switch {
+	case math.Abs(c.Clocks) > noticeable:
+		apart = ", the cameras' clocks being " + duration(c.Clocks) + " apart"
+	case c.Clock == takes.Timecode:
+		later += c.Clocks
 	}
+	overlap := min(a.Length, later+b.Length) - max(0, later)
 	switch c.Clock {
 	case takes.Timecode, takes.Created:
 		parts = append(parts, fmt.Sprintf("%s that overlaps by %.1f s%s", c.Clock, max(overlap, 0), apart))
@@ -365,6 +371,10 @@ func ofTake(l, r take, c takes.Choice, why string, eyes bool) []draft {
 		return drafts
 	}
 	used := map[int]bool{}
+	parted := func(s shot, number int, chapters []shot, other take) {
+		drafts = append(drafts, s.of(fmt.Sprintf("chapter %d of %d of a take that the other camera has in %d, which are paired with other chapters: join the files of each camera to measure all of it; the other's take begins with %s",
+			number+1, len(chapters), len(other.chapters), other.chapters[0].path)))
+	}
 	begun := 0.0
 	for i, a := range l.chapters {
 		best, most := -1, 0.0
@@ -381,7 +391,7 @@ func ofTake(l, r take, c takes.Choice, why string, eyes bool) []draft {
 		}
 		begun += a.length()
 		if best < 0 {
-			drafts = append(drafts, a.of(fmt.Sprintf("chapter %d of %d of a take: no chapter of the other eye overlaps with it", i+1, len(l.chapters))))
+			parted(a, i, l.chapters, r)
 			continue
 		}
 		used[best] = true
@@ -389,7 +399,7 @@ func ofTake(l, r take, c takes.Choice, why string, eyes bool) []draft {
 	}
 	for j, b := range r.chapters {
 		if !used[j] {
-			drafts = append(drafts, b.of(fmt.Sprintf("chapter %d of %d of a take: no chapter of the other eye overlaps with it", j+1, len(r.chapters))))
+			parted(b, j, r.chapters, l)
 		}
 	}
 	return drafts
