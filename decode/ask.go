@@ -85,7 +85,18 @@ func ask(ctx context.Context, w *worker, path string) (Info, error) {
 	if info.Stereo.Packing != Mono || intraOnly(params.CodecID()) {
 		return info, nil
 	}
-	// Some codecs carry more in the stream itself.
+	// Some codecs carry more in the stream itself. It need not be decoded where the container
+	// has the label and the stream is seen to be silent.
+	silent := false
+	if name := params.CodecID().Name(); name == "h264" && info.Timecode != "" {
+		if err := c.next(ctx); err != nil {
+			return info, ctx.Err()
+		}
+		silent = !saysPacking(packetData(c.buffer), params.ExtraData())
+	}
+	if silent {
+		return info, nil
+	}
 	dec := &decoder{w: w, codec: codec, params: params, timeBase: c.stream.TimeBase()}
 	defer dec.close()
 	if err := c.firstFrame(ctx, dec); err != nil {
@@ -129,7 +140,10 @@ func (c *container) firstFrame(ctx context.Context, dec *decoder) error {
 	}
 	const enough = 40 // packets
 	for i := range enough {
-		err := c.next(ctx)
+		var err error
+		if i > 0 || packetData(c.buffer) == nil { // the first may have been read already
+			err = c.next(ctx)
+		}
 		if err == nil {
 			err = dec.send(c.buffer, i)
 		} else if err == io.EOF {

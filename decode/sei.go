@@ -27,6 +27,20 @@ func mirroredView(picture, extradata []byte) int {
 	return 0
 }
 
+// saysPacking reports whether a coded H.264 picture, or what comes before it, holds a frame
+// packing arrangement. See mirroredView for extradata.
+func saysPacking(picture, extradata []byte) bool {
+	for _, nal := range nalUnits(picture, extradata) {
+		if len(nal) < 2 || nal[0]&0x1f != nalSEI {
+			continue
+		}
+		if _, found := flippedIn(unescape(nal[1:])); found {
+			return true
+		}
+	}
+	return false
+}
+
 // nalUnits splits a coded picture.
 func nalUnits(b, extradata []byte) [][]byte {
 	var units [][]byte
