@@ -77,12 +77,18 @@ func (p Search) byMarks(elements []element, rigs []rigCamera) ([]draft, error) {
 		}
 		return e.flagged != noSide
 	})
+	var pairs []counted
 	for _, group := range mates(elements, pathReadings) {
 		if len(group.members) == 1 {
 			singles = append(singles, elements[group.members[0]])
 			continue
 		}
-		drafts = append(drafts, p.clipsOf(elements, group)...)
+		clips := p.clipsOf(elements, group)
+		if l := group.links[0]; len(group.members) == 2 && clips[0].Problem == "" && !slices.ContainsFunc(l.leftMarks, func(m mark) bool { return m.inName }) {
+			pairs = append(pairs, counted{clips[0], elements[l.left], elements[l.right]})
+			continue
+		}
+		drafts = append(drafts, clips...)
 	}
 	acrossDrafts, singles := acrossFolders(elements, singles)
 	drafts = append(drafts, acrossDrafts...)
@@ -93,6 +99,20 @@ func (p Search) byMarks(elements []element, rigs []rigCamera) ([]draft, error) {
 			drafts = append(drafts, d)
 		case isShot:
 			shots = append(shots, shot{element: e})
+		}
+	}
+	apart := []counted{}
+	if p.Ask != nil {
+		apart = countedApart(pairs, shots)
+	}
+	asked := map[string]bool{}
+	for _, c := range apart {
+		shots = append(shots, shot{element: c.left, named: true}, shot{element: c.right, named: true})
+		asked[c.left.path] = true
+	}
+	for _, c := range pairs {
+		if !asked[c.left.path] {
+			drafts = append(drafts, c.draft)
 		}
 	}
 	if p.Ask != nil && len(shots) > 0 {
@@ -111,8 +131,11 @@ func (p Search) byMarks(elements []element, rigs []rigCamera) ([]draft, error) {
 	var legible []shot
 	for _, s := range shots {
 		switch packing := s.told.Source.Packing; {
+		case s.told.Problem != "" && s.named: // its pair stays
 		case s.told.Problem != "":
 			drafts = append(drafts, s.withoutMate(""))
+		case s.named:
+			legible = append(legible, s)
 		case p.Packing == "" && packing.OneFile():
 			drafts = append(drafts, s.packed(packing, "the file's own stereo tags"))
 		default:
@@ -125,8 +148,8 @@ func (p Search) byMarks(elements []element, rigs []rigCamera) ([]draft, error) {
 		}
 		return drafts, nil
 	}
-	more, err := p.byWhenAndWhat(legible, rigs)
-	return append(drafts, more...), err
+	found, err := p.byWhenAndWhat(legible, rigs)
+	return append(drafts, reconciled(apart, found)...), err
 }
 
 // clipsOf makes clips of elements that could be mates of one another.

@@ -52,7 +52,7 @@ func (s shot) isCopyOf(o shot) bool {
 	inProxies := proxyFolder.MatchString(filepath.Base(folder))
 	beside := folder == other || inProxies && (filepath.Dir(folder) == other || filepath.Dir(folder) == filepath.Dir(other))
 	const apart = 0.5 // seconds that the lengths of a copy and its original may differ
-	return beside && s.flagged == o.flagged &&
+	return !s.named && beside && s.flagged == o.flagged &&
 		pixels(s) > 0 && pixels(s) < pixels(o) &&
 		math.Abs(s.length()-o.length()) < apart
 }

@@ -13,13 +13,15 @@ type Told struct {
 	Problem string
 }
 
-// shot is a file without a mate by name.
+// shot is a file that may have a mate whatever their names are.
 type shot struct {
 	element
 	told Told
 	eye  side
 	by   string // what says which eye it is
 	rig  string
+	// named says that another file has its name: see counted.
+	named bool
 }
 
 // length returns how long the shot is, in seconds; 0 where unknown.
