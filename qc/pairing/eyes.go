@@ -142,8 +142,16 @@ func rigKeys(shots []shot) map[string][]int {
 	keys := map[string][]int{}
 	named := map[string][]int{}
 	eyes := map[string]map[side]bool{}
+	rigEyes := map[string]map[side]bool{}
+	for _, s := range shots {
+		if rigEyes[s.rig] == nil {
+			rigEyes[s.rig] = map[side]bool{}
+		}
+		rigEyes[s.rig][s.eye] = true
+	}
 	for i, s := range shots {
-		if s.rig != "" {
+		// The other camera of a rig may not be listed.
+		if s.rig != "" && rigEyes[s.rig][leftSide] && rigEyes[s.rig][rightSide] {
 			keys["rig "+s.rig] = append(keys["rig "+s.rig], i)
 			continue
 		}
