@@ -25,6 +25,9 @@
 // unmeasured, the other clips are not touched, and the next night tries it again. On Linux a
 // child also dies with its parent.
 //
+// What files say and show before anything is measured is asked in the same way, of many files
+// in few children ([Child.Ask]): a child that dies over a file costs that answer alone.
+//
 // # The ledger
 //
 // The folder OUT/records is all the state there is. While a clip is measured its record has
