@@ -3,12 +3,19 @@ package main
 import (
 	"encoding/csv"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"nightpair/qc/measure"
+	"nightpair/qc/record"
+	"nightpair/qc/takes"
 )
 
 // Two cards as cameras write them: counters that do not agree, a false start on one, a proxy
@@ -77,8 +84,8 @@ func TestTwoCards(t *testing.T) {
 func TestCardsBySoundAndPicture(t *testing.T) {
 	for _, sound := range []bool{true, false} {
 		dir := t.TempDir()
-		const takes = 3
-		for take := range takes {
+		const number = 3
+		for take := range number {
 			// Light and loudness go up and down irregularly, in each take otherwise.
 			k := float64(take)
 			wave := fmt.Sprintf("(sin(%g*t)+sin(%g*t+1)+sin(%g*t+2))/3", 3+0.7*k, 7.1-1.3*k, 11.3+0.9*k)
@@ -96,9 +103,69 @@ func TestCardsBySoundAndPicture(t *testing.T) {
 		}
 		got := nightpair(t, dir, "pairs", ".")
 		require.Equal(t, 0, got.code, "%+v", got)
-		require.Equal(t, takes, strings.Count(got.out, "with the right one begun 3.0 s later"), got.out)
-		for take := range takes {
+		require.Equal(t, number, strings.Count(got.out, "the right eye beginning 3.0 s later"), got.out)
+		for take := range number {
 			require.Contains(t, got.out, fmt.Sprintf("left   LEFT/A%d.mov\n  right  RIGHT/Z%d.mov\n", take+4*len("LEFT/A%d.mov"), take+4*len("RIGHT/Z%d.mov")))
 		}
 	}
+}
+
+// Takes cut at random from a real street, of which each camera has its own recompressed
+// picture, pair by that picture alone, and no other two do. Some takes only one camera has.
+func TestCutsFromAStreetPairByPicture(t *testing.T) {
+	dir := t.TempDir()
+	watched := func(name string, args ...string) takes.Shown {
+		path := filepath.Join(dir, name)
+		ffmpeg(t, nil, append(append([]string{"-i", street}, args...), path)...)
+		reply := measure.Answer(t.Context(), measure.Job{Clip: record.Clip{Left: path}, Ask: measure.AskPictures}, open, ask)
+		require.Empty(t, reply.Problem)
+		return reply.Shown
+	}
+	left := watched("left.mp4", "-c:v", "libx264", "-preset", "veryfast", "-crf", "24")
+	right := watched("right.mp4", "-vf", "crop=760:570:8:4,eq=contrast=1.1,noise=alls=4:allf=t", "-c:v", "mpeg4", "-q:v", "4")
+	const rate = takes.PictureRate
+	seconds := len(left.Light) / rate
+	cut := func(s takes.Shown, from, to int) takes.Comparable {
+		return takes.Shown{Light: s.Light[from*rate : to*rate], Motion: s.Motion[from*rate : to*rate]}.Comparable()
+	}
+	random := rand.New(rand.NewPCG(19, 79))
+	there, made := 0, 0
+	for range 100 {
+		type eye struct {
+			tags   []takes.Take
+			shown  []takes.Comparable
+			begins []int
+			number []int
+		}
+		var l, r eye
+		add := func(e *eye, s takes.Shown, number, from, to int) {
+			e.tags = append(e.tags, takes.Take{Timecode: math.NaN(), Created: math.NaN(), Length: float64(to - from)})
+			e.shown, e.begins, e.number = append(e.shown, cut(s, from, to)), append(e.begins, from), append(e.number, number)
+		}
+		const slot = 19
+		for number := range seconds / slot {
+			from, to := number*slot, (number+1)*slot
+			lacks := random.IntN(6)
+			if lacks != 0 {
+				add(&l, left, number, from+random.IntN(4), to-random.IntN(3))
+			}
+			if lacks != 1 {
+				add(&r, right, number, from+random.IntN(4), to-random.IntN(3))
+			}
+		}
+		compared := func(i, j int) takes.Compared { return takes.Compare(l.shown[i], r.shown[j]) }
+		found := takes.Align(l.tags, r.tags, func(i, j int) float64 { return compared(i, j).Evidence })
+		for i, number := range l.number {
+			if slices.Contains(r.number, number) {
+				there++
+			}
+			if c, ok := found.Pair(i); ok {
+				require.Equal(t, number, r.number[c.Right], "%v %v", l, r)
+				require.InDelta(t, r.begins[c.Right]-l.begins[i], compared(i, c.Right).Apart, 0.2)
+				made++
+			}
+		}
+	}
+	t.Logf("%d of %d pairs", made, there)
+	require.GreaterOrEqual(t, float64(made), 0.9*float64(there))
 }

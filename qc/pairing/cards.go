@@ -289,14 +289,18 @@ func reason(l, r take, c takes.Choice, compared takes.Compared) string {
 		later += c.Clocks
 	}
 	overlap := min(a.Length, later+b.Length) - max(0, later)
-	switch c.Clock {
-	case takes.Timecode, takes.Created:
+	if c.Clock != takes.NoClock {
 		parts = append(parts, fmt.Sprintf("%s that overlaps by %.1f s%s", c.Clock, max(overlap, 0), apart))
-	default:
-		parts = append(parts, "shooting order and length")
 	}
 	if compared.Correlation > 0 && compared.Evidence > 0 {
-		parts = append(parts, fmt.Sprintf("%s correlate by %.2f with the right one begun %.1f s later", compared.By, compared.Correlation, compared.Apart))
+		when, by := "later", compared.Apart
+		if by < 0 {
+			when, by = "earlier", -by
+		}
+		parts = append(parts, fmt.Sprintf("%s that correlate by %.2f, the right eye beginning %.1f s %s", compared.By, compared.Correlation, by, when))
+	}
+	if len(parts) == 0 {
+		parts = append(parts, "shooting order and length")
 	}
 	parts = append(parts, eyesBy(l.chapters[0], r.chapters[0]), "sure to "+percent(c.Sure))
 	return strings.Join(parts, "; ")

@@ -184,7 +184,7 @@ func TestOpenTakesAreListenedTo(t *testing.T) {
 	for _, pair := range pairs {
 		require.Equal(t, pair[len("LEFT/C"):len("LEFT/C")+4], pair[strings.Index(pair, "D")+1:][:4])
 	}
-	require.Contains(t, clips[0].Why, "sounds correlate by 1.00 with the right one begun 1.0 s later")
+	require.Contains(t, clips[0].Why, "sounds that correlate by 1.00, the right eye beginning 1.0 s later")
 	require.Equal(t, 8, listened)
 	require.Zero(t, watched)
 }
