@@ -7,9 +7,8 @@ import (
 )
 
 const (
-	// pressed is the mean of how many seconds two record buttons are pressed apart by hand,
-	// and linked where one of them starts both cameras, to the second of a creation time.
-	pressed, linked = 7.0, 0.7
+	// pressed is the mean of how many seconds two record buttons are pressed apart by hand.
+	pressed = 7.0
 	// gap is the probability that the next take in the order is one that only the left
 	// camera has, or only the right one, and endGap the same before the first pair and after
 	// the last, as where one camera's card begins earlier. They are large, so that order
@@ -29,6 +28,10 @@ const (
 	// lowest is the least logarithm of a ratio of likelihoods: nothing is impossible.
 	lowest = -30.0
 )
+
+// closer are the means of how many seconds the buttons are apart where they are pressed at a
+// signal, and where one of them starts both cameras, to the second of a creation time.
+var closer = []float64{2, 0.7}
 
 // Sure is how probable a pair has to be.
 const Sure = 0.99
@@ -77,7 +80,10 @@ func Align(left, right []Take, shown func(left, right int) float64) Alignment {
 	}
 	m.offsets = append(offsets(Timecode, left, right), offsets(Created, left, right)...)
 	m.offsets = append(m.offsets, offset{prior: unknown})
-	m.byHand, m.byLink = m.commonness(pressed), m.commonness(linked)
+	m.lengths = map[float64][]float64{pressed: m.commonness(pressed)}
+	for _, mean := range closer {
+		m.lengths[mean] = m.commonness(mean)
+	}
 	const fits = 2
 	for range fits {
 		pairs := m.posterior()
@@ -99,9 +105,9 @@ type model struct {
 	left, right []Take
 	shown       func(left, right int) float64
 	offsets     []offset // of the clocks, with one that says that none tells
-	// byHand and byLink are the densities of the right takes' lengths, as far as lengths that
-	// are equal to within what buttons pressed so leave tell, in 1/seconds.
-	byHand, byLink []float64
+	// lengths are the densities of the right takes' lengths in 1/seconds, as far as lengths
+	// tell that are equal to within what buttons leave that are pressed so many seconds apart.
+	lengths map[float64][]float64
 }
 
 // commonness returns how common the right takes' lengths are, buttons being pressed so many
@@ -143,16 +149,13 @@ func (m *model) ratio(o offset, i, j int) float64 {
 	case !ok && !bothLong:
 		return 0
 	case !ok:
-		return max(math.Log(difference(r.Length-l.Length, pressed)/m.byHand[j]), lowest)
+		return max(math.Log(difference(r.Length-l.Length, pressed)/m.lengths[pressed][j]), lowest)
 	}
 	ratio := math.Log(laplace(apart, o.pressed) * max(o.pace, 2*o.pressed))
 	if bothLong {
 		// Either button is pressed for itself, or whoever is late is so twice.
 		longer := r.Length - l.Length
-		common := m.byHand[j]
-		if o.pressed == linked {
-			common = m.byLink[j]
-		}
+		common := m.lengths[o.pressed][j]
 		ratio += math.Log((laplace(apart+longer, o.pressed) + laplace(longer, o.pressed)) / 2 / common)
 		ratio += math.Log(overlapping(l, r, apart))
 	}

@@ -86,6 +86,39 @@ func TestDrawnDaysByWhatIsShown(t *testing.T) {
 	}
 }
 
+// A hurried day leaves more open, and pairs nothing wrongly.
+func TestHurriedDays(t *testing.T) {
+	for _, c := range []struct {
+		tags tags
+		made float64
+	}{{tags{timecode: true}, 0.8}, {tags{created: true}, 0.4}} {
+		there, right := 0, 0
+		for seed := range uint64(2 * drawnDays()) {
+			d := drawHurried(seed, c.tags)
+			n, r, wrong := d.score(Align(d.left, d.right, nil))
+			require.Zero(t, wrong, "day %d", seed)
+			there, right = there+n, right+r
+		}
+		share := float64(right) / float64(there)
+		t.Logf("%.1f %% of %d pairs", 100*share, there)
+		require.GreaterOrEqual(t, share, c.made)
+	}
+}
+
+// The takes of two cameras that were never at one place are no pairs.
+func TestStrangers(t *testing.T) {
+	for _, tags := range []tags{{timecode: true}, {created: true}, {}} {
+		for seed := range uint64(drawnDays() / 4) {
+			left, right := draw(seed, tags).left, draw(seed+1000, tags).right
+			a := Align(left, right, nil)
+			for i := range left {
+				_, sure := a.Pair(i)
+				require.False(t, sure, "day %d, take %d", seed, i)
+			}
+		}
+	}
+}
+
 // Takes of equal length at an even pace, without anything else, are open; so are they where
 // the clocks are known but for a multiple of the pace.
 func TestWhatDegeneratesIsOpen(t *testing.T) {

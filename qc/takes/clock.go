@@ -97,19 +97,22 @@ func offsets(clock Clock, left, right []Take) []offset {
 			list = append(list, offset{clock: clock, at: h.at, prior: prior(clock, h.at, reach), pace: pace, pressed: pressed})
 		}
 	}
-	// Linked cameras begin together: the takes of each heap may tell that they do.
-	for _, o := range list {
-		if at, ok := o.densest(left, right); ok {
-			o.at, o.pressed, o.prior = at, linked, prior(clock, at, 2*linked)
-			list = append(list, o)
+	// Where buttons are pressed at a signal, or linked, takes lie closer together.
+	for _, h := range slices.Clone(list) {
+		for _, mean := range closer {
+			if at, ok := h.densest(left, right, 2*mean); ok {
+				o := h
+				o.at, o.pressed, o.prior = at, mean, prior(clock, at, 2*mean)
+				list = append(list, o)
+			}
 		}
 	}
 	return list
 }
 
-// densest returns the offset within reach of this one around which most differences lie as
-// close as those of linked cameras; false where there are none.
-func (o offset) densest(left, right []Take) (float64, bool) {
+// densest returns the offset within reach of this one around which most differences lie
+// within so many seconds; false where there are none.
+func (o offset) densest(left, right []Take, within float64) (float64, bool) {
 	var near []float64
 	for _, l := range left {
 		for _, r := range right {
@@ -119,10 +122,9 @@ func (o offset) densest(left, right []Take) (float64, bool) {
 		}
 	}
 	slices.Sort(near)
-	const close = 2 * linked
 	best, most := 0.0, 0
 	for from, to := 0, 0; from < len(near); from++ {
-		for to < len(near) && near[to] <= near[from]+close {
+		for to < len(near) && near[to] <= near[from]+within {
 			to++
 		}
 		if to-from > most {

@@ -18,10 +18,12 @@
 //     whole day: the differences of all takes that could be pairs heap up around it. It drifts
 //     evenly, and may step, as when a battery is changed: the hidden state of the model is
 //     which of the offsets holds, or that none does. Around the offset the two record buttons
-//     are pressed apart by [pressed] (Laplace), and both are released likewise; takes that do
-//     not overlap are no pair. An offset that nobody expects has to be borne out by several
-//     takes: of one pair alone any offset fits. Timecode that runs only while recording, or
-//     begins anew in each file, is no clock and is left out.
+//     are pressed apart by seconds, less at a signal or where they are linked ([pressed],
+//     [closer]; Laplace), and both are released likewise. Takes that do not overlap are no
+//     pair, and takes that do overlap are hardly anything else. An offset that nobody expects
+//     has to be borne out by several takes: of one pair alone any offset fits. How much a
+//     coincidence of times is worth depends on how irregular the pace of the day is. Timecode
+//     that runs only while recording, or begins anew in each file, is no clock and is left out.
 //   - Length. The lengths of a pair differ as the presses of the buttons do. It is held
 //     against the lengths of all takes, so that it says nothing where all are alike.
 //   - What is seen and heard ([Compare]): the correlation of light, motion and sound at the

@@ -200,3 +200,39 @@ func (d drawn) shown(seed uint64, pictures, sound bool) (left, right []Comparabl
 	}
 	return left, right
 }
+
+// drawHurried draws a day of 2 to 41 takes of 8 to 58 seconds, 8 to 38 seconds apart, of which
+// each camera lacks a fifth, with buttons pressed up to five seconds apart. The right camera's
+// clock is hours off.
+func drawHurried(seed uint64, tags tags) drawn {
+	rng := rand.New(rand.NewPCG(seed, 5))
+	uniform := func(a, b float64) float64 { return a + (b-a)*rng.Float64() }
+	var d drawn
+	at, clocks := 3600.0, uniform(-10000, 10000)
+	take := func(at, length, clock float64) Take {
+		t := Take{Timecode: math.NaN(), Created: math.NaN(), Length: length}
+		if tags.timecode {
+			t.Timecode = at
+		}
+		if tags.created {
+			t.Created = math.Floor(at + clock)
+		}
+		return t
+	}
+	for range 2 + rng.IntN(40) {
+		length := 8 + 50*rng.Float64()*rng.Float64()
+		starts, ends := uniform(-5, 5), uniform(-3, 3)
+		hasLeft, hasRight := rng.Float64() > 0.2, rng.Float64() > 0.2
+		if hasLeft {
+			d.left, d.truth = append(d.left, take(at, length, 0)), append(d.truth, -1)
+		}
+		if hasRight {
+			if hasLeft {
+				d.truth[len(d.truth)-1] = len(d.right)
+			}
+			d.right = append(d.right, take(at+starts, max(length-starts+ends, 2), clocks))
+		}
+		at += length + uniform(8, 38)
+	}
+	return d
+}
