@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -100,7 +101,9 @@ type asker struct {
 
 func (a asker) tags(paths []string) (map[string]pairing.Told, error) {
 	told := map[string]pairing.Told{}
-	err := a.child.Ask(a.ctx, measure.AskTags, paths, func(path string, reply measure.Reply) {
+	child := a.child
+	child.Silence = time.Minute // a header is read in milliseconds, if at all
+	err := child.Ask(a.ctx, measure.AskTags, paths, func(path string, reply measure.Reply) {
 		told[path] = pairing.Told{Source: reply.Source, Problem: reply.Problem}
 		a.looking.show(measure.AskTags, len(told), len(paths))
 	})

@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -115,7 +116,7 @@ func (s shot) of(problem string) draft {
 // day pairs the shots of a left and a right camera. Eyes says whether it is known which is
 // which; otherwise what belongs together is told and not measured.
 func (p Search) day(leftShots, rightShots []shot, eyes bool) ([]draft, error) {
-	if pairs, ok := sameNames(leftShots, rightShots); ok {
+	if pairs, ok := sameNames(leftShots, rightShots); ok && !contradicted(pairs) {
 		var drafts []draft
 		for _, pair := range pairs {
 			drafts = append(drafts, draft{
@@ -163,7 +164,7 @@ func (p Search) day(leftShots, rightShots []shot, eyes bool) ([]draft, error) {
 		if mated[j] {
 			continue
 		}
-		slices.SortStableFunc(candidates[j], func(a, b takes.Choice) int { return int(math.Copysign(1, b.Sure-a.Sure)) })
+		slices.SortStableFunc(candidates[j], func(a, b takes.Choice) int { return cmp.Compare(b.Sure, a.Sure) })
 		for _, s := range r.chapters {
 			drafts = append(drafts, s.of(open(s, candidates[j], left, false)))
 		}
@@ -200,6 +201,30 @@ func sameNames(left, right []shot) (pairs [][2]shot, ok bool) {
 		pairs = append(pairs, [2]shot{s, mate})
 	}
 	return pairs, true
+}
+
+// contradicted reports whether what the files say of when they were taken surely pairs them
+// otherwise.
+func contradicted(pairs [][2]shot) bool {
+	var left, right []shot
+	mate := map[string]string{}
+	for _, pair := range pairs {
+		left, right = append(left, pair[0]), append(right, pair[1])
+		mate[pair[0].path] = pair[1].path
+	}
+	inShootingOrder(left)
+	inShootingOrder(right)
+	var l, r []takes.Take
+	for i := range left {
+		l, r = append(l, left[i].take()), append(r, right[i].take())
+	}
+	found := takes.Align(l, r, nil)
+	for i, s := range left {
+		if c, sure := found.Pair(i); sure && right[c.Right].path != mate[s.path] {
+			return true
+		}
+	}
+	return false
 }
 
 // align aligns the takes of two cameras by what their files say, then listens to those that

@@ -216,6 +216,18 @@ func TestCardsByFlagsAndRigs(t *testing.T) {
 	pairs, _ = paired(clips)
 	require.Equal(t, []string{at("same/a/x.mov") + "=" + at("same/b/x.mov")}, pairs)
 
+	// They do not where the tags surely say otherwise.
+	lay(t, day, map[string]string{"a/c1.mov": "", "a/c2.mov": "", "a/c3.mov": "", "b/c1.mov": "", "b/c2.mov": "", "b/c3.mov": ""})
+	shifted := map[string]Told{}
+	for i := range 3 {
+		shifted[at(fmt.Sprintf("a/c%d.mov", i+1))] = tagged(float64(i*i+i)*50, -1, 20+float64(5*i))
+		shifted[at(fmt.Sprintf("b/c%d.mov", i+1))] = tagged(float64((i+1)*(i+2))*50, -1, 25+float64(5*i))
+	}
+	clips, err = Search{Ask: asking(shifted), Left: []string{at("a")}, Right: []string{at("b")}}.Clips()
+	require.NoError(t, err)
+	pairs, _ = paired(clips)
+	require.Equal(t, []string{at("a/c2.mov") + "=" + at("b/c1.mov"), at("a/c3.mov") + "=" + at("b/c2.mov")}, pairs)
+
 	for _, flags := range []Search{{Left: []string{at("one")}, Right: []string{at("one")}}, {Left: []string{at("gone")}}, {Left: []string{at("one/C0001.mov")}}} {
 		_, err := flags.Clips()
 		require.Error(t, err)
@@ -229,7 +241,7 @@ func TestCardsByFlagsAndRigs(t *testing.T) {
 			tags.Source.Camera = "Lumenwerk Twin 7"
 			told[at(path)] = tags
 		}
-		clips, err := Search{Ask: asking(told), Skip: []string{at("same")}}.Clips(day)
+		clips, err := Search{Ask: asking(told), Skip: []string{at("same"), at("a"), at("b")}}.Clips(day)
 		require.NoError(t, err)
 		pairs, problems := paired(clips)
 		require.Empty(t, problems, rigs)

@@ -1,6 +1,8 @@
 package pairing
 
 import (
+	"fmt"
+	"hash/fnv"
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
@@ -292,45 +294,85 @@ func FuzzPair(f *testing.F) {
 	f.Add("LEFT/a_L.mov\nLEFT/a_R.mov\nRIGHT/a_L.mov\nRIGHT/a_R.mov\nRIGHT/a_R.mp4", uint64(4))
 	f.Add("card1/x_L.mov\ncard2/x_R.mov\ncard3/x_R.mov\nx_SBS.mov\nx_TB_SBS.mov", uint64(5))
 	f.Add("L.mov\nR.mov\n/L/R/L/R/L/R/L/R.mov\n%04d_L.png\n%05d_L.png\n\xff_L.mov\n..\n.\n/", uint64(6))
+	f.Add("LEFT/C1.mov\nLEFT/C2.mov\nLEFT/Proxy/C2.mp4\nRIGHT/C2.mov\nRIGHT/C3.mov\nRIGHT/C4.mov", uint64(7))
+	f.Add("L001/GX010001.mp4\nL001/GX020001.mp4\nR002/GX010005.mp4\nR002/GX020005.mp4\nday/x/1.mov\nday/y/2.mov", uint64(8))
 	f.Fuzz(func(t *testing.T, text string, seed uint64) {
 		files := strings.Split(text, "\n")
 		if len(files) > 60 {
 			return
 		}
-		clips := Search{}.pairPaths(files)
-		used := map[string]int{}
-		mentioned := ""
-		seen := map[string]bool{}
-		for _, c := range clips {
-			for _, path := range []string{c.Left, c.Right} {
-				if path != "" {
-					used[path]++
+		aside := ""
+		cards := Search{
+			Aside: func(path, _ string) { aside += path + "\n" },
+			Ask: func(paths []string) (map[string]Told, error) {
+				told := map[string]Told{}
+				for _, path := range paths {
+					told[path] = drawnTags(path, seed)
 				}
-			}
-			mentioned += c.Problem + "\n"
-			require.NotEmpty(t, c.Name)
-			require.True(t, utf8.ValidString(c.Name))
-			require.False(t, seen[strings.ToLower(c.Name)])
-			seen[strings.ToLower(c.Name)] = true
-			if c.Problem == "" {
-				require.NotEmpty(t, c.Why)
-				require.NotEmpty(t, c.Left)
-				require.Equal(t, c.Packing == record.Separate, c.Right != "")
-			}
+				return told, nil
+			},
 		}
-		for path, n := range used {
-			require.Equal(t, 1, n, path)
-		}
-		for _, path := range files {
-			path = filepath.Clean(path)
-			if isFootage(path) && videoTypes[strings.ToLower(filepath.Ext(path))] {
-				require.True(t, used[path] == 1 || strings.Contains(mentioned, path), "%q was lost", path)
-			}
+		for _, search := range []Search{{}, cards} {
+			holdPairs(t, files, search.pairPaths(files), &aside)
 		}
 		shuffled := slices.Clone(files)
 		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(shuffled), func(i, j int) {
 			shuffled[i], shuffled[j] = shuffled[j], shuffled[i]
 		})
-		require.Equal(t, clips, Search{}.pairPaths(shuffled))
+		for _, search := range []Search{{}, cards} {
+			require.Equal(t, search.pairPaths(files), search.pairPaths(shuffled))
+		}
 	})
+}
+
+// drawnTags makes up what a file says of itself from its path.
+func drawnTags(path string, seed uint64) Told {
+	hash := fnv.New64a()
+	fmt.Fprint(hash, path, seed)
+	rng := rand.New(rand.NewPCG(hash.Sum64(), 7))
+	if rng.IntN(20) == 0 {
+		return Told{Problem: "broken"}
+	}
+	at := float64(rng.IntN(6)) * 100
+	told := tagged(at, at+float64(rng.IntN(2)*3600), 20+float64(rng.IntN(3)))
+	if rng.IntN(4) == 0 {
+		told.Source.Timecode = ""
+	}
+	if rng.IntN(4) == 0 {
+		told.Source.Width, told.Source.Height = 320, 180
+	}
+	return told
+}
+
+// holdPairs holds that no file is used twice or lost, save those that were set aside.
+func holdPairs(t *testing.T, files []string, clips []record.Clip, aside *string) {
+	used := map[string]int{}
+	mentioned := ""
+	seen := map[string]bool{}
+	for _, c := range clips {
+		for _, path := range []string{c.Left, c.Right} {
+			if path != "" {
+				used[path]++
+			}
+		}
+		mentioned += c.Problem + "\n"
+		require.NotEmpty(t, c.Name)
+		require.True(t, utf8.ValidString(c.Name))
+		require.False(t, seen[strings.ToLower(c.Name)])
+		seen[strings.ToLower(c.Name)] = true
+		if c.Problem == "" {
+			require.NotEmpty(t, c.Why)
+			require.NotEmpty(t, c.Left)
+			require.Equal(t, c.Packing == record.Separate, c.Right != "")
+		}
+	}
+	for path, n := range used {
+		require.Equal(t, 1, n, path)
+	}
+	for _, path := range files {
+		path = filepath.Clean(path)
+		if isFootage(path) && videoTypes[strings.ToLower(filepath.Ext(path))] {
+			require.True(t, used[path] == 1 || strings.Contains(mentioned, path) || strings.Contains(*aside, path), "%q was lost", path)
+		}
+	}
 }
