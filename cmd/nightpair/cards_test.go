@@ -130,7 +130,7 @@ func TestCutsFromAStreetPairByPicture(t *testing.T) {
 	}
 	random := rand.New(rand.NewPCG(19, 79))
 	there, made := 0, 0
-	for range 100 {
+	for range 40 {
 		type eye struct {
 			tags   []takes.Take
 			shown  []takes.Comparable
