@@ -20,7 +20,7 @@ func drawnDays() int {
 
 func shownDays() int {
 	if os.Getenv("NIGHTPAIR_ACCURACY") != "" {
-		return 50
+		return 25
 	}
 	return 2
 }
