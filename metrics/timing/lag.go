@@ -104,6 +104,14 @@ func Elsewhere(left, right []*MotionMap) bool {
 	return true
 }
 
+// Moves reports whether something moves in the frames that were seen, for a lag to be looked for
+// in all of them.
+func Moves(maps []*MotionMap) bool { return persistence(maps) >= movesPersistence }
+
+// movesPersistence is half of what hand-held cameras and little motion have. The project's own
+// choice.
+const movesPersistence = 0.1
+
 const (
 	// elsewherePiece is how many frames a piece has that is looked for by itself, and
 	// maxElsewherePieces how many of them there are at most.

@@ -65,7 +65,7 @@ func TestMeasureTheCutsOfAFile(t *testing.T) {
 	f, err := openFootage(t.Context(), separate("l", "r"), open)
 	require.NoError(t, err)
 	f.setup = record.Setup{Packing: record.Separate}
-	seen, err := f.scan(t.Context())
+	seen, err := f.scan(t.Context(), 0, nil)
 	require.NoError(t, err)
 	cuts, err := f.cuts(t.Context(), seen)
 	require.NoError(t, err)

@@ -23,7 +23,8 @@ type Scanner interface {
 // numbers in the files, nil for the others.
 type scan struct {
 	left, right []*picture.Signature
-	runs        [][2]int // stretches that were read, from … to−1, of both eyes
+	around      int      // the slip about which both eyes were read
+	runs        [][2]int // stretches of the left eye that were read, from … to−1
 	// smallLeft and smallRight are the small pictures of the same frames, as they are in the
 	// files, where all frames were read; nil otherwise.
 	smallLeft, smallRight []*coarse.Small
@@ -40,25 +41,33 @@ func (s *scan) even() *scan {
 	return s
 }
 
-// scan reads the frames, both eyes at a time. It returns nothing where a file
-// cannot be scanned, and an error only when ctx ended.
-func (f *footage) scan(ctx context.Context) (*scan, error) {
+// scan reads the frames that both eyes have at a slip, both eyes at a time, and as many more
+// at the ends as a slip may lie beside it; what was read before is kept. It returns nothing
+// where a file cannot be scanned or no frame is in common, and an error only when ctx ended.
+func (f *footage) scan(ctx context.Context, around int, before *scan) (*scan, error) {
 	left, ok := f.left.(Scanner)
 	right, also := f.right.(Scanner)
 	if !ok || !also {
 		return nil, nil
 	}
-	n := min(left.Source().Frames, right.Source().Frames)
-	if n <= 0 {
+	nl, nr := left.Source().Frames, right.Source().Frames
+	first, last := max(0, -around), min(nl, nr-around)
+	if last <= first {
 		return nil, nil
 	}
-	s := &scan{runs: record.ScannedRuns(n)}
-	// The longer file is read on as far as the offsets that are looked for reach.
-	last := &s.runs[len(s.runs)-1]
-	ends := [2]int{min(last[1]+slipReach, left.Source().Frames), min(last[1]+slipReach, right.Source().Frames)}
+	s := &scan{around: around, runs: record.ScannedRuns(last - first)}
+	for i := range s.runs {
+		s.runs[i][0] += first
+		s.runs[i][1] += first
+	}
+	keep := len(s.runs) == 1 // small pictures, of clips that are not long
+	if before != nil {
+		s.left, s.right, s.smallLeft, s.smallRight = before.left, before.right, before.smallLeft, before.smallRight
+	} else {
+		s.left, s.right = make([]*picture.Signature, nl), make([]*picture.Signature, nr)
+		s.smallLeft, s.smallRight = make([]*coarse.Small, nl), make([]*coarse.Small, nr)
+	}
 	if f.packed() {
-		s.left, s.right = make([]*picture.Signature, n), make([]*picture.Signature, n)
-		s.smallLeft, s.smallRight = make([]*coarse.Small, n), make([]*coarse.Small, n)
 		for _, run := range s.runs {
 			for i := run[0]; i < run[1]; i++ {
 				l, r, err := f.smallHalves(ctx, left, i)
@@ -67,7 +76,7 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 				}
 				if err == nil {
 					s.left[i], s.right[i] = l.Signature().Oriented(f.setup.Left), r.Signature().Oriented(f.setup.Right)
-					if len(s.runs) == 1 {
+					if keep {
 						s.smallLeft[i], s.smallRight[i] = coarse.FromReduced(l), coarse.FromReduced(r)
 					}
 				}
@@ -75,33 +84,44 @@ func (f *footage) scan(ctx context.Context) (*scan, error) {
 		}
 		return s, nil
 	}
-	read := func(from Scanner, turned picture.Orientation, end int) ([]*picture.Signature, []*coarse.Small) {
-		list, small := make([]*picture.Signature, end), make([]*coarse.Small, end)
+	read := func(from Scanner, turned picture.Orientation, list []*picture.Signature, small []*coarse.Small, later int) {
 		for k, run := range s.runs {
-			to := run[1]
-			if k == len(s.runs)-1 {
-				to = end
+			begin, end := run[0]+later, run[1]+later
+			if k == 0 {
+				begin = max(begin-slipReach, 0)
 			}
-			for i := run[0]; i < to && ctx.Err() == nil; i++ {
+			if k == len(s.runs)-1 {
+				end = min(end+slipReach, len(list))
+			}
+			for i := begin; i < end && ctx.Err() == nil; i++ {
+				if list[i] != nil && (!keep || small[i] != nil) {
+					continue
+				}
 				if frame, err := from.Small(ctx, i); err == nil {
 					list[i] = frame.Signature().Oriented(turned)
-					if len(s.runs) == 1 {
+					if keep {
 						small[i] = coarse.FromReduced(frame)
 					}
 				}
 			}
 		}
-		return list, small
 	}
-	f.decoding.Go(func() { s.right, s.smallRight = read(right, f.setup.Right, ends[1]) })
-	s.left, s.smallLeft = read(left, f.setup.Left, ends[0])
+	f.decoding.Go(func() { read(right, f.setup.Right, s.right, s.smallRight, around) })
+	read(left, f.setup.Left, s.left, s.smallLeft, 0)
 	f.decoding.Wait()
-	if l, r, ok := f.variable(); ok {
-		rate := l.Source().Rate()
-		s.paced = &scan{left: paced(l, s.left, rate), right: paced(r, s.right, rate)}
-		s.paced.runs = [][2]int{{0, len(s.paced.left)}}
-	}
+	s.pace(f)
 	return s, ctx.Err()
+}
+
+// pace puts the scan on an even pace where a file has a variable frame rate.
+func (s *scan) pace(f *footage) {
+	l, r, ok := f.variable()
+	if !ok {
+		return
+	}
+	rate := l.Source().Rate()
+	s.paced = &scan{left: paced(l, s.left, rate), right: paced(r, s.right, rate)}
+	s.paced.runs = [][2]int{{0, len(s.paced.left)}}
 }
 
 // smallHalves returns the reduced pictures of both eyes of a frame that holds them both. They

@@ -3,7 +3,6 @@ package measure
 import (
 	"context"
 	"math"
-	"slices"
 	"time"
 
 	"nightpair/metrics/picture"
@@ -13,7 +12,7 @@ import (
 )
 
 const (
-	// slipReach is how many frames either way a slip is looked for.
+	// slipReach is how many frames either way a slip is looked for around a given one.
 	slipReach = 48
 	// timecodeReach is the largest slip that a timecode is believed on its own,
 	// some ten seconds: beyond that two clocks that never met are likelier. The
@@ -36,20 +35,9 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 		found.Sound = stat.Missing("one file holds both eyes")
 		found.Timecode = found.Sound
 	}
-	var s *scan
-	if until.IsZero() || time.Now().Before(until) {
-		var err error
-		if s, err = f.scan(ctx); err != nil {
-			return found, nil, err
-		}
-	}
-	if s != nil {
-		found.Scanned = s.read()
-		var slips []int
-		found.Pictures, found.Rough, slips = s.even().slip(f.farTimecode(found.Timecode))
-		if len(slips) > 0 {
-			found.Start = slips[0]
-		}
+	s, err := f.slipByPictures(ctx, &found, until)
+	if err != nil {
+		return found, nil, err
 	}
 	switch {
 	case found.Pictures.OK():
@@ -63,6 +51,14 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 	case found.Timecode.OK() && math.Abs(found.Timecode.Value) <= timecodeReach:
 		f.setup.Slip = int(found.Timecode.Value)
 		found.Start = f.setup.Slip
+	}
+	if s != nil && stat.Abs(f.setup.Slip-s.around) > slipReach {
+		if s, err = f.scan(ctx, f.setup.Slip, s); err != nil {
+			return found, nil, err
+		}
+	}
+	if s != nil {
+		found.Scanned = s.read()
 	}
 	a := f.align(s, found)
 	found.Start, found.Faults, found.Unclear = a.Start, a.Faults, a.Unclear
@@ -88,32 +84,63 @@ func departures(s record.Sync, found, from int) func(frame int) int {
 	return func(frame int) int { return s.SlipAt(frame) - from }
 }
 
-// farTimecode returns the slip by timecode where it lies beyond the reach, else 0.
-func (f *footage) farTimecode(by stat.Measurement) int {
-	if by.OK() && math.Abs(by.Value) > slipReach {
-		return int(by.Value)
+// slipByPictures looks for the slip in the pictures: around nothing, or where the sound or the
+// timecode puts it if that is far away, and then anywhere. It enters what it finds, and returns
+// what was seen of the frames; nothing where they cannot be looked at one by one, or the night
+// is over. The error is errOtherMoment, or that of ctx.
+func (f *footage) slipByPictures(ctx context.Context, found *record.Sync, until time.Time) (s *scan, err error) {
+	if !until.IsZero() && time.Now().After(until) {
+		return nil, nil
 	}
-	return 0
+	arounds := []int{0}
+	if far := found.Sound; far.OK() && math.Abs(far.Value) > slipReach {
+		arounds = []int{int(math.Round(far.Value)), 0}
+	}
+	if far := found.Timecode; far.OK() && math.Abs(far.Value) > slipReach {
+		arounds = append(arounds, int(far.Value))
+	}
+	for i, around := range arounds {
+		next, err := f.scan(ctx, around, s)
+		if err != nil {
+			return nil, err
+		}
+		if next == nil {
+			continue
+		}
+		s = next
+		pictures, rough, slips := s.even().slip(around)
+		if i == 0 || pictures.OK() || !found.Rough.OK() {
+			found.Pictures = pictures
+			if !found.Rough.OK() {
+				found.Rough = rough
+			}
+		}
+		if pictures.OK() {
+			found.Start = slips[0]
+			return s, nil
+		}
+	}
+	if s == nil || f.packed() {
+		return s, nil
+	}
+	return f.slipAnywhere(ctx, found, s)
 }
 
-// slip returns the slip that most pieces of the scan show, and that of each piece
-// that shows one; or why none does, and what is known of it roughly. It looks around
-// nothing, and then around where the timecode puts it, far away. An eye may still be
+// slip returns the slip around another one that most pieces of the scan show, and that of each
+// piece that shows one; or why none does, and what is known of it roughly. An eye may still be
 // turned.
-func (s *scan) slip(far int) (slip, rough stat.Measurement, slips []int) {
+func (s *scan) slip(around int) (slip, rough stat.Measurement, slips []int) {
 	reason := ""
-	for _, around := range slices.Compact([]int{0, far}) {
-		for _, turned := range []picture.Orientation{picture.Upright, picture.Flop, picture.Flip, picture.Turn} {
-			found, slips := s.turned(turned).slipAround(around)
-			if found.OK() {
-				return found.Measurement, rough, slips
-			}
-			if !rough.OK() {
-				rough = found.Rough
-			}
-			if reason == "" {
-				reason = found.Missing
-			}
+	for _, turned := range []picture.Orientation{picture.Upright, picture.Flop, picture.Flip, picture.Turn} {
+		found, slips := s.turned(turned).slipAround(around)
+		if found.OK() {
+			return found.Measurement, rough, slips
+		}
+		if !rough.OK() {
+			rough = found.Rough
+		}
+		if reason == "" {
+			reason = found.Missing
 		}
 	}
 	return stat.Missing(reason), rough, nil
@@ -225,8 +252,7 @@ func (f *footage) slipBySound(ctx context.Context) stat.Measurement {
 	if same != perSecond {
 		return stat.Missing("the files' sounds differ in samples per second")
 	}
-	reach := int(float64(slipReach) / rate * float64(perSecond))
-	m := timing.SoundDelay(l, r, float64(perSecond), reach)
+	m := timing.SoundDelay(l, r, float64(perSecond), max(len(l), len(r)))
 	if !m.OK() {
 		return m
 	}
