@@ -3,6 +3,8 @@ package timing
 import (
 	"math"
 	"math/cmplx"
+	"slices"
+	"sort"
 
 	dft "gonum.org/v1/gonum/dsp/fourier"
 
@@ -13,7 +15,7 @@ import (
 // Lag is how the motion of two files goes together, whatever their starts.
 type Lag struct {
 	// Frames is by how many frames the right file shows later where and when the same moves,
-	// within a few frames; see [SlipNear].
+	// within a few frames; see [SlipAmong].
 	Frames int
 	// Turned is how the right eye's picture has to be turned for that.
 	Turned picture.Orientation
@@ -27,7 +29,7 @@ type Lag struct {
 }
 
 // Likely reports whether the lag is more than chance, so that it is worth being looked for in
-// frames: only [SlipNear] or [FindSlip] make it certain.
+// frames: only [SlipAmong] or [FindSlip] make it certain.
 func (l Lag) Likely() bool { return l.Chance <= maxChance && l.Correlation >= minLagCorrelation }
 
 const (
@@ -55,20 +57,31 @@ const (
 	turns = 4
 )
 
-// FindLag compares where and when things move in two files at all lags that leave
-// MinLagOverlap frames in common. Maps are of consecutive frames, nil where one was not seen.
-// It takes the lag at which the maps correlate best, pooled over their cells: each less its
-// mean over the overlap, so that steady motion counts for nothing.
+// FindLag is the first of FindLags; without any its Chance is 1.
 func FindLag(left, right []*MotionMap) Lag {
-	best := Lag{Chance: 1}
+	if lags := FindLags(left, right, 1); len(lags) > 0 {
+		return lags[0]
+	}
+	return Lag{Chance: 1}
+}
+
+// FindLags compares where and when things move in two files at all lags that leave
+// MinLagOverlap frames in common. Maps are of consecutive frames, nil where one was not seen.
+// It returns up to most lags at which the maps correlate better than around them, pooled over
+// their cells: each less its mean over the overlap, so that steady motion counts for nothing.
+// Those that stand out most come first.
+func FindLags(left, right []*MotionMap, most int) []Lag {
+	var list []Lag
+	var heights []float64
 	for _, o := range orientations {
-		turned := oriented(right, o)
-		if l := newLagCurve(left, turned).best(); l.Chance < best.Chance || best.Overlap == 0 {
+		lags, high := newLagCurve(left, oriented(right, o)).peaks(most)
+		for i, l := range lags {
 			l.Turned = o
-			best = l
+			k := sort.Search(len(list), func(k int) bool { return heights[k] < high[i] })
+			list, heights = slices.Insert(list, k, l), slices.Insert(heights, k, high[i])
 		}
 	}
-	return best
+	return list[:min(most, len(list))]
 }
 
 // Elsewhere reports whether enough moves in both files, and nowhere the same at the same time:
@@ -281,29 +294,47 @@ func (c *lagCurve) height(i int) float64 {
 	return math.Atanh(min(c.correlation[i], 0.9999)) * math.Sqrt(float64(c.overlap[i]))
 }
 
-// best returns the lag that stands out most, and how many of unrelated files would stand out
-// as much. What the other lags do shows how far chance goes: motion lasts, so that frames are
-// not independent, and repeats.
-func (c *lagCurve) best() Lag {
-	top := -1
-	for i := range c.correlation {
-		if !math.IsNaN(c.correlation[i]) && (top < 0 || c.height(i) > c.height(top)) {
-			top = i
+// peaks returns the lags that stand out most, the highest first, with their heights. The first
+// of them knows how many of unrelated files would stand out as much: what the other lags do
+// shows how far chance goes, as motion lasts, so that frames are not independent, and repeats.
+func (c *lagCurve) peaks(most int) (list []Lag, heights []float64) {
+	type span struct{ from, to int }
+	var hills []span
+	within := func(i int) bool {
+		return slices.ContainsFunc(hills, func(h span) bool { return i >= h.from && i <= h.to })
+	}
+	for len(list) < most {
+		top := -1
+		for i := range c.correlation {
+			if c.height(i) > 0 && (top < 0 || c.height(i) > c.height(top)) && !within(i) {
+				top = i
+			}
 		}
+		if top < 0 {
+			break
+		}
+		// The hill around the peak is its own.
+		hill := span{top, top}
+		for hill.from > 0 && c.height(hill.from-1) > 0 {
+			hill.from--
+		}
+		for hill.to < len(c.correlation)-1 && c.height(hill.to+1) > 0 {
+			hill.to++
+		}
+		hills = append(hills, hill)
+		l := Lag{Frames: top + c.first, Overlap: c.overlap[top], Correlation: c.correlation[top], Chance: 1}
+		if len(list) == 0 {
+			l.Chance = c.chance(c.height(top), hill.from, hill.to)
+		}
+		list, heights = append(list, l), append(heights, c.height(top))
 	}
-	if top < 0 {
-		return Lag{Chance: 1}
-	}
-	// The hill around the peak is its own.
-	from, to := top, top
-	for from > 0 && c.height(from-1) > 0 {
-		from--
-	}
-	for to < len(c.correlation)-1 && c.height(to+1) > 0 {
-		to++
-	}
-	var squares, n float64
-	rival := 0.0
+	return list, heights
+}
+
+// chance returns how many lags of unrelated files are expected to be as high as the highest
+// one, whose hill reaches from one index to another.
+func (c *lagCurve) chance(height float64, from, to int) float64 {
+	var squares, n, rival float64
 	for i := range c.correlation {
 		if (i < from || i > to) && !math.IsNaN(c.correlation[i]) {
 			h := c.height(i)
@@ -312,15 +343,14 @@ func (c *lagCurve) best() Lag {
 			rival = max(rival, h)
 		}
 	}
+	if rival >= maxLagRival*height {
+		return 1
+	}
 	spread := 1.0 // where there is nothing to compare with
 	if n > 0 {
 		spread = max(spread, math.Sqrt(squares/n))
 	}
-	l := Lag{Frames: top + c.first, Overlap: c.overlap[top], Correlation: c.correlation[top], Chance: 1}
-	if h := c.height(top); rival < maxLagRival*h {
-		l.Chance = min(1, turns*(n+1)*math.Erfc(h/(spread*math.Sqrt2))/2)
-	}
-	return l
+	return min(1, turns*(n+1)*math.Erfc(height/(spread*math.Sqrt2))/2)
 }
 
 // maxLagRival is how high, as a share of the peak, another hill of the curve may be. The
@@ -339,9 +369,30 @@ func (c *lagCurve) fits(moving float64) bool {
 	return false
 }
 
-// SlipNear returns the slip within a few frames of a lag, where what changes in single cells of
+// SlipAmong returns the slip that frames show near one of some lags, and near none of the
+// others: where a scene repeats itself they do near several.
+func SlipAmong(left, right []*picture.Signature, lags []Lag) stat.Measurement {
+	found := stat.Missing("not observable: no lag is certain in frames")
+	for _, l := range lags {
+		turned := make([]*picture.Signature, len(right))
+		for i, s := range right {
+			if s != nil {
+				turned[i] = s.Oriented(l.Turned)
+			}
+		}
+		switch m := slipNear(left, turned, l.Frames); {
+		case m.OK() && found.OK() && math.Round(m.Value) != math.Round(found.Value):
+			return stat.Missing("not observable: more than one offset would do")
+		case m.OK():
+			found = m
+		}
+	}
+	return found
+}
+
+// slipNear returns the slip within a few frames of a lag, where what changes in single cells of
 // the frames certainly goes together, and better than at the slips beside it. Few frames do.
-func SlipNear(left, right []*picture.Signature, lag int) stat.Measurement {
+func slipNear(left, right []*picture.Signature, lag int) stat.Measurement {
 	const near = 4
 	from, to := max(0, -lag), min(len(left), len(right)-lag)
 	eyes := newEyeChanges(left, right)

@@ -14,15 +14,8 @@ import (
 
 // anyStart returns the slip of two files as a lag that is then seen in frames.
 func anyStart(left, right []*picture.Signature) stat.Measurement {
-	lag := timing.FindLag(timing.MotionMaps(left), timing.MotionMaps(right))
-	if !lag.Likely() {
-		return stat.Missing("no lag is likely")
-	}
-	turned := make([]*picture.Signature, len(right))
-	for i, s := range right {
-		turned[i] = s.Oriented(lag.Turned)
-	}
-	return timing.SlipNear(left, turned, lag.Frames)
+	lags := timing.FindLags(timing.MotionMaps(left), timing.MotionMaps(right), 5)
+	return timing.SlipAmong(left, right, lags)
 }
 
 // People in a street, the right file begun earlier or later by any number of frames that leaves
@@ -86,6 +79,7 @@ func TestElsewhereOfDifferentTakes(t *testing.T) {
 			left, right = phone.left, street.right[rng.IntN(500):][:n]
 		}
 		require.False(t, anyStart(left, right).OK(), "pair %d", i)
+		require.False(t, timing.FindSlip(left, right, 48).OK(), "pair %d", i)
 		require.True(t, timing.Elsewhere(timing.MotionMaps(left), timing.MotionMaps(right)), "pair %d of %d frames", i, n)
 	}
 }

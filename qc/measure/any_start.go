@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
@@ -22,26 +23,26 @@ func (f *footage) slipAnywhere(ctx context.Context, found *record.Sync, s *scan)
 	if left == nil || err != nil {
 		return s, err
 	}
-	lag := timing.FindLag(left, right)
-	if lag.Likely() {
+	lags := timing.FindLags(left, right, maxLags)
+	// A right lag is a likely one unless the files have little in common.
+	lags = slices.DeleteFunc(lags, func(l timing.Lag) bool { return !l.Likely() && l.Overlap > maxUnlikelyOverlap })
+	for i, lag := range lags {
 		at, err := f.scan(ctx, lag.Frames, s)
-		if at == nil || err != nil {
+		if err != nil {
 			return s, err
 		}
-		pictures, rough, slips := at.even().slip(lag.Frames)
-		if !pictures.OK() {
-			pictures = at.even().slipNear(lag)
-			slips = []int{int(math.Round(pictures.Value))}
-		}
-		if pictures.OK() {
-			found.Pictures, found.Rough, found.Start = pictures, stat.Measurement{}, slips[0]
-			return at, nil
-		}
-		if rough.OK() && stat.Abs(lag.Frames) > slipReach {
-			found.Rough = rough
-			return at, nil
-		}
 		s = at
+		if i > 0 || !lag.Likely() {
+			continue
+		}
+		if slip, _, slips := s.even().slip(lag.Frames); slip.OK() {
+			found.Pictures, found.Rough, found.Start = slip, stat.Measurement{}, slips[0]
+			return s, nil
+		}
+	}
+	if slip := timing.SlipAmong(s.even().left, s.even().right, lags); slip.OK() {
+		found.Pictures, found.Rough, found.Start = slip, stat.Measurement{}, int(math.Round(slip.Value))
+		return f.scan(ctx, found.Start, s)
 	}
 	if found.Sound.OK() || found.Rough.OK() || f.ratesDiffer() {
 		return s, nil
@@ -52,11 +53,12 @@ func (f *footage) slipAnywhere(ctx context.Context, found *record.Sync, s *scan)
 	return s, nil
 }
 
-// slipNear returns the slip near a lag that few frames show.
-func (s *scan) slipNear(lag timing.Lag) stat.Measurement {
-	t := s.turned(lag.Turned)
-	return timing.SlipNear(t.left, t.right, lag.Frames)
-}
+const (
+	// maxLags is how many lags are looked at in frames.
+	maxLags = 5
+	// maxUnlikelyOverlap is how many frames in common may be too few to make a right lag likely.
+	maxUnlikelyOverlap = 200
+)
 
 // maxRateDifference is by what share files' frame rates may differ where frames are looked for at
 // one lag: a frame in the ten seconds of a piece.
