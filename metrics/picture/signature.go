@@ -62,9 +62,9 @@ func shares(n, cells int) (list []share) {
 	return list
 }
 
-// Oriented returns the signature of the frame with o applied.
+// Oriented returns the signature of the frame with o applied; nil of none.
 func (s *Signature) Oriented(o Orientation) *Signature {
-	if o == Upright {
+	if o == Upright || s == nil {
 		return s
 	}
 	oriented := &Signature{}

@@ -19,7 +19,7 @@ func aligned(left, right []*picture.Signature) timing.Alignment {
 	if m := timing.FindSlip(left, right, 48); m.OK() {
 		e.Slip, e.Certain = int(math.Round(m.Value)), true
 	}
-	return timing.Align(left, right, e)
+	return timing.WatchAll(left, right, e).Alignment
 }
 
 // alignedClips are clips in sync of 120 frames, or as many as there are, and whether they

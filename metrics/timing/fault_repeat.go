@@ -71,6 +71,12 @@ func repeatsAt(of, other []float64, t, o int) bool {
 	if !(usual > minUsualChange) || other[o] < minOtherChange*usual {
 		return false
 	}
+	// Where little moves, coding may leave out the change in both files, though not at once.
+	for _, beside := range []int{o - 1, o + 1} {
+		if beside >= 0 && beside < len(other) && other[beside] <= maxRepeatChange*usual {
+			return false
+		}
+	}
 	// Within a long freeze the changes around are small, too: then the other eye's usual
 	// change is taken.
 	own := usualChange(of, t)

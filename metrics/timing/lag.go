@@ -370,24 +370,23 @@ func (c *lagCurve) fits(moving float64) bool {
 }
 
 // SlipAmong returns the slip that frames show near one of some lags, and near none of the
-// others: where a scene repeats itself they do near several.
-func SlipAmong(left, right []*picture.Signature, lags []Lag) stat.Measurement {
-	found := stat.Missing("not observable: no lag is certain in frames")
+// others, and how the right eye has to be turned for it: where a scene repeats itself they do
+// near several.
+func SlipAmong(left, right []*picture.Signature, lags []Lag) (found stat.Measurement, turn picture.Orientation) {
+	found = stat.Missing("not observable: no lag is certain in frames")
 	for _, l := range lags {
 		turned := make([]*picture.Signature, len(right))
 		for i, s := range right {
-			if s != nil {
-				turned[i] = s.Oriented(l.Turned)
-			}
+			turned[i] = s.Oriented(l.Turned)
 		}
 		switch m := slipNear(left, turned, l.Frames); {
 		case m.OK() && found.OK() && math.Round(m.Value) != math.Round(found.Value):
-			return stat.Missing("not observable: more than one offset would do")
-		case m.OK():
-			found = m
+			return stat.Missing("not observable: more than one offset would do"), 0
+		case m.OK() && !found.OK():
+			found, turn = m, l.Turned
 		}
 	}
-	return found
+	return found, turn
 }
 
 // slipNear returns the slip within a few frames of a lag, where what changes in single cells of

@@ -15,7 +15,8 @@ import (
 // anyStart returns the slip of two files as a lag that is then seen in frames.
 func anyStart(left, right []*picture.Signature) stat.Measurement {
 	lags := timing.FindLags(timing.MotionMaps(left), timing.MotionMaps(right), 5)
-	return timing.SlipAmong(left, right, lags)
+	slip, _ := timing.SlipAmong(left, right, lags)
+	return slip
 }
 
 // People in a street, the right file begun earlier or later by any number of frames that leaves

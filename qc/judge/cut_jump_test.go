@@ -7,6 +7,7 @@ import (
 
 	"nightpair/metrics/depth"
 	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 	"nightpair/qc/pull"
 	"nightpair/qc/record"
 	"nightpair/qc/screen"
@@ -59,7 +60,7 @@ func TestJumpAcrossACut(t *testing.T) {
 	r.Header.Sync.Cuts = nil
 	require.Equal(t, []string{"warn far_parallax jump post"}, told(Clips([]record.Record{r}, limits)[0]))
 	require.Empty(t, Clips([]record.Record{r}, limits)[0].Findings[0].Notes)
-	r.Header.Left.Frames, r.Header.Right.Frames = 5000, 5000
+	r.Header.Sync.Runs = []timing.Stretch{{From: 0, To: 250}}
 	require.Contains(t, Clips([]record.Record{r}, limits)[0].Findings[0].Detail, "within 24 frames")
 	require.Equal(t, []string{"It may be a cut: the frames between were not all looked at."}, Clips([]record.Record{r}, limits)[0].Findings[0].Notes)
 

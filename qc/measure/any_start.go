@@ -37,10 +37,12 @@ func (f *footage) slipAnywhere(ctx context.Context, found *record.Sync, s *scan)
 		}
 		if slip, _, slips := s.even().slip(lag.Frames); slip.OK() {
 			found.Pictures, found.Rough, found.Start = slip, stat.Measurement{}, slips[0]
+			s.turn, s.slips = s.even().turn, slips
 			return s, nil
 		}
 	}
-	if slip := timing.SlipAmong(s.even().left, s.even().right, lags); slip.OK() {
+	if slip, turn := timing.SlipAmong(s.even().left, s.even().right, lags); slip.OK() {
+		s.turn = turn
 		found.Pictures, found.Rough, found.Start = slip, stat.Measurement{}, int(math.Round(slip.Value))
 		return f.scan(ctx, found.Start, s)
 	}

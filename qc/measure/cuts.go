@@ -14,16 +14,33 @@ import (
 // choice: as many as a clip has moments.
 const maxCuts = DefaultSamples
 
-// cuts finds where the file is cut and measures the depth on both sides. It
-// returns an error only when ctx ended.
+// cuts finds where the file is cut and measures the depth on both sides; of a clip of which
+// frames are still to be looked at, that is done in the end. It returns an error only when ctx
+// ended.
 func (f *footage) cuts(ctx context.Context, s *scan) ([]record.Cut, error) {
-	if s == nil {
+	switch {
+	case s == nil:
 		return nil, nil
+	case s.watched != nil:
+		return f.depthsAtCuts(ctx, s.watched.Cuts)
 	}
-	var cuts []record.Cut
-	for _, frame := range timing.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame }) {
+	frames := timing.Cuts(s.left, s.right, func(frame int) int { return f.mate(frame) - frame })
+	if f.watchable(s) {
+		return cutsAt(frames), nil
+	}
+	return f.depthsAtCuts(ctx, frames)
+}
+
+func cutsAt(frames []int) (cuts []record.Cut) {
+	for _, frame := range frames {
 		cuts = append(cuts, record.Cut{Frame: frame})
 	}
+	return cuts
+}
+
+// depthsAtCuts returns cuts at some frames, with the depth on both sides.
+func (f *footage) depthsAtCuts(ctx context.Context, at []int) ([]record.Cut, error) {
+	cuts := cutsAt(at)
 	var some []*record.Cut
 	n := min(len(cuts), maxCuts)
 	var frames []int

@@ -7,7 +7,9 @@ import (
 	"time"
 
 	"nightpair/metrics/coarse"
+	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 	"nightpair/qc/record"
 )
 
@@ -24,17 +26,29 @@ const everyFrameLine = 480
 // everyFrame compares small pictures of every frame that both eyes have, and writes what they
 // tell as lines of the record. The small pictures are those of the scan where it read all
 // frames; otherwise the frames are read once more, a few ahead of the comparison, so that
-// memory does not grow with the clip. Nothing is written where a file cannot be scanned or no
-// moment tells the geometry; what comes after the end of the night is left out. It returns an
+// memory does not grow with the clip, and frame faults and cuts are found in them. Nothing is
+// written where a file cannot be scanned or no moment tells the geometry; what comes after the end of the night is left out. It returns an
 // error when ctx ended or w would not take it.
 func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, sync record.Sync, known []knownAt, until time.Time) error {
-	if s == nil || len(known) == 0 {
+	if len(known) == 0 {
+		if !f.watchable(s) {
+			return nil
+		}
+		var err error
+		s.watched, err = f.watchFrames(ctx, sync, picture.Upright)
+		return err
+	}
+	if s == nil {
 		return nil
 	}
 	slices.SortFunc(known, func(a, b knownAt) int { return a.frame - b.frame })
 	first, count := f.overlap()
 	pairs, stop := f.smallPairs(ctx, s, first, count)
 	defer stop()
+	var watch *timing.Watch
+	if f.watchable(s) && f.stepped == nil {
+		watch = f.newWatch(sync, first, f.setup.Slip)
+	}
 	some := coarse.Series{First: first}
 	for frame := first; frame < first+count; frame++ {
 		if some.Len() == everyFrameLine {
@@ -50,7 +64,10 @@ func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, sync rec
 		if !more {
 			return ctx.Err()
 		}
-		left, right := pair[0], pair[1]
+		if watch != nil {
+			watch.Add(pair.leftSeen.Oriented(f.setup.Left), pair.rightSeen.Oriented(f.setup.Right))
+		}
+		left, right := pair.left, pair.right
 		if left == nil || right == nil {
 			some.Add(coarse.Reading{})
 			continue
@@ -60,6 +77,10 @@ func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, sync rec
 			left, right = right, left
 		}
 		some.Add(coarse.Compare(left, right, nearestOf(known, sync, frame)))
+	}
+	if watch != nil {
+		watch.End()
+		s.watched = watch
 	}
 	if some.Len() == 0 {
 		return nil
@@ -83,15 +104,19 @@ func nearestOf(known []knownAt, sync record.Sync, frame int) coarse.Prior {
 // smallAhead is how many pairs of small pictures are read ahead.
 const smallAhead = 8
 
-// smallPairs gives the small pictures of both eyes' frames, as they are in the files, nil where
-// a file would not give one. The channel is closed after the last, or when ctx ends; stop
-// ends it and waits until nothing uses the files any more.
-func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pairs <-chan [2]*coarse.Small, stop func()) {
-	ctx, cancel := context.WithCancel(ctx)
-	out := make(chan [2]*coarse.Small, smallAhead)
-	stop = func() {
-		cancel()
-		f.decoding.Wait()
+// smallPair is what is read of a frame of both eyes, as it is in the files; nil where a file
+// would not give it. Signatures are left out where the scan has them.
+type smallPair struct {
+	left, right         *coarse.Small
+	leftSeen, rightSeen *picture.Signature
+}
+
+// smallPairs gives the small pictures of the frames that both eyes have. The channel is closed
+// after the last, or when ctx ends; stop ends it and waits until nothing uses the files any
+// more.
+func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pairs <-chan smallPair, stop func()) {
+	if s.long() {
+		return f.readPairs(ctx, first, count, f.mate)
 	}
 	at := func(list []*coarse.Small, i int) *coarse.Small {
 		if i < 0 || i >= len(list) {
@@ -99,63 +124,82 @@ func (f *footage) smallPairs(ctx context.Context, s *scan, first, count int) (pa
 		}
 		return list[i]
 	}
-	if len(s.runs) == 1 {
-		f.decoding.Go(func() {
-			defer close(out)
-			for i := first; i < first+count; i++ {
-				mate := f.mate(i)
-				if f.packed() {
-					mate = i
-				}
-				if !send(ctx, out, [2]*coarse.Small{at(s.smallLeft, i), at(s.smallRight, mate)}) {
-					return
-				}
+	ctx, cancel := context.WithCancel(ctx)
+	out := make(chan smallPair, smallAhead)
+	f.decoding.Go(func() {
+		defer close(out)
+		for i := first; i < first+count; i++ {
+			mate := f.mate(i)
+			if f.packed() {
+				mate = i
 			}
-		})
-		return out, stop
+			if !send(ctx, out, smallPair{left: at(s.smallLeft, i), right: at(s.smallRight, mate)}) {
+				return
+			}
+		}
+	})
+	return out, f.stopping(cancel)
+}
+
+// stopping returns a function that ends a reading and waits until nothing uses the files any
+// more.
+func (f *footage) stopping(cancel func()) func() {
+	return func() {
+		cancel()
+		f.decoding.Wait()
 	}
+}
+
+// readPairs reads left frames and the right ones that go with them; of one file the halves.
+func (f *footage) readPairs(ctx context.Context, first, count int, mate func(int) int) (pairs <-chan smallPair, stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	out := make(chan smallPair, smallAhead)
 	left, right := f.left.(Scanner), f.right.(Scanner)
 	if f.packed() {
 		f.decoding.Go(func() {
 			defer close(out)
 			for i := first; i < first+count; i++ {
-				var pair [2]*coarse.Small
+				var pair smallPair
 				if l, r, err := f.smallHalves(ctx, left, i); err == nil {
-					pair = [2]*coarse.Small{coarse.FromReduced(l), coarse.FromReduced(r)}
+					pair = smallPair{coarse.FromReduced(l), coarse.FromReduced(r), l.Signature(), r.Signature()}
 				}
 				if !send(ctx, out, pair) {
 					return
 				}
 			}
 		})
-		return out, stop
+		return out, f.stopping(cancel)
 	}
-	read := func(from Scanner, mate func(int) int) <-chan *coarse.Small {
-		list := make(chan *coarse.Small, smallAhead)
+	type one struct {
+		small *coarse.Small
+		seen  *picture.Signature
+	}
+	read := func(from Scanner, mate func(int) int) <-chan one {
+		list := make(chan one, smallAhead)
 		f.decoding.Go(func() {
 			defer close(list)
 			for i := first; i < first+count; i++ {
-				var small *coarse.Small
+				var o one
 				if frame, err := from.Small(ctx, mate(i)); err == nil {
-					small = coarse.FromReduced(frame)
+					o = one{coarse.FromReduced(frame), frame.Signature()}
 				}
-				if !send(ctx, list, small) {
+				if !send(ctx, list, o) {
 					return
 				}
 			}
 		})
 		return list
 	}
-	lefts, rights := read(left, func(i int) int { return i }), read(right, f.mate)
+	lefts, rights := read(left, func(i int) int { return i }), read(right, mate)
 	f.decoding.Go(func() {
 		defer close(out)
 		for range count {
 			l, ok := <-lefts
 			r, also := <-rights
-			if !ok || !also || !send(ctx, out, [2]*coarse.Small{l, r}) {
+			if !ok || !also || !send(ctx, out, smallPair{l.small, r.small, l.seen, r.seen}) {
 				return
 			}
 		}
 	})
-	return out, stop
+	return out, f.stopping(cancel)
 }

@@ -25,8 +25,10 @@ func (f *footage) align(s *scan, found record.Sync) timing.Alignment {
 		}
 		slices.SortStableFunc(list, func(a, b timing.FrameFault) int { return int(a.At - b.At) })
 		return timing.Alignment{Start: found.Start, Faults: list}
+	case s != nil && !s.long():
+		return timing.WatchAll(s.left, s.turned(s.turn).right, f.evidence(found)).Alignment
 	case s != nil:
-		return timing.Align(s.left, s.right, f.evidence(found))
+		return timing.Align(s.left, s.turned(s.turn).right, f.evidence(found))
 	}
 	return timing.Alignment{Start: found.Start}
 }

@@ -100,6 +100,9 @@ func measure(ctx context.Context, w io.Writer, job Job, open OpenFunc, all []met
 		if err := footage.everyFrame(ctx, w, seen, header.Sync, session.known, job.Until); err != nil {
 			return err
 		}
+		if trailer.Watched, err = footage.watched(ctx, seen, header.Sync); err != nil {
+			return err
+		}
 	}
 	trailer.Lost = session.lost
 	left, right := footage.notes()

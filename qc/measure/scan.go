@@ -6,6 +6,7 @@ import (
 
 	"nightpair/metrics/coarse"
 	"nightpair/metrics/picture"
+	"nightpair/metrics/timing"
 	"nightpair/qc/record"
 )
 
@@ -23,11 +24,15 @@ type Scanner interface {
 // numbers in the files, nil for the others.
 type scan struct {
 	left, right []*picture.Signature
-	around      int      // the slip about which both eyes were read
-	runs        [][2]int // stretches of the left eye that were read, from … to−1
+	around      int                 // the slip about which both eyes were read
+	runs        [][2]int            // stretches of the left eye that were read, from … to−1
+	slips       []int               // what the pieces showed that show a slip
+	turn        picture.Orientation // of the right eye, under which they did
 	// smallLeft and smallRight are the small pictures of the same frames, as they are in the
 	// files, where all frames were read; nil otherwise.
 	smallLeft, smallRight []*coarse.Small
+	// watched is what every frame of a long clip showed; nil where they were not all read yet.
+	watched *timing.Watch
 	// paced is the same on an even pace, in place of the frames' numbers, where a file
 	// has a variable frame rate.
 	paced *scan
@@ -63,6 +68,7 @@ func (f *footage) scan(ctx context.Context, around int, before *scan) (*scan, er
 	keep := len(s.runs) == 1 // small pictures, of clips that are not long
 	if before != nil {
 		s.left, s.right, s.smallLeft, s.smallRight = before.left, before.right, before.smallLeft, before.smallRight
+		s.turn = before.turn
 	} else {
 		s.left, s.right = make([]*picture.Signature, nl), make([]*picture.Signature, nr)
 		s.smallLeft, s.smallRight = make([]*coarse.Small, nl), make([]*coarse.Small, nr)
@@ -135,6 +141,20 @@ func (f *footage) smallHalves(ctx context.Context, from Scanner, i int) (left, r
 	return picture.Reduce(l), picture.Reduce(r), nil
 }
 
+// long reports whether frames between the runs were not read.
+func (s *scan) long() bool { return len(s.runs) > 1 }
+
+// stretches returns the runs of a long clip.
+func (s *scan) stretches() (list []timing.Stretch) {
+	if !s.long() {
+		return nil
+	}
+	for _, run := range s.runs {
+		list = append(list, timing.Stretch{From: run[0], To: run[1]})
+	}
+	return list
+}
+
 // pieces parts the runs into stretches of about a length.
 func (s *scan) pieces(length int) [][2]int {
 	var list [][2]int
@@ -161,9 +181,7 @@ func (s *scan) read() (n int) {
 func (s *scan) turned(o picture.Orientation) *scan {
 	t := &scan{left: s.left, right: slices.Clone(s.right), runs: s.runs}
 	for i, sig := range t.right {
-		if sig != nil {
-			t.right[i] = sig.Oriented(o)
-		}
+		t.right[i] = sig.Oriented(o)
 	}
 	return t
 }

@@ -58,9 +58,17 @@ func (f *footage) sync(ctx context.Context, until time.Time) (record.Sync, *scan
 		}
 	}
 	if s != nil {
-		found.Scanned = s.read()
+		found.Scanned, found.Runs = s.read(), s.stretches()
 	}
 	a := f.align(s, found)
+	if s.steps(a, found.Start) && f.watchable(s) {
+		w, err := f.watchFrames(ctx, found, s.turn)
+		if err != nil {
+			return found, nil, err
+		}
+		s.watched = w
+		a, found.Scanned, found.Runs = w.Alignment, w.Seen, nil
+	}
 	found.Start, found.Faults, found.Unclear = a.Start, a.Faults, a.Unclear
 	shown := f.setup.Slip
 	f.setup.Slip = found.Safe(shown, f.left.Source().Frames)
@@ -116,7 +124,7 @@ func (f *footage) slipByPictures(ctx context.Context, found *record.Sync, until 
 			}
 		}
 		if pictures.OK() {
-			found.Start = slips[0]
+			found.Start, s.slips, s.turn = slips[0], slips, s.even().turn
 			return s, nil
 		}
 	}
@@ -134,6 +142,7 @@ func (s *scan) slip(around int) (slip, rough stat.Measurement, slips []int) {
 	for _, turned := range []picture.Orientation{picture.Upright, picture.Flop, picture.Flip, picture.Turn} {
 		found, slips := s.turned(turned).slipAround(around)
 		if found.OK() {
+			s.turn = turned
 			return found.Measurement, rough, slips
 		}
 		if !rough.OK() {

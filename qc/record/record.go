@@ -105,6 +105,9 @@ type Trailer struct {
 	// Lost lists the frames of the plan, by the left eye's number, that one of
 	// the files would not give.
 	Lost []int `json:"lost,omitempty"`
+	// Watched is what every frame showed of the timing, where the header knows it of runs
+	// only.
+	Watched *Watched `json:"watched,omitempty"`
 	// Pull holds the frames of a focus pull, where there is one.
 	Pull  []PullFrame `json:"pull,omitempty"`
 	Left  []Note      `json:"left_notes,omitempty"`
@@ -211,6 +214,9 @@ func (s *Stream) Add(line []byte) error {
 		}
 		if !s.Record.Trailer.Done {
 			return errors.New("the trailer is not done")
+		}
+		if w := s.Record.Trailer.Watched; w != nil {
+			s.Record.Header.Sync.Take(*w)
 		}
 		return nil
 	case bytes.HasPrefix(line, []byte(`{"every":`)):

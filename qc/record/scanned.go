@@ -1,11 +1,16 @@
 package record
 
-// A scan reads every frame of clips up to ScanFrames long. Of longer ones it
-// reads runs of ScanRun frames spread evenly, ScanFrames in all: then a single
-// repeated frame between two runs is not found, while a missing frame is
-// still seen by the step in sync from one run to the next. The project's own
-// choice: a minute of 25 frames a second in full, and a bounded price for what is
-// longer; see the benchmark of the scan beside that of a plain decode.
+import (
+	"slices"
+
+	"nightpair/metrics/timing"
+)
+
+// Before moments are measured, every frame of clips up to ScanFrames long is looked at. Of
+// longer ones runs of ScanRun frames are, spread evenly, ScanFrames in all: they tell the slip.
+// Frame faults and cuts between them are found when every frame is compared. The project's own
+// choice: a minute of 25 frames a second in full, and a bounded price for what is longer; see
+// the benchmark of the scan beside that of a plain decode.
 const (
 	ScanFrames = 1500
 	ScanRun    = 250
@@ -28,14 +33,10 @@ func ScannedRuns(n int) [][2]int {
 // Looked reports whether all frames of the left eye from one to another were
 // looked at for cuts.
 func (r Record) Looked(from, to int) bool {
-	n := min(r.Header.Left.Frames, r.Header.Right.Frames)
-	if r.Header.Sync.Scanned == 0 || r.Header.Left.Variable || r.Header.Right.Variable || n <= 0 {
+	if s := r.Header.Sync; s.Scanned == 0 || r.Header.Left.Variable || r.Header.Right.Variable {
 		return false
+	} else if s.Runs == nil {
+		return true
 	}
-	for _, run := range ScannedRuns(n) {
-		if from >= run[0] && to < run[1] {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Header.Sync.Runs, func(run timing.Stretch) bool { return from >= run.From && to < run.To })
 }

@@ -12,8 +12,10 @@ import (
 // Sync is what was found of the eyes' timing before measuring.
 type Sync struct {
 	// Scanned is how many frames of the left eye were looked at one after the
-	// other.
-	Scanned int `json:"scanned"`
+	// other. Runs are the stretches that they lie in where these are not all that both eyes
+	// have.
+	Scanned int              `json:"scanned"`
+	Runs    []timing.Stretch `json:"runs,omitempty"`
 	// Pictures, Sound and Timecode are by how many frames the right eye's file has
 	// the same instants later, as each of them tells.
 	Pictures stat.Measurement `json:"pictures"`
@@ -39,6 +41,22 @@ type Sync struct {
 	Motion *MotionBounds `json:"heave,omitempty"`
 	// Values holds an entry for each metric that takes a whole clip, by name.
 	Values map[string]stat.Measurement `json:"values,omitempty"`
+}
+
+// Watched is what looking at every frame found of a clip of which [Sync] knows runs only; it
+// takes their place.
+type Watched struct {
+	Scanned int                 `json:"scanned"`
+	Start   int                 `json:"start"`
+	Faults  []timing.FrameFault `json:"faults,omitempty"`
+	Unclear []timing.Stretch    `json:"unclear,omitempty"`
+	Cuts    []Cut               `json:"cuts,omitempty"`
+}
+
+// Take puts what every frame showed in the place of what runs did.
+func (s *Sync) Take(w Watched) {
+	s.Scanned, s.Runs = w.Scanned, nil
+	s.Start, s.Faults, s.Unclear, s.Cuts = w.Start, w.Faults, w.Unclear, w.Cuts
 }
 
 // TimecodeFits reports whether the slip by timecode may be the one that the pictures
