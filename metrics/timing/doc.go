@@ -13,6 +13,11 @@
 // look from two places, motion may seem to come sooner to one of them; so the standard
 // error is at least a share of the time over which the motion changes.
 //
+// FindSlip looks some frames either way. Files that begin at any time are first compared by
+// their motion maps, where in the picture how much changes: [FindLags] finds the lags at which
+// these correlate, [SlipAmong] takes the one that frames confirm, and [Elsewhere] tells files in
+// which things move, but nowhere alike.
+//
 // [SoundDelay] compares the cameras' sound instead (GCC-PHAT).
 //
 // # Parts of a frame
@@ -40,7 +45,9 @@
 // black frames where frames are paired by time stamps (variable frame rate). [Cuts] finds
 // where both eyes cut to another shot. [Align] looks at the first and the last frames by
 // themselves, cell by cell, where a step of the slip has too few frames on one side for
-// FindSlip; where they do not tell their slip, it says so.
+// FindSlip; where they do not tell their slip, it says so. [Watch] does all that as frames come,
+// of a clip of any length, and looks as at the ends wherever single cells show a step of the
+// slip that sums over the picture do not.
 //
 // # Limits
 //

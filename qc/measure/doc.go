@@ -29,16 +29,24 @@
 // # Which frames go together
 //
 // The slip is asked of the pictures first (timing.FindSlip), then of the cameras' sound, then
-// of the timecode. The scan is divided into pieces, since a frame missing within one may hide
+// of the timecode. It is looked for around nothing, around where sound or timecode put it if
+// that is far away, and then anywhere (any_start.go): where and when things move is compared at
+// all lags that leave both files some frames in common (timing.FindLags), and what is likely is
+// looked at in frames. Where enough moves in both files and nowhere alike, they do not show the
+// same moment, and the clip is not measured. The scan is divided into pieces, since a frame missing within one may hide
 // its slip; the slip that most pieces show counts (majority). If no piece shows one, the
 // halves of pieces are tried, and then all frames together. An eye may still be turned at
-// this point, so all four orientations are tried. A timecode that lies farther away than
-// the search reaches is tried as its centre. What is known roughly only is made exact by the
+// this point, so all four orientations are tried. What is known roughly only is made exact by the
 // bursts.
 //
 // A dropped or a repeated frame changes the slip from there on. Where the step can be seen,
 // later right frames are taken by the new slip (departures, record.Sync.SlipAt). No burst
 // is taken beside a fault, which would pass for motion.
+//
+// Of clips longer than record.ScanFrames the scan reads runs only. Frame faults and cuts between
+// them are found in the small pictures of every frame, which are read anyway (watch.go), and
+// written with the trailer. Where the runs show that the slip changes, every frame is looked at
+// before moments are measured, so that these are in step.
 //
 // # Variable frame rate
 //

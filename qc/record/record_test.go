@@ -11,6 +11,7 @@ import (
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
+	"nightpair/metrics/timing"
 )
 
 func sampleRecord() Record {
@@ -129,4 +130,29 @@ func FuzzReadRecord(f *testing.F) {
 		require.NoError(t, err)
 		require.Equal(t, written(t, r), written(t, again))
 	})
+}
+
+// What every frame showed of the timing takes the place of what runs did, and stays so when the
+// record is written again.
+func TestWatchedTakesThePlaceOfRuns(t *testing.T) {
+	fault := timing.FrameFault{Right: true, Kind: timing.Dropped, Frame: 900, Count: 1, Step: -1, StepKnown: true}
+	r := Record{
+		Header: Header{EyeWidth: 16, EyeHeight: 9, Sync: Sync{Scanned: 1500, Runs: []timing.Stretch{{From: 0, To: 250}}}},
+		Trailer: Trailer{Done: true, Watched: &Watched{
+			Scanned: 2600, Start: 2, Faults: []timing.FrameFault{fault}, Cuts: []Cut{{Frame: 1200}}}},
+	}
+	r.Header.Left.Frames, r.Header.Right.Frames = 2600, 2600
+	require.False(t, r.Looked(300, 310))
+	for range 2 {
+		var text bytes.Buffer
+		_, err := r.WriteTo(&text)
+		require.NoError(t, err)
+		r, err = Read(&text)
+		require.NoError(t, err)
+		require.True(t, r.Looked(300, 310))
+		require.Equal(t, 2600, r.Header.Sync.Scanned)
+		require.Equal(t, []timing.FrameFault{fault}, r.Header.Sync.Faults)
+		require.Equal(t, 1, r.Header.Sync.SlipAt(1000))
+		require.Equal(t, []Cut{{Frame: 1200}}, r.Header.Sync.Cuts)
+	}
 }
