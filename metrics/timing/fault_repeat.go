@@ -21,23 +21,45 @@ const (
 )
 
 // meanChanges returns the mean absolute difference of each signature from the one before,
-// in 8-bit code values; NaN where one of them is missing.
+// in 8-bit code values, less what a change of gain and offset explains, as flicker and an iris
+// make it; NaN where one of them is missing.
 func meanChanges(list []*picture.Signature) []float64 {
 	out := make([]float64, len(list))
 	for t := range out {
 		out[t] = math.NaN()
-		if t == 0 || list[t-1] == nil || list[t] == nil {
-			continue
+		if t > 0 && list[t-1] != nil && list[t] != nil {
+			out[t] = changeBeyondLight(list[t-1], list[t])
 		}
-		var sum float64
-		for j := range list[t].Luma {
-			for i, v := range list[t].Luma[j] {
-				sum += math.Abs(float64(v - list[t-1].Luma[j][i]))
-			}
-		}
-		out[t] = sum / (picture.SignatureWidth * picture.SignatureHeight)
 	}
 	return out
+}
+
+// maxLightGain is the largest change of gain from one frame to the next, up or down, that is taken
+// for one of light.
+const maxLightGain = 2
+
+// changeBeyondLight returns the mean absolute difference of two signatures about the line that
+// takes the one to the other, by least squares.
+func changeBeyondLight(before, s *picture.Signature) float64 {
+	const n = picture.SignatureWidth * picture.SignatureHeight
+	var x, y, xx, xy float64
+	for j := range s.Luma {
+		for i, v := range s.Luma[j] {
+			a, b := float64(before.Luma[j][i]), float64(v)
+			x, y, xx, xy = x+a, y+b, xx+a*a, xy+a*b
+		}
+	}
+	gain := 1.0
+	if spread := xx - x*x/n; spread > 0 {
+		gain = min(max((xy-x*y/n)/spread, 1.0/maxLightGain), maxLightGain)
+	}
+	offset, sum := (y-gain*x)/n, 0.0
+	for j := range s.Luma {
+		for i, v := range s.Luma[j] {
+			sum += math.Abs(float64(v) - gain*float64(before.Luma[j][i]) - offset)
+		}
+	}
+	return sum / n
 }
 
 // usualChange returns the median of the changes around frame t, without its own; NaN where

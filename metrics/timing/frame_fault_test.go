@@ -1,6 +1,7 @@
 package timing_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -169,6 +170,25 @@ func TestBlackFrames(t *testing.T) {
 		both[i] = black
 	}
 	require.Empty(t, timing.FrameFaults(both, right, 0))
+}
+
+// Light that flickers in one eye, or fades, is no motion that the other eye lacks.
+func TestFlickerIsNoFrameFault(t *testing.T) {
+	still := pannedStill(t)
+	left, right := still(0, 0), still(0, 3)
+	flickers := slices.Clone(right)
+	for i, s := range right {
+		gain, lift := float32(1+0.08*math.Sin(1.3*float64(i))), float32(6*math.Sin(2.1*float64(i)))
+		f := &picture.Signature{}
+		for y := range f.Luma {
+			for x, v := range s.Luma[y] {
+				f.Luma[y][x] = gain*v + lift
+			}
+		}
+		flickers[i] = f
+	}
+	require.Empty(t, timing.FrameFaults(left, flickers, 0))
+	require.Empty(t, timing.FrameFaults(flickers, left, 0))
 }
 
 // In a picture that rests, frames may be missing or not: nothing is said.
