@@ -27,6 +27,7 @@ var folds = []fold{
 	{"the fields of an interlaced picture have each their own light", foldCombing},
 	{"a blur makes differences of light", foldBlurredLight},
 	{"a lens is soft at all depths, or focused elsewhere", foldSoftness},
+	{"lenses that part in a focus pull are softer for a while", foldPull},
 	{"a blur takes noise away", foldBlurredNoise},
 	{"a picture that is missing shows nothing", foldBlank},
 }
@@ -156,5 +157,13 @@ func foldSlip(r record.Record, all found) found {
 			return about(says...)(f) && f.Value == float64(r.Header.Setup.Slip)
 		})
 	}
+	return all
+}
+
+func foldPull(_ record.Record, all found) found {
+	soft := about(metrics.Softness, metrics.SoftnessNear, metrics.SoftnessFar)
+	all.exceeded = without(all.exceeded, func(f Finding) bool {
+		return f.Limit.Statistic == Stretch && soft(f) && covered(all.exceeded, f, about(LensTravel, LensLag))
+	})
 	return all
 }
