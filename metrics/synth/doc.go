@@ -14,6 +14,9 @@
 //
 // Axes: x to the right, y down, z away from the viewer; lengths in metres.
 //
-// Limits: no shadows, no reflections but those of water, no lens distortion. Out of focus,
+// A mirror, a bumpy surface or a pane of glass shows its surroundings once over ([Paint]); the
+// truth is that of the surface itself, or of what is behind the pane.
+//
+// Limits: no shadows, no reflection in a reflection, no lens distortion. Out of focus,
 // what lies behind the edge of something near is guessed from what is beside it.
 package synth

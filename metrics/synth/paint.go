@@ -20,8 +20,15 @@ type Paint struct {
 	// Gap is the share of a cell that the joint takes; 0 means 0.12.
 	Gap  float64
 	Seed uint32
-	// Gloss is the strength of the highlight.
-	Gloss float64
+	// Gloss is the strength of the highlight, Sheen that of a broad one, as of satin, which
+	// brightens the colour itself.
+	Gloss, Sheen float64
+	// Mirror is the share of the light that comes from what the surface mirrors, 0 to 1;
+	// of a veil too, which is a pane of glass then. What is mirrored mirrors nothing itself.
+	Mirror float64
+	// Bumps is the standard deviation of the slopes of an uneven surface, in what it mirrors
+	// and in its highlights, and BumpSize how wide its coarse bumps are in metres.
+	Bumps, BumpSize float64
 	// Glow is light of its own, as a factor on the colour.
 	Glow float64
 	// Phase moves the grain of Waves and of veils, in metres.
@@ -117,6 +124,25 @@ func (p *texture) slope(l Vec, w float64, strip Vec) (sx, sz float64) {
 	at.Y += 31.7
 	sz, _ = rough(at, false, p.Size, w, strip, p.amplitude, p.Persistence, p.Seed^0x5bd1e995)
 	return p.Contrast * sx, p.Contrast * sz
+}
+
+// bumped returns the normal n of an uneven surface at l.
+func (p *texture) bumped(n, l Vec, w float64, strip Vec) Vec {
+	if p.Bumps == 0 {
+		return n
+	}
+	// Fine bumps are weaker, so that what the surface mirrors holds together.
+	const persistence = 0.5
+	across := Vec{n.Y, -n.X, 0}
+	if math.Abs(n.Z) > 0.7 {
+		across = Vec{n.Z, 0, -n.X}
+	}
+	across = across.unit()
+	along := Vec{n.Y*across.Z - n.Z*across.Y, n.Z*across.X - n.X*across.Z, n.X*across.Y - n.Y*across.X}
+	amplitude := strength(persistence)
+	a, _ := rough(l, false, p.BumpSize, w, strip, amplitude, persistence, p.Seed^0x2545f491)
+	b, _ := rough(l, false, p.BumpSize, w, strip, amplitude, persistence, p.Seed^0x4f6cdd1d)
+	return n.along(across, p.Bumps*a).along(along, p.Bumps*b).unit()
 }
 
 // veil returns how opaque a veil is at l.

@@ -24,11 +24,13 @@ func (s Scene) pose(t float64) Pose {
 	return s.Camera(t)
 }
 
-// Named finds one of Scenes by its name.
+// Named finds one of Scenes or of Misleading by its name.
 func Named(name string) (Scene, bool) {
-	for _, s := range Scenes {
-		if s.Name == name {
-			return s, true
+	for _, list := range [...][]Scene{Scenes, Misleading} {
+		for _, s := range list {
+			if s.Name == name {
+				return s, true
+			}
 		}
 	}
 	return Scene{}, false

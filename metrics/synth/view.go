@@ -94,8 +94,11 @@ func (v *view) solid(t Thing) solid {
 // cross returns the depth at which the ray in direction d meets the solid, and
 // the face, or +Inf. The camera's rays are as long as their depth.
 func (s *solid) cross(d Vec) (depth float64, face int) {
-	o := s.eye
-	l := s.turn.apply(d)
+	return s.crossFrom(s.eye, s.turn.apply(d))
+}
+
+// crossFrom does so for a ray in the solid's own frame.
+func (s *solid) crossFrom(o, l Vec) (depth float64, face int) {
 	switch s.shape {
 	case Panel, Disc:
 		depth = -o.Z / l.Z
@@ -227,7 +230,11 @@ func (v *view) colour(x, y float64, h hit) RGB {
 	if h.solid < 0 {
 		c = v.skylight(d)
 	} else {
-		c = v.shade(&v.solids[h.solid], d, h)
+		s := &v.solids[h.solid]
+		c = v.shade(s, s.eye, d, h, h.depth/v.cam.focal)
+		if s.paint.Mirror > 0 {
+			c = blend(c, v.mirrored(s, h.solid, x, y), s.paint.Mirror)
+		}
 	}
 	if v.world.Haze > 0 {
 		through := 0.0
@@ -243,7 +250,12 @@ func (v *view) colour(x, y float64, h hit) RGB {
 			continue
 		}
 		l := s.eye.along(s.turn.apply(d), depth)
-		c = blend(c, s.paint.Base, s.paint.veil(l, depth/v.cam.focal))
+		if s.paint.Cover > 0 {
+			c = blend(c, s.paint.Base, s.paint.veil(l, depth/v.cam.focal))
+		}
+		if s.paint.Mirror > 0 {
+			c = blend(c, v.mirrored(s, -1, x, y), s.paint.Mirror)
+		}
 	}
 	return c
 }
@@ -255,16 +267,17 @@ func (v *view) skylight(d Vec) RGB {
 	return RGB{c.R * v.world.Light, c.G * v.world.Light, c.B * v.world.Light}
 }
 
-func (v *view) shade(s *solid, d Vec, h hit) RGB {
+// shade returns the light of a solid that the ray from o, in the solid's frame, in direction d
+// hits, over a footprint of width w.
+func (v *view) shade(s *solid, o, d Vec, h hit, w float64) RGB {
 	dl := s.turn.apply(d)
-	l := s.eye.along(dl, h.depth)
+	l := o.along(dl, h.depth)
 	n := s.normal(l, h.face)
 	if n.dot(dl) > 0 {
 		n = n.scale(-1)
 	}
 	length := dl.norm()
 	cos := max(-n.dot(dl)/length, 0.02)
-	w := h.depth / v.cam.focal
 
 	// A surface seen at a slant fills the pixel with a long strip of itself.
 	strip := dl.along(n, -n.dot(dl)).unit().scale(w / cos)
@@ -301,10 +314,14 @@ func (v *view) shade(s *solid, d Vec, h hit) RGB {
 
 	nw := s.turn.back(n)
 	lit := v.world.Ambient + (1-v.world.Ambient)*max(0, nw.dot(v.sun))
+	shining := s.turn.back(s.paint.bumped(n, l, w, strip))
+	if s.paint.Sheen > 0 {
+		lit += s.paint.Sheen * highlight(d, shining, v.sun, 6)
+	}
 	lit = lit*v.world.Light + s.paint.Glow
 	c = RGB{c.R * lit, c.G * lit, c.B * lit}
 	if s.paint.Gloss > 0 {
-		g := s.paint.Gloss * v.world.Light * highlight(d, nw, v.sun, 40)
+		g := s.paint.Gloss * v.world.Light * highlight(d, shining, v.sun, 40)
 		c = RGB{c.R + g, c.G + g, c.B + g}
 	}
 	return c
@@ -320,6 +337,73 @@ func (v *view) water(s *solid, d, l Vec, w float64, strip Vec) RGB {
 	g := s.paint.Gloss * v.world.Light * highlight(d, n, v.sun, 150)
 	deep := s.paint.Base
 	return RGB{mix(deep.R, m.R, 0.5) + g, mix(deep.G, m.G, 0.5) + g, mix(deep.B, m.B, 0.5) + g}
+}
+
+// mirrored is what the pixel (x, y) shows of a solid's surroundings in that solid, which is
+// the one of the given index among the world's things; −1 for a pane.
+func (v *view) mirrored(s *solid, index int, x, y float64) RGB {
+	// Four places of the pixel's aperture, no two in one row or column and even about its
+	// centre. A pane is so even that its middle is enough.
+	const n = 4
+	aperture := [n][2]float64{{-0.375, 0.125}, {-0.125, -0.375}, {0.125, 0.375}, {0.375, -0.125}}
+	at := aperture[:]
+	if index < 0 {
+		at = [][2]float64{{}}
+	}
+	var sum RGB
+	for _, at := range at {
+		d := v.cam.ray(x+at[0], y+at[1])
+		depth, face := s.cross(d)
+		if math.IsInf(depth, 1) { // just beside its edge
+			d = v.cam.ray(x, y)
+			depth, face = s.cross(d)
+		}
+		dl := s.turn.apply(d)
+		l := s.eye.along(dl, depth)
+		normal := s.normal(l, face)
+		if normal.dot(dl) > 0 {
+			normal = normal.scale(-1)
+		}
+		cos := max(-normal.dot(dl)/dl.norm(), 0.02)
+		w := depth / v.cam.focal
+		strip := dl.along(normal, -normal.dot(dl)).unit().scale(w / cos)
+		// Bent and uneven mirrors spread what a pixel shows.
+		spread := 1/v.cam.focal + s.paint.Bumps/n
+		if s.shape == Ball || s.shape == Post {
+			spread += 2 * w / (s.half.X * cos)
+		}
+		if s.paint.Pattern == Waves {
+			sx, sz := s.paint.slope(l, w, strip)
+			normal = Vec{sx, -1, sz}.unit()
+			spread += s.paint.Contrast / n
+		}
+		normal = s.paint.bumped(normal, l, w, strip)
+		ray := dl.along(normal, -2*dl.dot(normal)).unit()
+		c := v.surroundings(index, s.turn.back(l).add(s.at), s.turn.back(ray), w, spread)
+		sum.R, sum.G, sum.B = sum.R+c.R, sum.G+c.G, sum.B+c.B
+	}
+	k := 1 / float64(len(at))
+	return RGB{k * sum.R, k * sum.G, k * sum.B}
+}
+
+// surroundings is what is seen from a place in direction d, but for the solid of the given
+// index, through a footprint of width w there that grows by spread for each metre.
+func (v *view) surroundings(index int, from, d Vec, w, spread float64) RGB {
+	best := sky
+	for i := range v.solids {
+		if i == index {
+			continue
+		}
+		s := &v.solids[i]
+		if depth, face := s.crossFrom(s.turn.apply(from.sub(s.at)), s.turn.apply(d)); depth < best.depth {
+			best = hit{i, face, depth}
+		}
+	}
+	if best.solid < 0 {
+		return v.skylight(d)
+	}
+	s := &v.solids[best.solid]
+	return v.shade(s, s.turn.apply(from.sub(s.at)), d, best, w+spread*best.depth)
 }
 
 // highlight is the sun as mirrored by a surface with normal n, seen along d.
