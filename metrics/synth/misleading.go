@@ -86,7 +86,7 @@ func mirrorBall(t float64) World {
 	ball := Paint{Base: RGB{0.1, 0.1, 0.1}, Mirror: 0.9}
 	w := day(append(behind(),
 		level(1.5, asphalt), farWall(9), nearBlock(),
-		Thing{Shape: Ball, At: Vec{0.35, 0.1, 4.2}, Size: Vec{2, 0, 0}, Paint: ball},
+		Thing{Shape: Ball, At: Vec{0.4, 0.1, 6}, Size: Vec{2.6, 0, 0}, Paint: ball},
 		Thing{Shape: Post, At: Vec{2.2, 0, 5.5}, Size: Vec{0.15, 4, 0}, Paint: paintRed.seeded(63)},
 	)...)
 	return w

@@ -22,9 +22,9 @@ type Truth struct {
 
 // Injected is what was put into a pair, in the units and with the signs of the
 // metrics of the same names. The geometry terms are those of the exact vertical
-// disparity Δy(x′, y, p) at the picture centre, for what has no parallax: its
-// value, and its derivatives by x′ (Roll), y (Zoom), x′·y (Keystone), y²
-// (TiltKeystone) and the parallax p (HeightStep).
+// disparity Δy(x′, y) at the picture centre, of a plane square to the left camera that has no
+// parallax there: its value, and its derivatives by x′ (Roll), y (Zoom), x′·y (Keystone), y²
+// (TiltKeystone) and the plane's parallax (HeightStep).
 type Injected struct {
 	VerticalOffset float64 // % of height
 	Roll           float64 // degrees
@@ -193,7 +193,8 @@ func quantile(values []float64, percentile float64) float64 {
 }
 
 // InjectedAt returns what was put in, the geometry terms being those of what lies at a
-// parallax, in % of the picture width.
+// parallax, in % of the picture width: of a plane square to the left camera that has this
+// parallax at the centre of the right picture.
 func (t *Truth) InjectedAt(parallax float64) Injected {
 	return t.shot.injected(parallax / 100 * float64(t.Width))
 }
@@ -213,42 +214,54 @@ func (s *Shot) injected(p float64) Injected {
 
 	w, h := float64(s.Width), float64(s.Height)
 	left, right := s.Rig.left(Pose{}, s.Width, s.Height), s.Rig.right(Pose{}, s.Width, s.Height)
-	dy := func(x, y, p float64) float64 { return disparity(left, right, x, y, p) }
+	at := nearness(left, right, 0, 0, p)
+	dy := func(x, y float64) float64 { return disparity(left, right, x, y, at) }
 	const e = 1.0 // px: the function is so smooth that differences over it are derivatives
-	in.VerticalOffset = 100 / h * dy(0, 0, p)
-	slopeX := (dy(e, 0, p) - dy(-e, 0, p)) / (2 * e)
-	slopeY := (dy(0, e, p) - dy(0, -e, p)) / (2 * e)
+	in.VerticalOffset = 100 / h * dy(0, 0)
+	slopeX := (dy(e, 0) - dy(-e, 0)) / (2 * e)
+	slopeY := (dy(0, e) - dy(0, -e)) / (2 * e)
 	roll := math.Atan(slopeX)
 	in.Roll = roll / degree
 	in.Zoom = 100 * ((1+slopeY)*math.Cos(roll) - 1)
 	const wide = 50.0 // second differences need a wider step to keep their digits
-	twist := (dy(wide, wide, p) - dy(-wide, wide, p) - dy(wide, -wide, p) + dy(-wide, -wide, p)) / (4 * wide * wide)
+	twist := (dy(wide, wide) - dy(-wide, wide) - dy(wide, -wide) + dy(-wide, -wide)) / (4 * wide * wide)
 	in.Keystone = 100 / h * twist * w / 2 * h / 2
-	bend := (dy(0, wide, p) - 2*dy(0, 0, p) + dy(0, -wide, p)) / (wide * wide)
+	bend := (dy(0, wide) - 2*dy(0, 0) + dy(0, -wide)) / (wide * wide)
 	in.TiltKeystone = 100 / h * bend / 2 * h / 2 * h / 2
 	if s.Rig.Interaxial > 0 {
-		in.HeightStep = (dy(0, 0, p+e) - dy(0, 0, p-e)) / (2 * e) * w / h
+		behind, before := nearness(left, right, 0, 0, p+e), nearness(left, right, 0, 0, p-e)
+		in.HeightStep = (disparity(left, right, 0, 0, behind) - disparity(left, right, 0, 0, before)) / (2 * e) * w / h
 	}
 	return in
 }
 
-// disparity returns y′ − y for what the right camera shows at column x′ with
-// parallax p and the left camera on row y, all in pixels from the picture
-// centre.
-func disparity(left, right camera, xr, y, p float64) float64 {
+// nearness returns the inverse depth from the left camera, per metre, of what the right camera
+// shows at column xr with parallax p and the left camera on row y, all in pixels from the
+// picture centre; 0 where the cameras stand in one place.
+func nearness(left, right camera, xr, y, p float64) float64 {
 	ray := right.turn.apply(left.ray(xr-p, y))
 	step := right.turn.apply(right.centre.sub(left.centre))
 	// The right camera sees ray − k·step, k being the nearness; its column is
 	// linear in k above and below the line. Written as a·q = 0 with
 	// a = (m00·f, m01·f, m00·slide + shift − x′).
 	a := Vec{right.m[0][0] * right.focal, right.m[0][1] * right.focal, right.m[0][0]*right.slide + right.shiftX - xr}
-	k := 0.0
 	if below := a.dot(step); below != 0 {
-		k = a.dot(ray) / below
+		return a.dot(ray) / below
 	}
-	_, yr, ok := right.picture(ray.along(step, -k))
-	if !ok {
-		return math.NaN()
+	return 0
+}
+
+// disparity returns y′ − y for what the right camera shows at column x′ and the left camera on
+// row y, in pixels from the picture centre, of what lies at a nearness.
+func disparity(left, right camera, xr, y, nearness float64) float64 {
+	step := right.turn.apply(right.centre.sub(left.centre))
+	x, yr := xr, 0.0
+	for range 6 { // the columns of both eyes differ by little more than a constant
+		u, v, ok := right.picture(right.turn.apply(left.ray(x, y)).along(step, -nearness))
+		if !ok {
+			return math.NaN()
+		}
+		x, yr = x+xr-u, v
 	}
 	return yr - y
 }
