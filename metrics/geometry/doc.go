@@ -69,7 +69,8 @@
 // The fit is a robust regression with Tukey's biweight (package stat). Matches beside a
 // step of parallax weigh less, as a patch that sees two depths is found in between. Neighbouring
 // matches share their errors, so the covariance is cluster-robust over tiles of the
-// picture. To it is added an error of 0.04 pixels of the frame that is common to each part of the
+// picture, and no smaller than what becomes of the terms without one of twelve large parts of
+// the picture after another: mirrors and texture that repeats mislead a part as a whole. To it is added an error of 0.04 pixels of the frame that is common to each part of the
 // picture: texture that repeats nearly in step with the pixels, such as courses of bricks, is
 // pulled by aliases that vary slowly over hundreds of pixels and that no filter removes. Its
 // size is set by drawn scenes: at 1920×1080 the truth lies within two standard errors in 98

@@ -150,7 +150,9 @@ func (f *fitter) linearise(similarity Similarity, iteration int) {
 
 // covariance returns the covariance of the terms. Neighbouring matches share texture, depth
 // edges and lens, so their errors are not independent: where the cluster-robust
-// estimate is larger than the usual one, it counts. The error that each part of the
+// estimate is larger than the usual one, it counts. So does what becomes of the terms without
+// one large part of the picture after another: a mirror, or texture that repeats, misleads all
+// matches of such a part together, and at all moments alike. The error that each part of the
 // picture has in common is added.
 func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	inverse := f.Inverse()
@@ -160,9 +162,11 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	if tiles > TermCount+1 {
 		few = float64(tiles) / float64(tiles-TermCount)
 	}
+	part, parts := f.parts()
+	without := f.LeftOut(part, parts)
 	var widen Terms
 	for i := range widen {
-		widen[i] = math.Sqrt(max(1, few*sandwich.At(i, i)/(stat.Sq(f.Scale)*inverse.At(i, i))))
+		widen[i] = math.Sqrt(max(1, max(few*sandwich.At(i, i), without.At(i, i))/(stat.Sq(f.Scale)*inverse.At(i, i))))
 	}
 	for i := range TermCount {
 		for j := range TermCount {
@@ -218,6 +222,24 @@ func (f *fitter) commonShifts(inverse *mat.SymDense) []Terms {
 		mat.NewVecDense(TermCount, moves[c][:]).MulVec(inverse, mat.NewVecDense(TermCount, sum[:]))
 	}
 	return moves
+}
+
+// partsAcross and partsDown divide the picture into the large parts that may mislead as a whole.
+const partsAcross, partsDown = 4, 3
+
+// parts numbers the large part of the picture in which each match lies.
+func (f *fitter) parts() (part []int, count int) {
+	reach := 0.0
+	for i := range f.matches {
+		reach = max(reach, math.Abs(f.matches[i].LeftX))
+	}
+	for i := range f.matches {
+		m := &f.matches[i]
+		x := min(max(int((m.LeftX/reach+1)/2*partsAcross), 0), partsAcross-1)
+		y := min(max(int((m.LeftY+0.5)*partsDown), 0), partsDown-1)
+		part = append(part, y*partsAcross+x)
+	}
+	return part, partsAcross * partsDown
 }
 
 // tiles numbers the tiles, so many per picture height, in which the matches lie.

@@ -168,3 +168,15 @@ func (r *Regression) Sandwich(inverse *mat.SymDense, cluster []int) *mat.SymDens
 	}
 	return out
 }
+
+// LeftOut returns the covariance of the coefficients from what becomes of them when one cluster
+// after another is left out; clusters are numbered from 0. Unlike Sandwich it suits few of them.
+func (r *Regression) LeftOut(cluster []int, count int) *mat.SymDense {
+	l := NewLeftOut(r.Columns, count)
+	for i := range r.Y {
+		l.Add(cluster[i], r.Row(i), r.W[i], r.Residual(i))
+	}
+	var normal mat.SymDense
+	r.chol.ToSym(&normal)
+	return l.Covariance(&normal)
+}
