@@ -14,7 +14,8 @@ type Balance struct {
 	Stops [3]float64 // positive: the right eye is brighter
 	lift  [3]float64 // share of full scale; positive: the right eye's blacks are higher
 	// cov is the covariance of the stops of red, green and blue and then of their lifts.
-	cov [BalanceCount][BalanceCount]float64
+	// partCov is the same from what large parts of the picture say of each other.
+	cov, partCov [BalanceCount][BalanceCount]float64
 	// scale is the robust standard deviation of the residuals by channel, as a multiple
 	// of the expected one.
 	scale [3]float64
@@ -79,13 +80,14 @@ const balanceFloor = 0.001
 // SE returns the standard error of the linear function of the balance with the
 // coefficients d.
 func (b *Balance) SE(d [BalanceCount]float64) float64 {
-	var v float64
+	var v, parts float64
 	for i := range d {
 		for j := range d {
 			v += d[i] * d[j] * b.cov[i][j]
+			parts += d[i] * d[j] * b.partCov[i][j]
 		}
 	}
-	return math.Sqrt(max(v, 0))
+	return math.Sqrt(max(v, parts, 0))
 }
 
 // LiftShares are the weights by which the lifts of red, green and blue make one number: the

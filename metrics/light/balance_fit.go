@@ -85,6 +85,7 @@ type balanceRow struct {
 	stops    float64 // change of the right signal per stop
 	w        float64 // weight: the inverse of the variance, times the robust one
 	tile     int
+	part     int // see partsAcross
 	// doubt is the systematic error of the residual, shared by all places, because the
 	// noise's effect on the mean is not well known: of both eyes, the left, the right.
 	doubt [3]float64
@@ -123,7 +124,7 @@ func (f *balancer) fit() (reason string) {
 			break
 		}
 	}
-	b.cov = f.covariance()
+	b.cov, b.partCov = f.covariance(), f.partCovariance()
 	return ""
 }
 
@@ -165,6 +166,7 @@ func (f *balancer) weigh(convex bool) {
 				sigma:    now.slope * math.Sqrt(v+w),
 				stops:    (more.Apply(guess) - partner) / h,
 				tile:     s.Tile,
+				part:     s.part,
 				doubt:    [3]float64{biasDoubt * (partnerBias - now.slope*bias), biasDoubtEach * now.slope * bias, biasDoubtEach * partnerBias},
 			}
 			sizes = append(sizes, math.Abs(r.residual)/r.sigma)
@@ -306,6 +308,35 @@ func (f *balancer) covariance() (cov [BalanceCount][BalanceCount]float64) {
 			for k := range wrong {
 				cov[i][j] += wrong[k].AtVec(i) * wrong[k].AtVec(j)
 			}
+		}
+	}
+	return cov
+}
+
+// partsAcross and partsDown divide the picture into the large parts whose light may mislead as a
+// whole.
+const partsAcross, partsDown = 4, 3
+
+// partCovariance returns the covariance of the balance from what becomes of it without one large
+// part of the picture after another: what mirrors or shines does so over a large part, and at all
+// moments alike.
+func (f *balancer) partCovariance() (cov [BalanceCount][BalanceCount]float64) {
+	parts := stat.NewLeftOut(BalanceCount, partsAcross*partsDown)
+	var row [BalanceCount]float64
+	for c, rows := range f.rows {
+		for i := range rows {
+			r := &rows[i]
+			row = [BalanceCount]float64{}
+			row[c], row[3+c] = r.stops, 1
+			parts.Add(r.part, row[:], r.w, r.residual)
+		}
+	}
+	var normal mat.SymDense
+	f.chol.ToSym(&normal)
+	without := parts.Covariance(&normal)
+	for i := range BalanceCount {
+		for j := range BalanceCount {
+			cov[i][j] = without.At(i, j)
 		}
 	}
 	return cov

@@ -9,7 +9,9 @@
 // errors in both variables (Deming) with Tukey's biweight against places that are
 // something else in the other eye. Priors keep a picture without dark places from
 // splitting the effect between gain and lift at random. Standard errors sum over tiles of
-// the picture, because neighbours share their errors.
+// the picture, because neighbours share their errors, and are no smaller than what becomes of
+// the balance without one of twelve large parts of the picture after another: surfaces that
+// mirror or shine show the eyes different light over a part as a whole.
 //
 // Noise lowers the mean of a curved or clipped signal, most of all near black; package
 // raster estimates by how much, and the fit corrects for it. In dark pictures the fit

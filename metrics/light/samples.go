@@ -13,6 +13,7 @@ type Sample struct {
 	placeError  float64    // standard error of a signal by an error of the parallax
 	Clipped     bool       // or nearly: an eye is above Brightest there
 	Tile        int        // number of the part of the picture that holds it, from 0
+	part        int        // number of the large part of the picture, see partsAcross
 }
 
 // tilesPerHeight is how many tiles a picture height has: neighbouring places share their
@@ -114,6 +115,7 @@ func (l *Overlap) samplesAt(at []int, limit int) []Sample {
 			placeError: float64(l.placeError[i]),
 			Clipped:    max(l.Left.Peak[i], l.Right.Peak[i]) > Brightest,
 			Tile:       i/l.Width/side*across + i%l.Width/side,
+			part:       i/l.Width*partsDown/l.Height*partsAcross + i%l.Width*partsAcross/l.Width,
 		}
 		for c := range 3 {
 			s.Left[c], s.Right[c] = float64(l.Left.Signal[c][i]), float64(l.Right.Signal[c][i])
