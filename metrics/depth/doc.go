@@ -46,6 +46,13 @@
 // followed over a focus pull, the texture, which is the same at all times, drops out, and
 // the bands show where the focus is.
 //
+// # The ends
+//
+// The percentiles at both ends (Map.Percentile) carry what was not matched: places without a
+// value may be as near as the nearest beside them or as far as the farther. What noise spreads the
+// ends by is taken off, and counts as an error as large. Beyond all unambiguous matches of the
+// geometry a value is in doubt by as much as it lies beyond.
+//
 // # Limits
 //
 // The map has one value for 4×4 pixels of the full raster, and a thing narrower than the

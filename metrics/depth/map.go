@@ -18,8 +18,9 @@ type Map struct {
 	// se is the standard error of each, in the same unit.
 	se []float32
 
-	ascending    []float64 // see Ascending
-	filledValues []float64 // see ascendingFilled
+	ascending    []float64     // see Ascending
+	noisier      []float64     // see ascendingNoisier
+	filledValues *[2][]float64 // see ascendingFilled
 }
 
 const (
@@ -82,16 +83,25 @@ func NewMap(left, right *raster.Pyramid, g *geometry.Fit) *Map {
 // searchRange returns the range of parallax to search, in pixels of the quarter raster: that
 // of the matches, with a margin for things without any.
 func searchRange(g *geometry.Fit, q *raster.Raster) (near, far int) {
-	seen := make([]float64, len(g.Matches))
-	for i := range g.Matches {
-		seen[i] = (g.Matches[i].RightX - g.Matches[i].LeftX) / q.Sx
-	}
-	slices.Sort(seen)
-	// One or two matches at either end may be wrong.
-	low, high := int(seen[rangeRank]), int(seen[len(seen)-1-rangeRank])
+	nearest, farthest, _ := matchedRange(g.Matches, q.Sx)
+	low, high := int(nearest), int(farthest)
 	w := float64(q.Width)
 	margin := min(int(geometry.ParallaxMargin*w), (int(maxParallax*w)-(high-low))/2)
 	return low - margin, high + margin
+}
+
+// matchedRange returns the range of parallax of matches in units of so many picture heights; not ok
+// where they are too few. One or two at either end may be wrong and do not count.
+func matchedRange(matches []geometry.Match, unit float64) (nearest, farthest float64, ok bool) {
+	if len(matches) <= 2*rangeRank {
+		return 0, 0, false
+	}
+	seen := make([]float64, len(matches))
+	for i := range matches {
+		seen[i] = (matches[i].RightX - matches[i].LeftX) / unit
+	}
+	slices.Sort(seen)
+	return seen[rangeRank], seen[len(seen)-1-rangeRank], true
 }
 
 // refine measures the parallax of the winners to a fraction of a pixel. It returns the

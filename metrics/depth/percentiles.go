@@ -31,16 +31,40 @@ func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.M
 		return stat.Missing(tooLittleMeasured)
 	}
 	value := stat.Quantile(all, q)
-	// Three errors add up: that of the rank,
+	// The errors of the places spread the ends. What as much error again adds to that is about
+	// what they have added; how well it is known is as uncertain as it is large.
+	spread := stat.Quantile(m.ascendingNoisier(), q) - value
+	// Five errors add up: that of the rank,
 	rank := math.Sqrt(q * (1 - q) * independentArea / float64(len(all)))
 	low, high := stat.Quantile(all, max(q-rank, 0)), stat.Quantile(all, min(q+rank, 1))
-	// that of the places at that end,
+	// those of the places at that end and of what they spread,
 	end := m.seBetween(float32(low), float32(high))
-	// and what the places without a parallax may change.
-	gap := stat.Quantile(m.ascendingFilled(g, full), q) - value
+	// what the places without a parallax may change, if they are as far away as the farther
+	// of what is beside them, or as near as the nearer.
+	gap := 0.0
+	for _, filled := range m.ascendingFilled(g, full) {
+		gap = max(gap, math.Abs(stat.Quantile(filled, q)-value))
+	}
+	// Beyond the unambiguous matches of the geometry, texture that repeats may have been matched
+	// some periods off: how far beyond is in doubt as a whole.
+	beyond := 0.0
+	if nearest, farthest, ok := matchedRange(unambiguous(g.Matches), full.Sx); ok {
+		beyond = max(value-farthest, nearest-value, 0)
+	}
 	se := math.Hypot(math.Hypot((high-low)/2, end), math.Hypot(gap, surfaceSE))
+	se = math.Hypot(se, math.Hypot(spread, beyond))
 	percent := 100 / float64(full.Width)
-	return stat.Measured(value*percent, se*percent)
+	return stat.Measured((value-spread)*percent, se*percent)
+}
+
+// unambiguous lists the matches whose parallax can be relied on.
+func unambiguous(matches []geometry.Match) (list []geometry.Match) {
+	for i := range matches {
+		if matches[i].Unambiguous {
+			list = append(list, matches[i])
+		}
+	}
+	return list
 }
 
 // Ascending returns the parallax of all places that have one, in pixels of the
@@ -56,6 +80,23 @@ func (m *Map) Ascending() []float64 {
 		m.ascending = stat.Sorted(measured)
 	}
 	return m.ascending
+}
+
+// ascendingNoisier returns the parallax of all places that have one, each once with its standard
+// error added and once subtracted, in ascending order: the distribution with as much error again
+// (after J. R. Cook, L. A. Stefanski, "Simulation-extrapolation estimation in parametric
+// measurement error models", JASA 89(428), 1994; from memory).
+func (m *Map) ascendingNoisier() []float64 {
+	if m.noisier == nil {
+		values := make([]float32, 0, 2*len(m.Parallax))
+		for i, p := range m.Parallax {
+			if p == p {
+				values = append(values, p-m.se[i], p+m.se[i])
+			}
+		}
+		m.noisier = stat.Sorted(values)
+	}
+	return m.noisier
 }
 
 // seBetween returns the mean standard error of the places with a parallax from
@@ -75,13 +116,18 @@ func (m *Map) seBetween(low, high float32) float64 {
 }
 
 // ascendingFilled returns the parallax of all places in pixels of the full raster, in
-// ascending order. Places without one are guessed to be as far away as the farther of
-// their neighbours along the row, and rows without any to be like the last row
-// above that has some, or else the first one below.
-func (m *Map) ascendingFilled(g *geometry.Fit, full *raster.Raster) []float64 {
-	if m.filledValues != nil {
-		return m.filledValues
+// ascending order, twice: places without one are guessed to be as far away as the farther of
+// their neighbours along the row, or as near as the nearest of those along row and column. Rows
+// without any are guessed to be like the last row above that has some, or else the first one
+// below.
+func (m *Map) ascendingFilled(g *geometry.Fit, full *raster.Raster) [2][]float64 {
+	if m.filledValues == nil {
+		m.filledValues = &[2][]float64{m.filled(g, full, false), m.filled(g, full, true)}
 	}
+	return *m.filledValues
+}
+
+func (m *Map) filled(g *geometry.Fit, full *raster.Raster, near bool) []float64 {
 	// What is continued from place to place is the parallax p of the aligned picture, without
 	// what roll and zoom add: x' = cos·(x + p) − sin·y, of which the map holds x' − x.
 	sin, cos := float32(g.Similarity.Sin), float32(g.Similarity.Cos)
@@ -122,6 +168,9 @@ func (m *Map) ascendingFilled(g *geometry.Fit, full *raster.Raster) []float64 {
 		}
 		known = y
 	}
+	if near {
+		m.fillNear(depth)
+	}
 	for i, p := range m.Parallax {
 		if p != p {
 			X, Y := at(i%m.Width, i/m.Width)
@@ -129,8 +178,44 @@ func (m *Map) ascendingFilled(g *geometry.Fit, full *raster.Raster) []float64 {
 		}
 		depth[i] = p
 	}
-	m.filledValues = stat.Sorted(depth)
-	return m.filledValues
+	return stat.Sorted(depth)
+}
+
+// fillNear brings the guesses for places without a parallax as near as the nearest of the first
+// places with one to the left, the right, above and below. Depth holds parallax as filled
+// makes it, in pixels of the full raster.
+func (m *Map) fillNear(depth []float32) {
+	nearest := make([]float32, len(depth))
+	copy(nearest, depth)
+	known := func(i int) bool { return m.Parallax[i] == m.Parallax[i] }
+	pass := func(start, step, count int) {
+		seen := float32(math.Inf(1))
+		// What is hidden beside something nearer, to its left, is no thing of its own.
+		hidden := 0
+		for i := start; count > 0; i, count = i+step, count-1 {
+			switch {
+			case known(i):
+				hidden = 0
+				if step == -1 && i%m.Width > 0 && !known(i-1) {
+					hidden = int(max(depth[i-1]-depth[i], 0)/raster.Quarter) + 1
+				}
+				seen = depth[i]
+			case hidden > 0:
+				hidden--
+			default:
+				nearest[i] = min(nearest[i], seen)
+			}
+		}
+	}
+	for y := range m.Height {
+		pass(y*m.Width, 1, m.Width)
+		pass(y*m.Width+m.Width-1, -1, m.Width)
+	}
+	for x := range m.Width {
+		pass(x, m.Width, m.Height)
+		pass(x+(m.Height-1)*m.Width, -m.Width, m.Height)
+	}
+	copy(depth, nearest)
 }
 
 // fill sets all of row to v.
