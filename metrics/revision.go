@@ -4,11 +4,11 @@ package metrics
 // measured again. Metrics whose figures change together share one. A constant that is raised
 // raises those derived from it.
 const (
-	geometryRevision         = 5
-	parallaxRevision         = 3
+	geometryRevision         = 6
+	parallaxRevision         = 4
 	focusParallaxRevision    = 2
 	edgeViolationRevision    = 4
-	balanceRevision          = 5
+	balanceRevision          = 6
 	exposureRevision         = balanceRevision + 1 // was changed alone once
 	rivalryRevision          = 6
 	colourDifferenceRevision = 3

@@ -103,26 +103,32 @@ func Median(r record.Record, metric string) stat.Measurement {
 	return s.median()
 }
 
+// commonShare is the least share of the variance of one moment that counts as common to all
+// moments of a clip. Measured on drawn scenes.
+const commonShare = 0.5
+
 // median returns the median over the moments. With s the robust scatter of n
 // values and m the median of their own standard errors, the standard error is
 //
-//	√( π/2 · s²/n + max(0, m² − s²) )
+//	√( π/2 · s²/n + max(commonShare·m², m² − s²) )
 //
 // The first term is that of the median of n independent values (large-sample
-// theory, for a normal distribution). The second is for what the scatter does
-// not explain: an error that is common to all moments does not average out.
+// theory, for a normal distribution). The second is for what is common to all
+// moments and does not average out: what the scatter does not explain, and at least
+// a share of the error of one moment, as reflections, texture that repeats and light
+// that depends on the eye stay the same through a shot, whatever else changes.
 func (s Moments) median() stat.Measurement {
 	centre := stat.Quantile(slices.Clone(s.Value), 0.5)
 	scatter := stat.Scatter(s.Value, centre)
-	return stat.Measured(centre, math.Hypot(math.Sqrt(math.Pi/2/float64(len(s.Value)))*scatter, s.unexplained()))
+	return stat.Measured(centre, math.Hypot(math.Sqrt(math.Pi/2/float64(len(s.Value)))*scatter, s.common()))
 }
 
-// unexplained is the part of the values' own standard errors that their scatter does not
-// explain.
-func (s Moments) unexplained() float64 {
+// common is the part of the values' own standard errors that all of them share: what their
+// scatter does not explain, and commonShare at least.
+func (s Moments) common() float64 {
 	scatter := stat.Scatter(s.Value, stat.Quantile(slices.Clone(s.Value), 0.5))
 	own := stat.Quantile(slices.Clone(s.err), 0.5)
-	return math.Sqrt(max(0, own*own-scatter*scatter))
+	return math.Sqrt(max(commonShare*own*own, own*own-scatter*scatter))
 }
 
 // Percentile returns the q-quantile over the moments. Its standard error joins

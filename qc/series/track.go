@@ -44,7 +44,7 @@ func Tracks(r record.Record, metric string) (tracks []Track, missing string) {
 	}
 	s, missing := moments(r, metric, func(record.Moment) bool { return true })
 	if missing == "" {
-		t := Track{value: s.Value, se: s.err, rate: r.Header.Left.Rate(), least: minNeighbours, common: s.unexplained()}
+		t := Track{value: s.Value, se: s.err, rate: r.Header.Left.Rate(), least: minNeighbours, common: s.common()}
 		for _, i := range s.Moment {
 			t.place(r, r.Moments[i].Frame)
 		}
