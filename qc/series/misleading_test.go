@@ -165,19 +165,19 @@ func (c footage) measure(t *testing.T, moments int, folder string, figures []fig
 func TestClipsOfMisleadingScenes(t *testing.T) {
 	figures := slices.Concat(geometryFigures, lightFigures, parallaxFigures)
 	if !synth.LongSweeps() {
-		for i, name := range []string{"one wall", "far country", "slope", "satin"} {
+		for i, name := range []string{"one wall", "slope", "satin"} {
 			s, ok := synth.Named(name)
 			require.True(t, ok)
 			c := footage{s, setUps[i%len(setUps)], 1.5}
 			t.Run(c.String(), func(t *testing.T) {
 				r, truths := c.measure(t, 3, "", figures)
 				for _, f := range figures {
-					got, truth := series.Median(r, f.metric), stat.Median(truths[f.metric])
+					got := series.Median(r, f.metric)
 					if !got.OK() {
-						require.NotEmpty(t, got.Missing)
+						require.Contains(t, []string{"height_step", "black_lift"}, f.metric, got.Missing)
 						continue
 					}
-					require.InDelta(t, truth, got.Value, 3*got.SE, f.metric)
+					require.InDelta(t, stat.Median(truths[f.metric]), got.Value, 3*got.SE, f.metric)
 				}
 			})
 		}
