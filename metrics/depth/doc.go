@@ -50,7 +50,7 @@
 //
 // The percentiles at both ends (Map.Percentile) carry what was not matched: places without a
 // value may be as near as the nearest beside them or as far as the farther. What noise spreads the
-// ends by is taken off, and counts as an error as large. Beyond all unambiguous matches of the
+// ends by counts as an error. Beyond all unambiguous matches of the
 // geometry a value is in doubt by as much as it lies beyond.
 //
 // # Limits

@@ -31,8 +31,9 @@ func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.M
 		return stat.Missing(tooLittleMeasured)
 	}
 	value := stat.Quantile(all, q)
-	// The errors of the places spread the ends. What as much error again adds to that is about
-	// what they have added; how well it is known is as uncertain as it is large.
+	// The errors of the places spread the ends. What as much error again adds to that is some
+	// half of what they have added. It is not taken off: what is nearer than it seems strains
+	// the eyes.
 	spread := stat.Quantile(m.ascendingNoisier(), q) - value
 	// Five errors add up: that of the rank,
 	rank := math.Sqrt(q * (1 - q) * independentArea / float64(len(all)))
@@ -54,7 +55,7 @@ func (m *Map) Percentile(q float64, g *geometry.Fit, full *raster.Raster) stat.M
 	se := math.Hypot(math.Hypot((high-low)/2, end), math.Hypot(gap, surfaceSE))
 	se = math.Hypot(se, math.Hypot(spread, beyond))
 	percent := 100 / float64(full.Width)
-	return stat.Measured((value-spread)*percent, se*percent)
+	return stat.Measured(value*percent, se*percent)
 }
 
 // unambiguous lists the matches whose parallax can be relied on.

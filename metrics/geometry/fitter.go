@@ -166,7 +166,7 @@ func (f *fitter) covariance() (cov [TermCount][TermCount]float64) {
 	without := f.LeftOut(part, parts)
 	var widen Terms
 	for i := range widen {
-		widen[i] = math.Sqrt(max(1, max(few*sandwich.At(i, i), without.At(i, i))/(stat.Sq(f.Scale)*inverse.At(i, i))))
+		widen[i] = math.Sqrt(max(1, max(few*sandwich.At(i, i), without.At(i, i)/partsChance)/(stat.Sq(f.Scale)*inverse.At(i, i))))
 	}
 	for i := range TermCount {
 		for j := range TermCount {
@@ -226,6 +226,11 @@ func (f *fitter) commonShifts(inverse *mat.SymDense) []Terms {
 
 // partsAcross and partsDown divide the picture into the large parts that may mislead as a whole.
 const partsAcross, partsDown = 4, 3
+
+// partsChance is by how much the variance that so few parts tell may be too large by chance: one
+// standard deviation of a variance of n values is √(2/(n−1)) of it. Only what is beyond that
+// widens a standard error.
+var partsChance = 1 + math.Sqrt(2/(partsAcross*partsDown-1.0))
 
 // parts numbers the large part of the picture in which each match lies.
 func (f *fitter) parts() (part []int, count int) {
