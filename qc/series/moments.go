@@ -104,7 +104,7 @@ func Median(r record.Record, metric string) stat.Measurement {
 }
 
 // commonShare is the least share of the variance of one moment that counts as common to all
-// moments of a clip. Measured on drawn scenes.
+// moments of a clip: the project's own choice, held against drawn scenes.
 const commonShare = 0.5
 
 // median returns the median over the moments. With s the robust scatter of n
