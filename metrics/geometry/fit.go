@@ -41,7 +41,7 @@ func (g *Fit) Zoom() float64 { return math.Hypot(g.Similarity.Cos, g.Similarity.
 // zoomAt returns the same for another parallax.
 func (g *Fit) zoomAt(parallax float64) float64 {
 	from, to := g.Parallax, parallax
-	return g.Zoom() + (to-from)*g.Terms[TermForward] - (to*to-from*from)*g.Terms[termBarrel]
+	return g.Zoom() + (to-from)*g.Terms[TermForward] - (to*to-from*from)*g.Terms[TermBarrel]
 }
 
 // factors returns what the coefficients are multiplied by at a place that the left eye sees at

@@ -59,9 +59,9 @@ func FitRig(matches []Match, places int) (*Fit, string) {
 	}
 	// Distortion beyond its prior is accepted when the residuals become distinctly smaller,
 	// the more so where few places have a match.
-	if math.Abs(f.Coef[termBarrel]) > PriorSE[termBarrel] || math.Abs(f.Coef[termUnlike]) > PriorSE[termUnlike] {
+	if math.Abs(f.Coef[TermBarrel]) > PriorSE[TermBarrel] || math.Abs(f.Coef[TermUnlike]) > PriorSE[TermUnlike] {
 		wide := newFitter(matches)
-		wide.Prior[termBarrel], wide.Prior[termUnlike] = wideLensSE, wideLensSE/4
+		wide.Prior[TermBarrel], wide.Prior[TermUnlike] = wideLensSE, wideLensSE/4
 		if wideSimilarity, ok := wide.run(); ok && wide.Scale < wideLensGain*yield*f.Scale {
 			f, similarity = wide, wideSimilarity
 		}

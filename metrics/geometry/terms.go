@@ -21,9 +21,9 @@ const (
 	TermTilt     // the right picture sits lower at its top and bottom than in its middle
 	TermHeight   // what is farther away lies lower in the right picture
 	TermForward
-	termBarrel
-	termUnlike
-	TermCount // how many terms there are
+	TermBarrel // the radial distortion that both lenses share
+	TermUnlike // what the right lens has of it more than the left
+	TermCount  // how many terms there are
 )
 
 // Terms holds a number for each term: its coefficient in the model, or what the coefficient
@@ -58,7 +58,7 @@ func factors(x, y, xr, yr, depth, own float64) Terms {
 		TermOffset: 1, TermRoll: xr, TermZoom: y,
 		TermKeystone: xr * y, TermTilt: y * yr,
 		TermHeight: from, TermForward: y * from,
-		termBarrel: y * (depth*(2*xr-depth) - own*(2*xr-own)), termUnlike: y * r,
+		TermBarrel: y * (depth*(2*xr-depth) - own*(2*xr-own)), TermUnlike: y * r,
 	}
 }
 
@@ -73,5 +73,5 @@ var PriorSE = Terms{
 	TermOffset: math.Inf(1), TermRoll: math.Inf(1), TermZoom: math.Inf(1),
 	TermKeystone: 0.03, TermTilt: 0.015,
 	TermHeight: 0.05, TermForward: 0.05,
-	termBarrel: 0.02, termUnlike: 0.005,
+	TermBarrel: 0.02, TermUnlike: 0.005,
 }

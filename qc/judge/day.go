@@ -121,7 +121,7 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 		if created {
 			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
 		} else {
-			t.hours, known = labelHours(r.Header.Left)
+			t.hours, known = r.Header.Left.LabelHours()
 		}
 		if known && t.median.OK() {
 			takes = append(takes, t)
@@ -157,14 +157,4 @@ func rigReading(records []record.Record, metric string) (dayReading, bool) {
 		},
 		advice: "Something on the rig is loose or slipping: check its fastenings and line it up again.",
 	}, true
-}
-
-// labelHours returns when a file was begun by its timecode.
-func labelHours(s record.Source) (float64, bool) {
-	base, drop, ok := record.LabelCounting(s)
-	if !ok {
-		return 0, false
-	}
-	frame, ok := record.ParseLabel(s.Timecode, base, drop)
-	return float64(frame) / (s.Rate() * 3600), ok
 }

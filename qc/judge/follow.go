@@ -103,7 +103,7 @@ func beginning(takes []numbered) func(numbered) float64 {
 		c := n.Header.Left.Created
 		return c.Sub(time.Unix(0, 0)).Hours(), !c.IsZero()
 	}
-	label := func(n numbered) (float64, bool) { return labelHours(n.Header.Left) }
+	label := func(n numbered) (float64, bool) { return n.Header.Left.LabelHours() }
 	for _, told := range []func(numbered) (float64, bool){created, label} {
 		if !slices.ContainsFunc(takes, func(n numbered) bool { _, ok := told(n); return !ok }) {
 			return func(n numbered) float64 { v, _ := told(n); return v }

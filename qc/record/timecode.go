@@ -92,6 +92,16 @@ func LabelCounting(s Source) (base, drop int, ok bool) {
 	return base, drop, base > 0 && (drop == 0 || base%30 == 0)
 }
 
+// LabelHours returns when a file was begun by its timecode, in hours since midnight.
+func (s Source) LabelHours() (float64, bool) {
+	base, drop, ok := LabelCounting(s)
+	if !ok {
+		return 0, false
+	}
+	frame, ok := ParseLabel(s.Timecode, base, drop)
+	return float64(frame) / (s.Rate() * 3600), ok
+}
+
 // TimecodesApart returns by how many frames the right eye's timecode is ahead of the
 // left one's where the right eye shows the same so many frames later, the shorter way
 // round midnight.

@@ -1,0 +1,291 @@
+package history
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"nightpair/metrics"
+	"nightpair/metrics/geometry"
+	"nightpair/metrics/stat"
+	"nightpair/qc/record"
+)
+
+// lines is so many lines of 1080 in picture heights.
+func lines(n float64) float64 { return n / 1080 }
+
+// out is how a drawn rig stands all day where nothing happens: not lined up, one camera higher.
+var out = stand{terms: geometry.Terms{
+	geometry.TermOffset: lines(2), geometry.TermRoll: 0.002, geometry.TermZoom: 0.001,
+	geometry.TermHeight: 0.02, geometry.TermForward: -0.01, geometry.TermBarrel: 0.005, geometry.TermKeystone: 0.002,
+}, exposure: 0.05}
+
+func still(int, float64) stand { return out }
+
+func told(h History) []string {
+	var all []string
+	for _, e := range h.Events {
+		for _, p := range e.Parts {
+			name := p.Series.Name
+			if p.OfSlope {
+				name = p.Series.slope
+			}
+			all = append(all, fmt.Sprintf("%d %s %d-%d %.3f±%.3f", e.Kind, name, e.From, e.To, p.Size.Value, p.Size.SE))
+		}
+	}
+	return all
+}
+
+func TestCleanDaysAreSilent(t *testing.T) {
+	for seed := range uint64(12) {
+		rng := rand.New(rand.NewPCG(seed, 1))
+		for _, d := range []drawnRig{
+			{name: "A", clips: 60, at: still}, {name: "B", clips: 70, flat: true, at: still},
+			{name: "C", clips: 9, at: still}, {name: "D", clips: 60, same: true, at: still},
+		} {
+			for _, h := range FollowAll(draw(t, rng, d)) {
+				require.Empty(t, told(h), "seed %d, rig %s", seed, d.name)
+			}
+		}
+	}
+}
+
+func TestDaysWithChanges(t *testing.T) {
+	hits := map[string]int{}
+	within := map[string][2]int{}
+	count := func(what string, size, se, truth float64) {
+		c := within[what]
+		c[1]++
+		if math.Abs(size-truth) <= 2*se {
+			c[0]++
+		}
+		within[what] = c
+	}
+	const seeds = 30
+	for seed := range uint64(seeds) {
+		rng := rand.New(rand.NewPCG(seed, 2))
+		first := drawnRig{name: "A", clips: 64, at: func(clip int, k float64) stand {
+			s := out
+			if clip >= 21 && clip < 45 { // knocked, and lined up again
+				s.terms[geometry.TermOffset] += lines(1.5)
+				s.terms[geometry.TermRoll] += 0.004
+			}
+			return s
+		}}
+		second := drawnRig{name: "B", clips: 60, flat: true, at: func(clip int, k float64) stand {
+			s := out
+			s.terms[geometry.TermRoll] += 0.003 * k // creeps all day
+			if clip >= 33 {                         // another pair of lenses
+				s.terms[geometry.TermZoom] += 0.004
+				s.terms[geometry.TermOffset] -= lines(1.2)
+			}
+			return s
+		}}
+		records := append(draw(t, rng, first), draw(t, rng, second)...)
+		rng.Shuffle(len(records), func(i, j int) { records[i], records[j] = records[j], records[i] })
+		histories := FollowAll(records)
+		require.Len(t, histories, 2)
+		a, b := histories[0], histories[1]
+		require.Equal(t, "A left / A right", a.Rig.Name)
+
+		for _, e := range a.Events {
+			hits[fmt.Sprintf("A %d %d-%d", e.Kind, e.From, e.To)]++
+			sign := 1.0
+			if e.Kind == Realigned {
+				sign = -1
+			}
+			for _, p := range e.Parts {
+				switch p.Series.Name {
+				case metrics.VerticalOffset:
+					count("knock, offset", p.Size.Value, p.Size.SE, sign*100*lines(1.5))
+				case metrics.Roll:
+					count("knock, roll", p.Size.Value, p.Size.SE, sign*degrees*0.004)
+				default:
+					hits["A: "+p.Series.Name]++
+				}
+			}
+		}
+		for _, e := range b.Events {
+			name := fmt.Sprintf("B %d %d-%d", e.Kind, e.From, e.To)
+			if e.Kind == Crept {
+				name = "B creep"
+			}
+			hits[name]++
+			for _, p := range e.Parts {
+				switch p.Series.Name {
+				case metrics.Zoom:
+					count("lens, zoom", p.Size.Value, p.Size.SE, 0.4)
+				case metrics.VerticalOffset:
+					count("lens, offset", p.Size.Value, p.Size.SE, -100*lines(1.2))
+				case metrics.Roll:
+					k := float64(p.To-p.From) / 59
+					count("creep, roll", p.Size.Value, p.Size.SE, degrees*0.003*k)
+				default:
+					hits["B: "+p.Series.Name]++
+				}
+			}
+		}
+	}
+	t.Log(hits, within)
+	require.Equal(t, map[string]int{"A 0 20-21": seeds, "A 1 44-45": seeds, "B 2 32-33": seeds, "B creep": seeds}, hits)
+	for what, c := range within {
+		require.GreaterOrEqual(t, float64(c[0]), 0.9*float64(c[1]), what)
+	}
+	require.Len(t, within, 5)
+}
+
+// TestTiltAndHeightAreToldApart draws flat scenes, none of which tells a camera's height from its
+// tilt.
+func TestTiltAndHeightAreToldApart(t *testing.T) {
+	const seeds = 300
+	var offset, height int
+	for seed := range uint64(seeds) {
+		rng := rand.New(rand.NewPCG(seed, 3))
+		h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 20, flat: true, at: still}))[0]
+		s := h.Of(metrics.VerticalOffset)
+		for _, o := range observe(h.Rig, s.Term) {
+			require.Less(t, o.w.slope, s.prior, "no clip tells the height by itself")
+		}
+		require.True(t, s.Slope[0].OK())
+		if math.Abs(s.Slope[0].Value-aspect*out.terms[geometry.TermHeight]) <= 2*s.Slope[0].SE {
+			height++
+		}
+		truth := 100*out.terms[geometry.TermOffset] + s.Parallax*aspect*out.terms[geometry.TermHeight]
+		if math.Abs(s.State[0].Value-truth) <= 2*s.State[0].SE {
+			offset++
+		}
+	}
+	t.Log(offset, height)
+	for _, n := range []int{offset, height} {
+		require.GreaterOrEqual(t, float64(n)/seeds, 0.9)
+		require.LessOrEqual(t, float64(n)/seeds, 0.995)
+	}
+}
+
+func TestOneDepthDoesNotTellHeight(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 4))
+	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 20, flat: true, same: true, at: still}))[0]
+	s := h.Of(metrics.VerticalOffset)
+	require.False(t, s.Slope[0].OK())
+	require.InDelta(t, 100*(out.terms[geometry.TermOffset]+0.01*out.terms[geometry.TermHeight]), s.State[0].Value, 3*s.State[0].SE)
+	require.Less(t, s.State[0].SE, 0.02)
+}
+
+// TestStepsOfFourErrors holds that steps of four times a clip's own error are told between the
+// right clips wherever they are.
+func TestStepsOfFourErrors(t *testing.T) {
+	const seeds = 60
+	right := 0
+	for seed := range uint64(seeds) {
+		rng := rand.New(rand.NewPCG(seed, 5))
+		at := 5 + rng.IntN(50)
+		one := draw(t, rng, drawnRig{name: "A", clips: 60, at: still})
+		var errs []float64
+		for _, c := range FollowAll(one)[0].Of(metrics.Roll).Clips {
+			errs = append(errs, c.SE/degrees)
+		}
+		own := stat.Median(errs)
+		h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 60, at: func(clip int, _ float64) stand {
+			s := out
+			if clip >= at {
+				s.terms[geometry.TermRoll] += 4 * own
+			}
+			return s
+		}}))[0]
+		require.Len(t, h.Events, 1, "%v", told(h))
+		if h.Events[0].From == at-1 && h.Events[0].To == at {
+			right++
+		}
+	}
+	t.Log(right)
+	// A neighbour's error of half the step puts it aside: twice 2.3 % of cases.
+	require.GreaterOrEqual(t, float64(right)/seeds, 0.9)
+}
+
+func TestOddClipsAreNoSteps(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 6))
+	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 30, at: func(clip int, _ float64) stand {
+		s := out
+		if clip == 0 || clip == 11 || clip == 12 || clip == 29 {
+			s.terms[geometry.TermRoll] += 0.02
+		}
+		return s
+	}}))[0]
+	require.Empty(t, told(h))
+	require.Equal(t, []int{0, 11, 12, 29}, h.Of(metrics.Roll).Odd)
+}
+
+// TestTakesOfOneSceneShareTheirErrors draws an error that all takes of a set-up have in common.
+func TestTakesOfOneSceneShareTheirErrors(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 7))
+	records := draw(t, rng, drawnRig{name: "A", clips: 60, same: true, at: still})
+	for i := range records {
+		scene := i / 20
+		for m := range records[i].Moments {
+			s := records[i].Moments[m].Rig
+			s.Parallax += 0.01 * float64(scene%2)
+			s.Terms[geometry.TermRoll] += []float64{0, 0.0002, -0.0002}[scene]
+		}
+	}
+	require.Empty(t, told(FollowAll(records)[0]))
+}
+
+func TestTailIsThatOfTables(t *testing.T) {
+	// Student's t and F at 1 % in statistical tables: t = 2.763 (two-sided, 28), F(2, 20) = 5.849.
+	require.InDelta(t, 2.763*2.763, tail(1, 28, 0.01), 0.005)
+	require.InDelta(t, 2*5.849, tail(2, 20, 0.01), 0.005)
+}
+
+func TestLongDay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 8))
+	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 1000, at: func(clip int, _ float64) stand {
+		s := out
+		if clip >= 700 {
+			s.terms[geometry.TermOffset] += lines(1)
+		}
+		return s
+	}}))[0]
+	require.Len(t, h.Events, 1, "%v", told(h))
+	require.Equal(t, 700, h.Events[0].To)
+}
+
+func BenchmarkFollow2000Clips(b *testing.B) {
+	rng := rand.New(rand.NewPCG(1, 9))
+	records := draw(b, rng, drawnRig{name: "A", clips: 2000, at: still})
+	for b.Loop() {
+		FollowAll(records)
+	}
+}
+
+func TestRigsWithoutCameraNames(t *testing.T) {
+	clip := func(folder string, minute int) record.Record {
+		return record.Record{
+			Header: record.Header{Clip: record.Clip{Name: fmt.Sprint(folder, minute), Left: "/day/" + folder + "/L.mov"},
+				Left: record.Source{Created: time.Date(2031, 3, 4, 9, minute, 0, 0, time.UTC)}},
+			Moments: make([]record.Moment, 1), Trailer: record.Trailer{Done: true},
+		}
+	}
+	inTurns := []record.Record{clip("one", 0), clip("two", 1), clip("one", 2), clip("two", 3)}
+	rigs := Rigs(inTurns)
+	require.Len(t, rigs, 2)
+	require.Equal(t, "one", rigs[0].Name)
+	require.Equal(t, "folders whose clips were shot in turns", rigs[0].By)
+	require.Equal(t, "the files' times of creation", rigs[0].Order)
+
+	// One after the other may be one rig in two places.
+	after := []record.Record{clip("one", 0), clip("one", 1), clip("two", 2), clip("two", 3)}
+	slices.Reverse(after)
+	rigs = Rigs(after)
+	require.Len(t, rigs, 1)
+	var order []string
+	for _, c := range rigs[0].Clips {
+		order = append(order, c.Name())
+	}
+	require.Equal(t, []string{"one0", "one1", "two2", "two3"}, order)
+	require.Empty(t, Rigs(nil))
+}
