@@ -30,6 +30,15 @@ type Part struct {
 	Change
 }
 
+// Name returns the metric that changed: that of the term, or of what it changes by with
+// parallax; empty where there is none.
+func (p Part) Name() string {
+	if p.OfSlope {
+		return p.Series.slope
+	}
+	return p.Series.Name
+}
+
 // EventKind says what an event is taken for.
 type EventKind uint8
 

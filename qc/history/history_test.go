@@ -31,11 +31,7 @@ func told(h History) []string {
 	var all []string
 	for _, e := range h.Events {
 		for _, p := range e.Parts {
-			name := p.Series.Name
-			if p.OfSlope {
-				name = p.Series.slope
-			}
-			all = append(all, fmt.Sprintf("%d %s %d-%d %.3f±%.3f", e.Kind, name, e.From, e.To, p.Size.Value, p.Size.SE))
+			all = append(all, fmt.Sprintf("%d %s %d-%d %.3f±%.3f", e.Kind, p.Name(), e.From, e.To, p.Size.Value, p.Size.SE))
 		}
 	}
 	return all

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"nightpair/qc/record"
 )
@@ -52,7 +53,7 @@ func Rigs(records []record.Record) []Rig {
 	}
 	rigs = append(rigs, byFolder(nameless)...)
 	rigs = slices.DeleteFunc(rigs, func(r Rig) bool { return len(r.Clips) == 0 })
-	slices.SortFunc(rigs, func(a, b Rig) int { return cmp.Compare(a.Name, b.Name) })
+	slices.SortFunc(rigs, func(a, b Rig) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.By, b.By)) })
 	return rigs
 }
 
@@ -127,7 +128,7 @@ func differingFolders(clips []Clip) []string {
 func ordered(r Rig) Rig {
 	created := func(c Clip) (float64, bool) {
 		left := c.Record.Header.Left.Created
-		return left.Sub(r.Clips[0].Record.Header.Left.Created).Hours(), !left.IsZero()
+		return left.Sub(time.Unix(0, 0)).Hours(), !left.IsZero()
 	}
 	label := func(c Clip) (float64, bool) { return c.Record.Header.Left.LabelHours() }
 	dated := func(when func(Clip) (float64, bool)) (clips []Clip, instants int) {

@@ -42,6 +42,14 @@ var Terms = []Term{
 	{Name: ClockDrift},
 }
 
+// Names lists the metrics whose changes the history of the term tells.
+func (t Term) Names() []string {
+	if t.slope != "" {
+		return []string{t.Name, t.slope}
+	}
+	return []string{t.Name}
+}
+
 const degrees = 57.29577951308232 // to a radian
 
 func times(factor float64) func(float64) float64 {

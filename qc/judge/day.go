@@ -1,13 +1,12 @@
 package judge
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 
 	"nightpair/metrics/stat"
+	"nightpair/qc/history"
 	"nightpair/qc/record"
-	"nightpair/qc/series"
 	"nightpair/qc/target"
 )
 
@@ -16,11 +15,15 @@ import (
 // distances. The findings name the clips that they lie between or are about.
 func OverDay(records []record.Record, targets []target.Fit, limits []Limit) []Finding {
 	var findings []Finding
+	d := day{records: records, targets: targets}
 	for _, group := range grouped(limits) {
 		if group[0].Statistic.Scope == OfClip {
 			continue
 		}
-		for _, reading := range group[0].Statistic.readings(day{records, targets}, group) {
+		if group[0].Statistic == Day && d.histories == nil {
+			d.histories = history.FollowAll(records)
+		}
+		for _, reading := range group[0].Statistic.readings(d, group) {
 			if f, ok := reading.held(group); ok {
 				findings = append(findings, f)
 			}
@@ -34,6 +37,8 @@ func OverDay(records []record.Record, targets []target.Fit, limits []Limit) []Fi
 type day struct {
 	records []record.Record
 	targets []target.Fit
+	// histories are those of the rigs, found when a limit asks for them.
+	histories []history.History
 }
 
 // dayReading is one value of a statistic of the day.
@@ -64,97 +69,66 @@ func (r dayReading) held(limits []Limit) (Finding, bool) {
 	return f, true
 }
 
-// dayReadings returns the change of each rig over the day: of its clips' medians, in the
-// order of their creation or, where the files do not tell that, of their timecodes. Clips
-// of different cameras are apart.
-//
-// A change is one when a rank test finds a trend in the clips (Mann–Kendall, p
-// below 0.01, for which it takes six of them).
+// dayReadings returns each change of a metric over the day, of each rig: its steps and creeps
+// (package history).
 func dayReadings(d day, limits []Limit) []dayReading {
+	metric := limits[0].Metric
 	var all []dayReading
-	for _, rig := range rigs(d.records) {
-		if r, ok := rigReading(rig, limits[0].Metric); ok {
-			all = append(all, r)
+	for _, h := range d.histories {
+		for _, e := range h.Events {
+			for _, p := range e.Parts {
+				if p.Name() == metric {
+					all = append(all, changeReading(h.Rig, e, p))
+				}
+			}
 		}
 	}
 	return all
 }
 
-// rigs parts records by the cameras that their files name, in the order in
-// which these first come.
-func rigs(records []record.Record) [][]record.Record {
-	var all [][]record.Record
-	at := map[[2]string]int{}
-	for _, r := range records {
-		if r.Failure() != "" {
-			continue
-		}
-		key := [2]string{r.Header.Left.Camera, r.Header.Right.Camera}
-		i, ok := at[key]
-		if !ok {
-			i = len(all)
-			at[key] = i
-			all = append(all, nil)
-		}
-		all[i] = append(all[i], r)
+// dayMetrics lists the metrics that are followed over the day.
+func dayMetrics() []string {
+	var names []string
+	for _, t := range history.Terms {
+		names = append(names, t.Names()...)
 	}
-	return all
+	return names
 }
 
-// datedClip is a clip's part in the day: when it was shot and what was measured.
-type datedClip struct {
-	record record.Record
-	hours  float64
-	median stat.Measurement
-}
-
-func rigReading(records []record.Record, metric string) (dayReading, bool) {
-	var takes []datedClip
-	// The files' own times count only where all of them tell theirs.
-	earliest := slices.MinFunc(records, func(a, b record.Record) int {
-		return a.Header.Left.Created.Compare(b.Header.Left.Created)
-	}).Header.Left.Created
-	created := !earliest.IsZero()
-	for _, r := range records {
-		t := datedClip{record: r, median: Median.Of(r, metric)}
-		known := true
-		if created {
-			t.hours = r.Header.Left.Created.Sub(earliest).Hours()
-		} else {
-			t.hours, known = r.Header.Left.LabelHours()
+func changeReading(rig history.Rig, e history.Event, p history.Part) dayReading {
+	before, after := rig.Clips[p.From], rig.Clips[p.To]
+	from, to := before.Name(), after.Name()
+	metric := Label(p.Name())
+	of := ""
+	if rig.Name != "" {
+		of = fmt.Sprintf(" (%s)", rig.Name)
+	}
+	r := dayReading{value: p.Size, clips: []string{from, to}, in: before.Record.Header, mend: Rig}
+	if p.Kind == history.Creep {
+		r.place = placeOf(before.Record.Moments[0], after.Record.Moments[0], nowhere.Worst)
+		r.say = func(f Finding) string {
+			return fmt.Sprintf("from %s to %s, over %d clips%s, %s drifts by %s", from, to, p.To-p.From+1, of, metric, f.signedAmount(f.Value))
 		}
-		if known && t.median.OK() {
-			takes = append(takes, t)
+		r.advice = "Something on the rig is loose or slipping: check its fastenings and line it up again."
+		if !p.Series.Rig {
+			r.advice = "Check both cameras' settings, genlock and temperature."
 		}
+		return r
 	}
-	if len(takes) < series.MinForTrend {
-		return dayReading{}, false
+	last := before.Record.Moments[len(before.Record.Moments)-1]
+	r.place = placeOf(last, after.Record.Moments[0], nowhere.Worst)
+	r.say = func(f Finding) string {
+		return fmt.Sprintf("between %s and %s%s, %s steps by %s", from, to, of, metric, f.signedAmount(f.Value))
 	}
-	slices.SortStableFunc(takes, func(a, b datedClip) int {
-		return cmp.Or(cmp.Compare(a.hours, b.hours), cmp.Compare(a.record.Header.Clip.Name, b.record.Header.Clip.Name))
-	})
-	var time, value, se []float64
-	for _, t := range takes {
-		time = append(time, t.hours)
-		value = append(value, t.median.Value)
-		se = append(se, t.median.SE)
+	switch e.Kind {
+	case history.Realigned:
+		r.mend, r.advice = Post, "It is better from there on, as after a realignment: correct the clips before."
+	case history.Relensed:
+		r.advice = "A lens, its focal length or a camera's place changed: match the focal lengths and line up the rig."
+	case history.Reset:
+		r.advice = "A setting of a camera changed: check that both match."
+	default:
+		r.advice = "The rig was knocked or something on it slipped: line it up again."
 	}
-	first, last := takes[0], takes[len(takes)-1]
-	d := series.Trend(time, value, se, last.hours-first.hours)
-	if !d.Change.OK() || !d.Significant {
-		return dayReading{}, false
-	}
-	cameras := ""
-	if c := first.record.Header.Left.Camera; c != "" {
-		cameras = fmt.Sprintf(" (left camera %s)", c)
-	}
-	from, to := first.record.Header.Clip.Name, last.record.Header.Clip.Name
-	return dayReading{
-		value: d.Change, clips: []string{from, to}, in: first.record.Header, mend: Rig,
-		place: placeOf(first.record.Moments[0], last.record.Moments[0], nowhere.Worst),
-		say: func(f Finding) string {
-			return fmt.Sprintf("from %s to %s, over %d clips%s, %s drifts by %s", from, to, len(takes), cameras, Label(metric), f.signedAmount(f.Value))
-		},
-		advice: "Something on the rig is loose or slipping: check its fastenings and line it up again.",
-	}, true
+	return r
 }

@@ -27,8 +27,8 @@
 //
 // # The day
 //
-// What is said of no single clip is a statistic of another [Scope]: the drift of a rig over
-// the day, depth from one clip to the next of its setup, test targets at known distances
+// What is said of no single clip is a statistic of another [Scope]: steps and creep of a rig
+// over the day (package qc/history), depth from one clip to the next of its setup, test targets at known distances
 // (day.go, follow.go, target_readings.go; package qc/target). [OverDay] judges these.
 //
 // # Limits

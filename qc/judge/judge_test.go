@@ -342,6 +342,33 @@ func TestJudgeDay(t *testing.T) {
 	})
 	require.Len(t, OverDay(byLabel, nil, limits), 1)
 
+	// A step lies between two clips, also under the limits for viewers.
+	knocked := func(i int) float64 {
+		if i < 5 {
+			return 0.05
+		}
+		return 0.45
+	}
+	for _, set := range LimitSets {
+		limits, _ := set.Limits().On(screen.Screen{})
+		findings := OverDay(day(12, knocked, nil), nil, limits)
+		require.Len(t, findings, 1, set.Name)
+		f := findings[0]
+		require.Equal(t, Warned, f.Status)
+		require.Equal(t, Rig, f.Mend)
+		require.Equal(t, Day, f.Limit.Statistic)
+		require.InDelta(t, 0.4, f.Value, 1e-9)
+		require.Equal(t, []string{"clip 04", "clip 05"}, f.Clips)
+		require.Equal(t, "01:00:23:00", f.From, "the last moment before")
+		require.Equal(t, "01:00:00:00", f.To, "the first moment after")
+		require.Equal(t, "Between clip 04 and clip 05, vertical offset steps by +4.3 px (0.4 %). The rig was knocked or something on it slipped: line it up again.", f.Detail)
+	}
+	// Realigned, it is better from there on, and nothing for the rig crew.
+	better := OverDay(day(12, func(i int) float64 { return 0.5 - knocked(i) }, nil), nil, limits)
+	require.Len(t, better, 1)
+	require.Equal(t, Post, better[0].Mend)
+	require.Contains(t, better[0].Detail, "steps by −4.3 px (0.4 %). It is better from there on")
+
 	for name, records := range map[string][]record.Record{
 		"too few clips":        day(5, rising, nil),
 		"one clip that is off": day(8, func(i int) float64 { return map[int]float64{3: 2}[i] }, nil),

@@ -190,9 +190,9 @@ var (
 		Name: "target", Label: "against other targets at known distances", Fault: "of targets does not follow from their distance", Scope: OfTargets,
 		names: func() []string { return []string{metrics.FocusParallax} }, readings: targetReadings,
 	}
-	// Day is the change of the clips' medians over the day.
+	// Day is each step and each creep of a rig over its clips.
 	Day = &Statistic{
-		Name: "day", Label: "change over the day", Fault: "drifts over the day", Scope: OfDay,
+		Name: "day", Label: "change over the day", Fault: "changes over the day", Scope: OfDay, names: dayMetrics,
 		readings: dayReadings,
 	}
 	// Fact is a fact of the whole clip, see Facts. It is as the files tell it, and where
