@@ -38,13 +38,16 @@ func parsePages() *template.Template {
 	}).ParseFS(pageFiles, "pages/*.tmpl"))
 }
 
-// writePages writes the page of each clip and the morning page.
+// writePages writes the page of each clip, the crew's card and the morning page.
 func (r *report) writePages(out *folder) error {
 	pages := parsePages()
 	for i, c := range r.worst {
 		if err := writePage(out, pages, "clips/"+c.key+".html", "clip", r.clipPage(i)); err != nil {
 			return err
 		}
+	}
+	if err := writePage(out, pages, "rig.html", "rig", r.rigPage()); err != nil {
+		return err
 	}
 	return writePage(out, pages, "index.html", "morning", r.morningPage())
 }

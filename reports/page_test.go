@@ -81,7 +81,7 @@ func written(t *testing.T) (files map[string]string, pages map[string][]element)
 				r.pages[name] = parse(t, name, data)
 			}
 		}
-		require.Len(t, r.pages, 12)
+		require.Equal(t, 13, len(r.pages), "a page per clip, the morning page and the card")
 		invented = r
 	}
 	return invented.files, invented.pages

@@ -97,28 +97,7 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 	}
 	x := func(seconds float64) float64 { return p.Left + seconds/duration*(p.Right-p.Left) }
 
-	for _, b := range bounds {
-		if b.value < y.low || b.value > y.high {
-			continue
-		}
-		at := y.at(b.value)
-		d := plotBound{At: place(at), Severity: b.severity, Text: string(b.severity) + " " + bound(b.value)}
-		if b.upper {
-			d.From, d.Extent, d.TextAt = place(p.Top), place(at-p.Top), place(at-3)
-			if at-p.Top < 12 { // no room above the line
-				d.TextAt = place(at + 10)
-			}
-		} else {
-			d.From, d.Extent, d.TextAt = place(at), place(p.Bottom-at), place(at+10)
-			if p.Bottom-at < 12 {
-				d.TextAt = place(at - 3)
-			}
-		}
-		p.Bounds = append(p.Bounds, d)
-	}
-	for _, v := range y.ticks() {
-		p.YTicks = append(p.YTicks, tick{At: place(y.at(v)), Text: number.Plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
-	}
+	p.addBounds(bounds, y)
 	step, decimals := timeStep(duration)
 	for s := 0.0; s <= duration*(1+1e-9); s += step {
 		p.XTicks = append(p.XTicks, tick{At: place(x(s)), Text: clock(s, decimals), Last: p.Right-x(s) < 12})
@@ -175,6 +154,32 @@ func newPlot(c *clip, m metrics.Metric, limits []judge.Limit) (plot, bool) {
 		p.Summary += ", " + b.Text
 	}
 	return p, true
+}
+
+// addBounds draws the limits that are in sight, and the marks of the value axis.
+func (p *plot) addBounds(bounds []plotLimit, y scale) {
+	for _, b := range bounds {
+		if b.value < y.low || b.value > y.high {
+			continue
+		}
+		at := y.at(b.value)
+		d := plotBound{At: place(at), Severity: b.severity, Text: string(b.severity) + " " + bound(b.value)}
+		if b.upper {
+			d.From, d.Extent, d.TextAt = place(p.Top), place(at-p.Top), place(at-3)
+			if at-p.Top < 12 { // no room above the line
+				d.TextAt = place(at + 10)
+			}
+		} else {
+			d.From, d.Extent, d.TextAt = place(at), place(p.Bottom-at), place(at+10)
+			if p.Bottom-at < 12 {
+				d.TextAt = place(at - 3)
+			}
+		}
+		p.Bounds = append(p.Bounds, d)
+	}
+	for _, v := range y.ticks() {
+		p.YTicks = append(p.YTicks, tick{At: place(y.at(v)), Text: number.Plain(v, y.decimals()), Zero: math.Abs(v) < y.step/2})
+	}
 }
 
 // place writes a place in a drawing; a tenth of a unit is finer than a pixel.

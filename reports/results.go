@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"nightpair/metrics"
+	"nightpair/qc/history"
 	"nightpair/qc/judge"
 	"nightpair/qc/record"
 	"nightpair/qc/screen"
@@ -66,6 +67,9 @@ type report struct {
 	clips   []*clip          // by name
 	worst   []*clip          // the same, worst first
 	follows []judge.Follow
+	// histories are those of the rigs, and lineUps what there is to adjust on each.
+	histories []history.History
+	lineUps   [][]adjustment
 }
 
 // clip is one clip of the night with all that is known of it.
@@ -81,6 +85,11 @@ func (c *clip) name() string { return c.Header.Clip.Name }
 
 func newReport(n Results, columns []metrics.Metric) (*report, error) {
 	r := &report{Results: n, metrics: columns, follows: judge.Follows(n.Records)}
+	r.histories = history.FollowAll(n.Records)
+	crew, _ := judge.LookupLimits(rigLimits)
+	for _, h := range r.histories {
+		r.lineUps = append(r.lineUps, lineUp(h, crew.Limits()))
+	}
 	verdicts := make(map[string]judge.Verdict, len(n.Verdicts))
 	for _, v := range n.Verdicts {
 		verdicts[v.Clip] = v
@@ -114,6 +123,8 @@ func (r *report) writeTables(out *folder) error {
 		{"clips.csv", r.clipRows},
 		{"findings.csv", r.findingRows},
 		{"samples.csv", r.sampleRows},
+		{"day.csv", r.dayRows},
+		{"rig.csv", r.rigRows},
 	} {
 		var b bytes.Buffer
 		table.rows(&csvWriter{dst: &b})

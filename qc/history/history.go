@@ -50,6 +50,11 @@ const (
 	Crept                      // something crept
 )
 
+// String names what an event is taken for.
+func (k EventKind) String() string {
+	return [...]string{"knock", "realignment", "lens", "setting", "creep"}[k]
+}
+
 // FollowAll follows every rig of a day.
 func FollowAll(records []record.Record) []History {
 	var all []History

@@ -13,6 +13,7 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/geometry"
 	"nightpair/metrics/stat"
+	"nightpair/qc/history/drawn"
 	"nightpair/qc/record"
 )
 
@@ -20,12 +21,14 @@ import (
 func lines(n float64) float64 { return n / 1080 }
 
 // out is how a drawn rig stands all day where nothing happens: not lined up, one camera higher.
-var out = stand{terms: geometry.Terms{
+var out = drawn.Stand{Terms: geometry.Terms{
 	geometry.TermOffset: lines(2), geometry.TermRoll: 0.002, geometry.TermZoom: 0.001,
 	geometry.TermHeight: 0.02, geometry.TermForward: -0.01, geometry.TermBarrel: 0.005, geometry.TermKeystone: 0.002,
-}, exposure: 0.05}
+}, Exposure: 0.05}
 
-func still(int, float64) stand { return out }
+func still(int, float64) drawn.Stand { return out }
+
+func records(rng *rand.Rand, d drawn.Rig) []record.Record { return d.Records(rng) }
 
 func told(h History) []string {
 	var all []string
@@ -40,12 +43,12 @@ func told(h History) []string {
 func TestCleanDaysAreSilent(t *testing.T) {
 	for seed := range uint64(12) {
 		rng := rand.New(rand.NewPCG(seed, 1))
-		for _, d := range []drawnRig{
-			{name: "A", clips: 60, at: still}, {name: "B", clips: 70, flat: true, at: still},
-			{name: "C", clips: 9, at: still}, {name: "D", clips: 60, same: true, at: still},
+		for _, d := range []drawn.Rig{
+			{Name: "A", Clips: 60, At: still}, {Name: "B", Clips: 70, Flat: true, At: still},
+			{Name: "C", Clips: 9, At: still}, {Name: "D", Clips: 60, Same: true, At: still},
 		} {
-			for _, h := range FollowAll(draw(t, rng, d)) {
-				require.Empty(t, told(h), "seed %d, rig %s", seed, d.name)
+			for _, h := range FollowAll(d.Records(rng)) {
+				require.Empty(t, told(h), "seed %d, rig %s", seed, d.Name)
 			}
 		}
 	}
@@ -65,24 +68,24 @@ func TestDaysWithChanges(t *testing.T) {
 	const seeds = 30
 	for seed := range uint64(seeds) {
 		rng := rand.New(rand.NewPCG(seed, 2))
-		first := drawnRig{name: "A", clips: 64, at: func(clip int, k float64) stand {
+		first := drawn.Rig{Name: "A", Clips: 64, At: func(clip int, k float64) drawn.Stand {
 			s := out
 			if clip >= 21 && clip < 45 { // knocked, and lined up again
-				s.terms[geometry.TermOffset] += lines(1.5)
-				s.terms[geometry.TermRoll] += 0.004
+				s.Terms[geometry.TermOffset] += lines(1.5)
+				s.Terms[geometry.TermRoll] += 0.004
 			}
 			return s
 		}}
-		second := drawnRig{name: "B", clips: 60, flat: true, at: func(clip int, k float64) stand {
+		second := drawn.Rig{Name: "B", Clips: 60, Flat: true, At: func(clip int, k float64) drawn.Stand {
 			s := out
-			s.terms[geometry.TermRoll] += 0.003 * k // creeps all day
+			s.Terms[geometry.TermRoll] += 0.003 * k // creeps all day
 			if clip >= 33 {                         // another pair of lenses
-				s.terms[geometry.TermZoom] += 0.004
-				s.terms[geometry.TermOffset] -= lines(1.2)
+				s.Terms[geometry.TermZoom] += 0.004
+				s.Terms[geometry.TermOffset] -= lines(1.2)
 			}
 			return s
 		}}
-		records := append(draw(t, rng, first), draw(t, rng, second)...)
+		records := append(first.Records(rng), second.Records(rng)...)
 		rng.Shuffle(len(records), func(i, j int) { records[i], records[j] = records[j], records[i] })
 		histories := FollowAll(records)
 		require.Len(t, histories, 2)
@@ -142,16 +145,16 @@ func TestTiltAndHeightAreToldApart(t *testing.T) {
 	var offset, height int
 	for seed := range uint64(seeds) {
 		rng := rand.New(rand.NewPCG(seed, 3))
-		h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 20, flat: true, at: still}))[0]
+		h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 20, Flat: true, At: still}))[0]
 		s := h.Of(metrics.VerticalOffset)
 		for _, o := range observe(h.Rig, s.Term) {
 			require.Less(t, o.w.slope, s.prior, "no clip tells the height by itself")
 		}
 		require.True(t, s.Slope[0].OK())
-		if math.Abs(s.Slope[0].Value-aspect*out.terms[geometry.TermHeight]) <= 2*s.Slope[0].SE {
+		if math.Abs(s.Slope[0].Value-drawn.Aspect*out.Terms[geometry.TermHeight]) <= 2*s.Slope[0].SE {
 			height++
 		}
-		truth := 100*out.terms[geometry.TermOffset] + s.Parallax*aspect*out.terms[geometry.TermHeight]
+		truth := 100*out.Terms[geometry.TermOffset] + s.Parallax*drawn.Aspect*out.Terms[geometry.TermHeight]
 		if math.Abs(s.State[0].Value-truth) <= 2*s.State[0].SE {
 			offset++
 		}
@@ -165,10 +168,10 @@ func TestTiltAndHeightAreToldApart(t *testing.T) {
 
 func TestOneDepthDoesNotTellHeight(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 4))
-	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 20, flat: true, same: true, at: still}))[0]
+	h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 20, Flat: true, Same: true, At: still}))[0]
 	s := h.Of(metrics.VerticalOffset)
 	require.False(t, s.Slope[0].OK())
-	require.InDelta(t, 100*(out.terms[geometry.TermOffset]+0.01*out.terms[geometry.TermHeight]), s.State[0].Value, 3*s.State[0].SE)
+	require.InDelta(t, 100*(out.Terms[geometry.TermOffset]+0.01*out.Terms[geometry.TermHeight]), s.State[0].Value, 3*s.State[0].SE)
 	require.Less(t, s.State[0].SE, 0.02)
 }
 
@@ -180,16 +183,16 @@ func TestStepsOfFourErrors(t *testing.T) {
 	for seed := range uint64(seeds) {
 		rng := rand.New(rand.NewPCG(seed, 5))
 		at := 5 + rng.IntN(50)
-		one := draw(t, rng, drawnRig{name: "A", clips: 60, at: still})
+		one := records(rng, drawn.Rig{Name: "A", Clips: 60, At: still})
 		var errs []float64
 		for _, c := range FollowAll(one)[0].Of(metrics.Roll).Clips {
 			errs = append(errs, c.SE/degrees)
 		}
 		own := stat.Median(errs)
-		h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 60, at: func(clip int, _ float64) stand {
+		h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 60, At: func(clip int, _ float64) drawn.Stand {
 			s := out
 			if clip >= at {
-				s.terms[geometry.TermRoll] += 4 * own
+				s.Terms[geometry.TermRoll] += 4 * own
 			}
 			return s
 		}}))[0]
@@ -205,10 +208,10 @@ func TestStepsOfFourErrors(t *testing.T) {
 
 func TestOddClipsAreNoSteps(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 6))
-	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 30, at: func(clip int, _ float64) stand {
+	h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 30, At: func(clip int, _ float64) drawn.Stand {
 		s := out
 		if clip == 0 || clip == 11 || clip == 12 || clip == 29 {
-			s.terms[geometry.TermRoll] += 0.02
+			s.Terms[geometry.TermRoll] += 0.02
 		}
 		return s
 	}}))[0]
@@ -219,7 +222,7 @@ func TestOddClipsAreNoSteps(t *testing.T) {
 // TestTakesOfOneSceneShareTheirErrors draws an error that all takes of a set-up have in common.
 func TestTakesOfOneSceneShareTheirErrors(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 7))
-	records := draw(t, rng, drawnRig{name: "A", clips: 60, same: true, at: still})
+	records := records(rng, drawn.Rig{Name: "A", Clips: 60, Same: true, At: still})
 	for i := range records {
 		scene := i / 20
 		for m := range records[i].Moments {
@@ -239,10 +242,10 @@ func TestTailIsThatOfTables(t *testing.T) {
 
 func TestLongDay(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 8))
-	h := FollowAll(draw(t, rng, drawnRig{name: "A", clips: 1000, at: func(clip int, _ float64) stand {
+	h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 1000, At: func(clip int, _ float64) drawn.Stand {
 		s := out
 		if clip >= 700 {
-			s.terms[geometry.TermOffset] += lines(1)
+			s.Terms[geometry.TermOffset] += lines(1)
 		}
 		return s
 	}}))[0]
@@ -252,7 +255,7 @@ func TestLongDay(t *testing.T) {
 
 func BenchmarkFollow2000Clips(b *testing.B) {
 	rng := rand.New(rand.NewPCG(1, 9))
-	records := draw(b, rng, drawnRig{name: "A", clips: 2000, at: still})
+	records := records(rng, drawn.Rig{Name: "A", Clips: 2000, At: still})
 	for b.Loop() {
 		FollowAll(records)
 	}

@@ -12,11 +12,18 @@ import (
 
 // Rig is the clips of one rig in the order of shooting.
 type Rig struct {
-	Name  string // of its cameras, or the folder; empty where all clips are taken for one rig's
-	By    string // what told its clips from those of others, in words
-	Order string // what told the order of its clips, in words
+	Name  string  // of its cameras, or the folder; empty where all clips are taken for one rig's
+	By    string  // what told its clips from those of others, in words
+	Order string  // what told the order of its clips, in words
+	Began float64 // when the first clip was begun, in hours, as Order tells
 	Clips []Clip
 }
+
+// What tells the order of clips, in words.
+const (
+	ByTimecode = "timecode"
+	ByCreation = "the files' times of creation"
+)
 
 // Clip is a clip in the order of shooting.
 type Clip struct {
@@ -150,12 +157,15 @@ func ordered(r Rig) Rig {
 	byCreation, created1 := dated(created)
 	byLabel, label1 := dated(label)
 	clips := byLabel
-	r.Order = "timecode"
+	r.Order = ByTimecode
 	if len(byCreation) == len(r.Clips) && created1 >= label1 {
-		clips, r.Order = byCreation, "the files' times of creation"
+		clips, r.Order = byCreation, ByCreation
 	}
-	for i := len(clips) - 1; i >= 0; i-- {
-		clips[i].Hours -= clips[0].Hours
+	if len(clips) > 0 {
+		r.Began = clips[0].Hours
+	}
+	for i := range clips {
+		clips[i].Hours -= r.Began
 	}
 	r.Clips = clips
 	return r

@@ -1,13 +1,13 @@
-package history
+// Package drawn invents the records of a rig's clips over a day, with known truth: for tests of
+// what is told of a rig from records alone, without any picture.
+package drawn
 
 import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"testing"
 	"time"
 
-	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
 
 	"nightpair/metrics"
@@ -16,53 +16,60 @@ import (
 	"nightpair/qc/record"
 )
 
-const aspect = 16.0 / 9
+// Aspect is the width over the height of the pictures, which are of 1920×1080 pixels.
+const Aspect = 16.0 / 9
 
-// stand is how a drawn rig stands at zero parallax, as coefficients, and its light.
-type stand struct {
-	terms    geometry.Terms
-	exposure float64
+// Stand is how a rig stands: its coefficients at zero parallax, and by how many stops the right
+// eye is brighter.
+type Stand struct {
+	Terms    geometry.Terms
+	Exposure float64
 }
 
-// drawnRig is a rig over a drawn day.
-type drawnRig struct {
-	name  string
-	clips int
-	// flat says that each scene lies at one depth; otherwise they have depth.
-	flat bool
-	// same says that all scenes lie at the same parallax.
-	same bool
-	// at returns how the rig stands in a clip, at k of the day, from 0 to 1.
-	at func(clip int, k float64) stand
+// Rig is a rig over a day.
+type Rig struct {
+	Name  string
+	Clips int
+	// Flat says that each scene lies at one depth; otherwise they have depth.
+	Flat bool
+	// Same says that all scenes lie at the same parallax.
+	Same bool
+	// At returns how the rig stands in a clip, at k of the day, from 0 to 1.
+	At func(clip int, k float64) Stand
 }
 
+// moments is how many moments of a clip are measured.
 const moments = 4
 
-// draw draws the records of a rig's clips: in each a few points whose vertical disparity is read
+// values are told of each moment without anything being wrong.
+var values = []string{
+	metrics.RedBalance, metrics.BlueBalance, metrics.BlackLift, metrics.Softness, metrics.SyncOffset,
+}
+
+// Records invents the records of the clips: in each a few points whose vertical disparity is read
 // with noise, half of which is common to all moments of the clip, fitted as geometry.FitRig fits
 // matches, with its prior.
-func draw(t testing.TB, rng *rand.Rand, d drawnRig) []record.Record {
-	t.Helper()
+func (d Rig) Records(rng *rand.Rand) []record.Record {
 	var all []record.Record
-	for clip := range d.clips {
-		k := float64(clip) / float64(max(1, d.clips-1))
-		s := d.at(clip, k)
+	for clip := range d.Clips {
+		k := float64(clip) / float64(max(1, d.Clips-1))
+		s := d.At(clip, k)
 		own := 0.01
-		if !d.same {
+		if !d.Same {
 			own = 0.06 * (rng.Float64() - 0.5) // picture heights
 		}
 		spread := 0.02
-		if d.flat {
+		if d.Flat {
 			spread = 0
 		}
 		// A crew shoots in bursts: the clips are not evenly spread.
 		begun := time.Date(2031, 3, 4, 8, 0, 0, 0, time.UTC).Add(time.Duration((float64(clip) + 0.6*rng.Float64()) * 10 * float64(time.Minute)))
-		source := record.Source{RateNum: 24, RateDen: 1, Frames: 24 * moments, Width: 1920, Height: 1080, PixelAspect: 1, Created: begun, Camera: d.name + " left"}
+		source := record.Source{RateNum: 24, RateDen: 1, Frames: 24 * moments, Width: 1920, Height: 1080, PixelAspect: 1, Created: begun, Camera: d.Name + " left"}
 		right := source
-		right.Camera = d.name + " right"
+		right.Camera = d.Name + " right"
 		r := record.Record{
 			Header: record.Header{
-				Clip: record.Clip{Name: fmt.Sprintf("%s %03d", d.name, clip)}, Left: source, Right: right,
+				Clip: record.Clip{Name: fmt.Sprintf("%s %03d", d.Name, clip)}, Left: source, Right: right,
 				EyeWidth: 1920, EyeHeight: 1080, PixelAspect: 1, Planned: moments,
 			},
 			Trailer: record.Trailer{Done: true},
@@ -71,12 +78,12 @@ func draw(t testing.TB, rng *rand.Rand, d drawnRig) []record.Record {
 		light := 0.01 * rng.NormFloat64()
 		points := scatter(rng, own, spread)
 		for m := range moments {
-			state := fitted(t, points, own, s.terms, common, noise(rng))
+			state := fitted(points, own, s.Terms, common, noise(rng))
 			moment := record.Moment{Frame: 24 * m, Time: time.Duration(m) * time.Second, Rig: &state, Values: map[string]stat.Measurement{}}
-			for _, term := range Terms {
-				moment.Values[term.Name] = stat.Measured(0.01*rng.NormFloat64(), 0.01)
+			for _, name := range values {
+				moment.Values[name] = stat.Measured(0.01*rng.NormFloat64(), 0.01)
 			}
-			moment.Values[metrics.Exposure] = stat.Measured(s.exposure+light, 0.01)
+			moment.Values[metrics.Exposure] = stat.Measured(s.Exposure+light, 0.01)
 			r.Moments = append(r.Moments, moment)
 		}
 		all = append(all, r)
@@ -96,7 +103,7 @@ func noise(rng *rand.Rand) (z geometry.Terms) {
 func scatter(rng *rand.Rand, own, spread float64) []point {
 	points := make([]point, 40)
 	for i := range points {
-		points[i] = point{aspect * (rng.Float64() - 0.5), rng.Float64() - 0.5, own + spread*rng.NormFloat64()}
+		points[i] = point{Aspect * (rng.Float64() - 0.5), rng.Float64() - 0.5, own + spread*rng.NormFloat64()}
 	}
 	return points
 }
@@ -106,7 +113,7 @@ func scatter(rng *rand.Rand, own, spread float64) []point {
 const readingError = 6e-4
 
 // fitted returns what a fit of the points tells of a rig that stands as given at zero parallax.
-func fitted(t testing.TB, points []point, own float64, rig geometry.Terms, common, z geometry.Terms) geometry.State {
+func fitted(points []point, own float64, rig geometry.Terms, common, z geometry.Terms) geometry.State {
 	s := geometry.State{Parallax: own}
 	truth := rig
 	truth[geometry.TermOffset] += own * rig[geometry.TermHeight]
@@ -133,7 +140,9 @@ func fitted(t testing.TB, points []point, own float64, rig geometry.Terms, commo
 	}
 	// Noise of the covariance that the information has, by its eigenvectors.
 	var parts mat.EigenSym
-	require.True(t, parts.Factorize(bare, true))
+	if !parts.Factorize(bare, true) {
+		panic("drawn: no eigenvectors")
+	}
 	var vectors mat.Dense
 	parts.VectorsTo(&vectors)
 	side := mat.NewVecDense(n, nil)
@@ -144,9 +153,10 @@ func fitted(t testing.TB, points []point, own float64, rig geometry.Terms, commo
 		}
 	}
 	var chol mat.Cholesky
-	require.True(t, chol.Factorize(full))
 	var told mat.VecDense
-	require.NoError(t, chol.SolveVecTo(&told, side))
+	if !chol.Factorize(full) || chol.SolveVecTo(&told, side) != nil {
+		panic("drawn: the fit has no solution")
+	}
 	for i := range n {
 		s.Terms[i] = told.AtVec(i)
 	}
