@@ -36,7 +36,7 @@ type rigCard struct {
 // rigEvent is what happened between two clips, or crept over some.
 type rigEvent struct {
 	What, From, To string
-	Creep          bool
+	Over           bool // all of these clips, not between two
 	Parts          []string
 }
 
@@ -70,6 +70,10 @@ func (r *report) rigCard(i int, h history.History) rigCard {
 		}
 	}
 	for _, e := range slices.Backward(h.Events) {
+		// Toe-in is the director's, and changes with the set-up.
+		if !slices.ContainsFunc(e.Parts, func(p history.Part) bool { return p.Series.Name != metrics.Keystone }) {
+			continue
+		}
 		c.Events = append(c.Events, newRigEvent(h, e))
 	}
 	crew, _ := judge.LookupLimits(rigLimits)
@@ -103,15 +107,17 @@ func mirrored(c history.Clip) string {
 }
 
 var eventWords = map[history.EventKind]string{
-	history.Knocked:   "Knocked, or something slipped",
-	history.Realigned: "Better from here on, as after a realignment",
-	history.Relensed:  "A lens, its focal length or a camera's place changed",
-	history.Reset:     "A camera's setting changed",
-	history.Crept:     "Crept",
+	history.Knocked:     "Knocked, or something slipped",
+	history.Realigned:   "Better from here on, as after a realignment",
+	history.Relensed:    "A lens, its focal length or a camera's place changed",
+	history.Reset:       "A camera's setting changed",
+	history.Crept:       "Crept",
+	history.Converged:   "The convergence changed",
+	history.OutOfSquare: "Goes with the toe-in: the convergence axis is out of square, or one camera stands higher",
 }
 
 func newRigEvent(h history.History, e history.Event) rigEvent {
-	all := rigEvent{What: eventWords[e.Kind], From: h.Rig.Clips[e.From].Name(), To: h.Rig.Clips[e.To].Name(), Creep: e.Kind == history.Crept}
+	all := rigEvent{What: eventWords[e.Kind], From: h.Rig.Clips[e.From].Name(), To: h.Rig.Clips[e.To].Name(), Over: e.Parts[0].Kind != history.Step}
 	for _, p := range e.Parts {
 		name := p.Name()
 		if name == "" {
@@ -189,10 +195,7 @@ func (r *report) rigPlot(h history.History, s *history.Series, limits judge.Limi
 		if c.OfSlope {
 			continue
 		}
-		kind := "step"
-		if c.Kind == history.Creep {
-			kind = "creep"
-		}
+		kind := rowOf(c.Kind)
 		changes = append(changes, fmt.Sprintf("%s of %s from %s to %s", kind, format(m, c.Size.Value), visible(h.Rig.Clips[c.From].Name()), visible(h.Rig.Clips[c.To].Name())))
 	}
 	if len(changes) > 0 {

@@ -61,7 +61,7 @@ func (r *report) dayRows(w *csvWriter) {
 			}
 		}
 		for _, e := range p.history.Events {
-			if e.Kind != history.Crept && e.To == p.clip {
+			if e.Parts[0].Kind == history.Step && e.To == p.clip {
 				events = append(events, e.Kind.String())
 			}
 		}
@@ -123,15 +123,22 @@ func (r *report) rigRows(w *csvWriter) {
 					px, _ = s.pixels(h.Rig.Clips[p.To].Record.Header, p.Size.Value)
 				}
 				value, se, pixels := cells(p.Name(), p.Size, px, s.pixels != nil)
-				row := "step"
 				clips := 0
-				if p.Kind == history.Creep {
-					row, clips = "creep", p.To-p.From+1
+				detail := "from " + strconv.FormatFloat(p.Before, 'g', 4, 64) + " to " + strconv.FormatFloat(p.After, 'g', 4, 64)
+				if p.Kind != history.Step {
+					clips = p.To - p.From + 1
 				}
-				w.row([]string{h.Rig.Name, row, p.Name(), s.Name, s.Camera, "", value, se, unit(p.Name()), pixels,
-					h.Rig.Clips[p.From].Name(), h.Rig.Clips[p.To].Name(), count(clips), e.Kind.String(),
-					"from " + strconv.FormatFloat(p.Before, 'g', 4, 64) + " to " + strconv.FormatFloat(p.After, 'g', 4, 64)})
+				if p.Kind == history.WithToeIn {
+					detail = ""
+				}
+				w.row([]string{h.Rig.Name, rowOf(p.Kind), p.Name(), s.Name, s.Camera, "", value, se, unit(p.Name()), pixels,
+					h.Rig.Clips[p.From].Name(), h.Rig.Clips[p.To].Name(), count(clips), e.Kind.String(), detail})
 			}
 		}
 	}
+}
+
+// rowOf names a change as a row of rig.csv does.
+func rowOf(k history.Kind) string {
+	return [...]string{"step", "creep", "toe-in"}[k]
 }

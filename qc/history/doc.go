@@ -23,12 +23,16 @@
 // change of the rig. What a stretch tells is read at the parallax where it is best known.
 //
 // What degenerates: clips that all lie at one parallax tell the left side there, and the slope
-// no better than its prior; it counts as told only when its error is below half of that. The
-// cameras' convergence moves all parallaxes of a clip, but not what height does at infinity. So
-// where convergence follows the subject from clip to clip, height shows in the offset without
-// showing in p_i: that is scatter between the clips, which widens all errors. A step of height
-// at the very cut where the depth changes for good is told as height. Toe-in is the director's;
-// steps of keystone are told but are no fault of themselves.
+// no better than its prior; it counts as told only when its error is below half of that. A step
+// of height at the very cut where the depth changes for good is told as height.
+//
+// The cameras' convergence moves all parallaxes of a clip, but not what height does at infinity.
+// So where convergence follows the subject, height shows in the offset without showing in p_i;
+// an axis of the convergence that is out of square shows in roll or offset likewise. Both go
+// with the toe-in, which the keystone tells. Where many changes of toe-in agree on it
+// (withToeIn), that is taken out and told; otherwise it is scatter between the clips, which
+// widens all errors. Which of the two it is the pictures alone do not tell. Toe-in is the
+// director's: steps of keystone are told but are no fault of themselves.
 //
 // # Errors
 //

@@ -43,16 +43,18 @@ func (p Part) Name() string {
 type EventKind uint8
 
 const (
-	Knocked   EventKind = iota // the geometry stepped
-	Realigned                  // it stepped, and to the better in each term
-	Relensed                   // the sizes stepped: a lens, its focal length or a camera's place
-	Reset                      // light, focus or timing stepped
-	Crept                      // something crept
+	Knocked     EventKind = iota // the geometry stepped
+	Realigned                    // it stepped, and to the better in each term
+	Relensed                     // the sizes stepped: a lens, its focal length or a camera's place
+	Reset                        // light, focus or timing stepped
+	Crept                        // something crept
+	OutOfSquare                  // something goes with toe-in
+	Converged                    // the toe-in stepped, and perhaps other terms with it
 )
 
 // String names what an event is taken for.
 func (k EventKind) String() string {
-	return [...]string{"knock", "realignment", "lens", "setting", "creep"}[k]
+	return [...]string{"knock", "realignment", "lens", "setting", "creep", "axis", "convergence"}[k]
 }
 
 // FollowAll follows every rig of a day.
@@ -67,8 +69,14 @@ func FollowAll(records []record.Record) []History {
 // Follow finds the history of a rig.
 func Follow(r Rig) History {
 	h := History{Rig: r}
+	var toeIn []observation
 	for _, t := range Terms {
-		h.Series = append(h.Series, follow(r, t))
+		if t.Name == metrics.Keystone {
+			toeIn = observe(r, t)
+		}
+	}
+	for _, t := range Terms {
+		h.Series = append(h.Series, follow(r, t, toeIn))
 	}
 	h.align()
 	h.events()
@@ -172,21 +180,29 @@ func (h *History) events() {
 	})
 	for _, p := range parts {
 		n := len(h.Events) - 1
-		if p.Change.Kind == Step && n >= 0 && h.Events[n].Kind != Crept && p.From < h.Events[n].To {
+		if p.Change.Kind == Step && n >= 0 && h.Events[n].Kind == Knocked && p.From < h.Events[n].To {
 			e := &h.Events[n]
 			e.From, e.To = max(e.From, p.From), min(e.To, p.To)
 			e.Parts = append(e.Parts, p)
 			continue
 		}
-		kind := Knocked
-		if p.Change.Kind == Creep {
-			kind = Crept
-		}
+		kind := map[Kind]EventKind{Step: Knocked, Creep: Crept, WithToeIn: OutOfSquare}[p.Change.Kind]
 		h.Events = append(h.Events, Event{Kind: kind, From: p.From, To: p.To, Parts: []Part{p}})
 	}
 	for i := range h.Events {
-		if h.Events[i].Kind != Crept {
+		if h.Events[i].Kind == Knocked {
 			h.Events[i].Kind = h.Events[i].stepped()
+		}
+	}
+	// What creeps while the toe-in does goes with it.
+	for _, turn := range h.Events {
+		if turn.Kind != Crept || turn.Parts[0].Series.Name != metrics.Keystone {
+			continue
+		}
+		for i := range h.Events {
+			if e := &h.Events[i]; e.Kind == Crept && e.From < turn.To && turn.From < e.To && e.Parts[0].Series.Rig {
+				e.Kind = Converged
+			}
 		}
 	}
 	slices.SortStableFunc(h.Events, func(a, b Event) int { return cmp.Compare(a.To, b.To) })
@@ -195,6 +211,9 @@ func (h *History) events() {
 // stepped says what a step is taken for.
 func (e Event) stepped() EventKind {
 	geometry, better := 0, 0
+	if slices.ContainsFunc(e.Parts, func(p Part) bool { return p.Series.Name == metrics.Keystone && !p.OfSlope }) {
+		return Converged
+	}
 	for _, p := range e.Parts {
 		if !p.Series.Rig {
 			continue

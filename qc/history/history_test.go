@@ -234,6 +234,66 @@ func TestTakesOfOneSceneShareTheirErrors(t *testing.T) {
 	require.Empty(t, told(FollowAll(records)[0]))
 }
 
+// TestAxisOutOfSquare draws a convergence that changes with each set-up of five clips and turns
+// the camera's roll with it, and a knock on top; and the same knock where the toe-in changes
+// but turns nothing.
+func TestAxisOutOfSquare(t *testing.T) {
+	const seeds = 20
+	for _, share := range []float64{0, 0.05, 0.1, 0.3} { // of the toe-in turns into roll
+		within, exact := 0, 0
+		for seed := range uint64(seeds) {
+			rng := rand.New(rand.NewPCG(seed, 10))
+			var toeIn [12]float64
+			for i := range toeIn {
+				toeIn[i] = 0.02 * rng.Float64() // β/f
+			}
+			const f = 2 // picture heights
+			h := FollowAll(records(rng, drawn.Rig{Name: "A", Clips: 60, At: func(clip int, _ float64) drawn.Stand {
+				s := out
+				k := toeIn[clip/5]
+				s.Terms[geometry.TermKeystone] = k
+				s.Terms[geometry.TermRoll] += share * k * f
+				// What height does at infinity stays where it is.
+				s.Terms[geometry.TermOffset] -= s.Terms[geometry.TermHeight] * k * f * f
+				if clip >= 32 {
+					s.Terms[geometry.TermRoll] += 0.004
+				}
+				return s
+			}}))[0]
+			knocked := false
+			for _, e := range h.Events {
+				for _, p := range e.Parts {
+					switch {
+					case p.Name() == metrics.Keystone, e.Kind == Converged:
+					case p.Name() == metrics.VerticalOffset && p.Kind == WithToeIn: // one camera is higher
+					case p.Name() == metrics.Roll && p.Kind == Step:
+						require.Equal(t, []int{31, 32}, []int{p.From, p.To}, "share %g, seed %d: %v", share, seed, told(h))
+						require.False(t, knocked)
+						knocked = true
+					case p.Name() == metrics.Roll && p.Kind == WithToeIn:
+						require.Positive(t, share)
+						all := slices.Sorted(slices.Values(slices.Repeat(toeIn[:], 5)))
+						truth := degrees * share * f * (stat.Quantile(all, 0.95) - stat.Quantile(all, 0.05))
+						exact++
+						// Errors of the toe-in widen its range by some per cent.
+						if math.Abs(p.Size.Value-truth) <= 2*p.Size.SE+0.05*truth {
+							within++
+						}
+					default:
+						require.Fail(t, "told", "share %g, seed %d: %v", share, seed, told(h))
+					}
+				}
+			}
+			require.True(t, knocked, "share %g, seed %d: %v", share, seed, told(h))
+		}
+		t.Log(share, exact, within)
+		if share >= 0.1 {
+			require.GreaterOrEqual(t, exact, seeds*3/4)
+		}
+		require.GreaterOrEqual(t, float64(within), 0.9*float64(exact))
+	}
+}
+
 func TestTailIsThatOfTables(t *testing.T) {
 	// Student's t and F at 1 % in statistical tables: t = 2.763 (two-sided, 28), F(2, 20) = 5.849.
 	require.InDelta(t, 2.763*2.763, tail(1, 28, 0.01), 0.005)

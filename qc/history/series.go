@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"nightpair/metrics"
 	"nightpair/metrics/stat"
 )
 
@@ -13,7 +14,8 @@ const MinClips = 6
 // Series is the history of one term of one rig.
 type Series struct {
 	Term
-	// Clips are the values of the clips at Parallax, with the errors that they have among each
+	// Clips are the values of the clips at Parallax, and at the middle toe-in where the term
+	// changes with that, with the errors that they have among each
 	// other; missing where a clip has none or is odd.
 	Clips []stat.Measurement
 	// State is what the stretches make of each clip of the rig at Parallax; missing outside of
@@ -37,6 +39,7 @@ type Series struct {
 	parts   []part
 	prior   float64
 	slopeSE float64 // below which the slope counts as told
+	axis    *Change // with toe-in, nil where there is none
 }
 
 // Stretch is clips in a row over which a term stayed the same or crept.
@@ -53,27 +56,30 @@ type Kind uint8
 const (
 	Step Kind = iota
 	Creep
+	WithToeIn // it changes with toe-in, and back with it
 )
 
 // Change is a step or a creep of a term.
 type Change struct {
 	Kind Kind
-	// From and To are the last clip before a step and the first after it; of a creep the first
-	// and the last clip.
+	// From and To are the last clip before a step and the first after it; else the first and
+	// the last clip.
 	From, To int
-	Size     stat.Measurement
+	// Size is by how much it changed; with toe-in, between the 5th and the 95th
+	// percentile of the clips' toe-in.
+	Size stat.Measurement
 	// Before and After are the levels, at the parallax where the change is told.
 	Before, After float64
 	// OfSlope says that it is one of what changes with parallax and not of the level.
 	OfSlope bool
 }
 
-// follow finds the history of a term.
-func follow(r Rig, t Term) *Series {
+// follow finds the history of a term, given what the clips tell of the toe-in.
+func follow(r Rig, t Term, toeIn []observation) *Series {
 	s := &Series{Term: t, Clips: make([]stat.Measurement, len(r.Clips)), State: make([]stat.Measurement, len(r.Clips)),
 		Slope: make([]stat.Measurement, len(r.Clips))}
 	observed := observe(r, t)
-	s.gather(r, observed)
+	s.gather(r, observed, toeIn)
 	if len(s.all) < MinClips {
 		return s
 	}
@@ -85,11 +91,17 @@ func follow(r Rig, t Term) *Series {
 	step, creep := penalties(unknowns, len(s.all))
 	s.parts = divide(s.sums, s.prior, step, creep)
 	s.join()
+	for round := 0; s.axis != nil && round < turnRounds; round++ {
+		s.squareAgain(toeIn)
+		s.equations()
+		s.parts = divide(s.sums, s.prior, step, creep)
+		s.join()
+	}
 	return s
 }
 
 // gather keeps the clips that count, their variances widened by what clips scatter beyond them.
-func (s *Series) gather(r Rig, observed []observation) {
+func (s *Series) gather(r Rig, observed, toeIn []observation) {
 	var parallaxes []float64
 	for i, o := range observed {
 		if !o.known() {
@@ -108,6 +120,9 @@ func (s *Series) gather(r Rig, observed []observation) {
 		s.prior = s.Term.prior(aspect)
 		const told = 0.5 // share of the prior's error, as with the metric of a single clip
 		s.slopeSE = told / math.Sqrt(s.prior)
+	}
+	if t := s.Term; t.Rig && t.Name != metrics.Keystone && !math.IsNaN(parallaxes[0]) {
+		s.square(toeIn)
 	}
 	slope := 0.0
 	if s.Parallax != 0 || s.slopeSE > 0 {
@@ -287,6 +302,9 @@ func (s *Series) join() {
 // tell writes down what the parts tell.
 func (s *Series) tell(fits []fit) {
 	s.Stretches, s.Changes = nil, nil
+	if s.axis != nil {
+		s.Changes = append(s.Changes, *s.axis)
+	}
 	value := func(f fit, i int) stat.Measurement {
 		by := vector{1, 0, s.time[i]}
 		return stat.Measured(f.theta.dot(by), math.Sqrt(f.cov.variance(by)))

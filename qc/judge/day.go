@@ -69,8 +69,8 @@ func (r dayReading) held(limits []Limit) (Finding, bool) {
 	return f, true
 }
 
-// dayReadings returns each change of a metric over the day, of each rig: its steps and creeps
-// (package history).
+// dayReadings returns each change of a metric over the day, of each rig: its steps and creeps, and
+// what goes with the toe-in (package history).
 func dayReadings(d day, limits []Limit) []dayReading {
 	metric := limits[0].Metric
 	var all []dayReading
@@ -95,6 +95,8 @@ func dayMetrics() []string {
 	return names
 }
 
+const converged = "The convergence changed there too: check that its axis is square and that the cameras stand level."
+
 func changeReading(rig history.Rig, e history.Event, p history.Part) dayReading {
 	before, after := rig.Clips[p.From], rig.Clips[p.To]
 	from, to := before.Name(), after.Name()
@@ -110,9 +112,20 @@ func changeReading(rig history.Rig, e history.Event, p history.Part) dayReading 
 			return fmt.Sprintf("from %s to %s, over %d clips%s, %s drifts by %s", from, to, p.To-p.From+1, of, metric, f.signedAmount(f.Value))
 		}
 		r.advice = "Something on the rig is loose or slipping: check its fastenings and line it up again."
-		if !p.Series.Rig {
+		switch {
+		case !p.Series.Rig:
 			r.advice = "Check both cameras' settings, genlock and temperature."
+		case e.Kind == history.Converged:
+			r.advice = converged
 		}
+		return r
+	}
+	if p.Kind == history.WithToeIn {
+		r.place = placeOf(before.Record.Moments[0], after.Record.Moments[0], nowhere.Worst)
+		r.say = func(f Finding) string {
+			return fmt.Sprintf("from %s to %s%s, %s goes with the toe-in, by %s over its range", from, to, of, metric, f.signedAmount(f.Value))
+		}
+		r.advice = "The convergence axis is out of square, or one camera stands higher: check both."
 		return r
 	}
 	last := before.Record.Moments[len(before.Record.Moments)-1]
@@ -125,6 +138,8 @@ func changeReading(rig history.Rig, e history.Event, p history.Part) dayReading 
 		r.mend, r.advice = Post, "It is better from there on, as after a realignment: correct the clips before."
 	case history.Relensed:
 		r.advice = "A lens, its focal length or a camera's place changed: match the focal lengths and line up the rig."
+	case history.Converged:
+		r.advice = converged
 	case history.Reset:
 		r.advice = "A setting of a camera changed: check that both match."
 	default:
