@@ -14,8 +14,8 @@ import (
 const (
 	minTurns    = 5
 	clearTurn   = 3
-	clearAxis   = 5
-	withoutOne  = 3.5
+	clearAxis   = 4
+	withoutOne  = 3
 	overlapping = 1.5 // differences of values in a row share errors, which widens the variance
 )
 

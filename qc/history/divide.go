@@ -19,11 +19,15 @@ const (
 const falseAlarm = 0.001
 
 // penalties returns what a step and a creep have to save of the sum of squares, for a term of
-// so many unknowns over so many clips.
-func penalties(unknowns, clips int) (step, creep float64) {
+// so many unknowns over so many clips; and by how many of its errors either has to stand out
+// where clips share theirs, so that fewer scenes than clips tell it.
+func penalties(unknowns, clips int) (step, creep, stands float64) {
 	chance := falseAlarm / float64(clips*len(Terms))
-	return tail(unknowns, max(1, clips-unknowns), chance), tail(1, max(1, clips-1), chance)
+	return tail(unknowns, max(1, clips-unknowns), chance), tail(1, max(1, clips-1), chance), math.Sqrt(tail(1, manyOthers, chance))
 }
+
+// manyOthers are so many values that the variance is as good as known.
+const manyOthers = 1e6
 
 // tail returns what the sum of so many squares of normal variables exceeds by the given chance,
 // where their variance is known from so many others: d times a quantile of the F distribution.

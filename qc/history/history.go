@@ -222,7 +222,7 @@ func (e Event) stepped() EventKind {
 			return Relensed
 		}
 		geometry++
-		if math.Abs(p.After)+significant*p.Size.SE < math.Abs(p.Before) {
+		if math.Abs(p.After)+record.Sure*p.Size.SE < math.Abs(p.Before) {
 			better++
 		}
 	}

@@ -46,6 +46,8 @@ func TestCleanDaysAreSilent(t *testing.T) {
 		for _, d := range []drawn.Rig{
 			{Name: "A", Clips: 60, At: still}, {Name: "B", Clips: 70, Flat: true, At: still},
 			{Name: "C", Clips: 9, At: still}, {Name: "D", Clips: 60, Same: true, At: still},
+			// Takes of one set-up share the errors of their scene.
+			{Name: "E", Clips: 60, Takes: 5, At: still}, {Name: "F", Clips: 100, Takes: 20, At: still},
 		} {
 			for _, h := range FollowAll(d.Records(rng)) {
 				require.Empty(t, told(h), "seed %d, rig %s", seed, d.Name)
@@ -240,7 +242,7 @@ func TestTakesOfOneSceneShareTheirErrors(t *testing.T) {
 func TestAxisOutOfSquare(t *testing.T) {
 	const seeds = 20
 	for _, share := range []float64{0, 0.05, 0.1, 0.3} { // of the toe-in turns into roll
-		within, exact := 0, 0
+		within, exact, raised := 0, 0, 0
 		for seed := range uint64(seeds) {
 			rng := rand.New(rand.NewPCG(seed, 10))
 			var toeIn [12]float64
@@ -266,6 +268,9 @@ func TestAxisOutOfSquare(t *testing.T) {
 					switch {
 					case p.Name() == metrics.Keystone, e.Kind == Converged:
 					case p.Name() == metrics.VerticalOffset && p.Kind == WithToeIn: // one camera is higher
+						raised++
+					case p.Name() == metrics.VerticalOffset && h.Of(metrics.VerticalOffset).axis == nil:
+						// Too few and too small changes of toe-in to tell that the offset goes with it.
 					case p.Name() == metrics.Roll && p.Kind == Step:
 						require.Equal(t, []int{31, 32}, []int{p.From, p.To}, "share %g, seed %d: %v", share, seed, told(h))
 						require.False(t, knocked)
@@ -286,7 +291,8 @@ func TestAxisOutOfSquare(t *testing.T) {
 			}
 			require.True(t, knocked, "share %g, seed %d: %v", share, seed, told(h))
 		}
-		t.Log(share, exact, within)
+		t.Log(share, exact, within, raised)
+		require.GreaterOrEqual(t, raised, seeds/2)
 		if share >= 0.1 {
 			require.GreaterOrEqual(t, exact, seeds*3/4)
 		}

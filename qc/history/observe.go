@@ -19,6 +19,7 @@ type observation struct {
 	w            information
 	parallax     float64 // in % of the picture's width
 	se           float64 // of the level, whatever the slope
+	scene        float64 // what tells scenes apart: the clip's parallax, whatever the term; NaN where it has none
 }
 
 func (o observation) known() bool { return o.w.level > 0 }
@@ -54,6 +55,7 @@ func observe(r Rig, t Term) []observation {
 		told := false
 		for i, c := range r.Clips {
 			all[i] = stateOf(c, t)
+			all[i].scene = all[i].parallax
 			told = told || all[i].known()
 		}
 		if told {
@@ -67,10 +69,22 @@ func observe(r Rig, t Term) []observation {
 		}
 		if m.OK() {
 			se := max(m.SE, minSE)
-			all[i] = observation{level: m.Value, w: information{level: 1 / (se * se)}, se: se, parallax: math.NaN()}
+			all[i] = observation{level: m.Value, w: information{level: 1 / (se * se)}, se: se, parallax: math.NaN(), scene: scene(c)}
 		}
 	}
 	return all
+}
+
+// scene returns the mean parallax of the clip's moments, in % of the picture's width.
+func scene(c Clip) float64 {
+	sum, n := 0.0, 0.0
+	for _, m := range c.Record.Moments {
+		if m.Rig != nil && !m.Added {
+			sum += m.Rig.Parallax
+			n++
+		}
+	}
+	return 100 * sum / (n * c.Record.Header.Aspect())
 }
 
 // minSE keeps values that are told to be exact from weighing without bounds.

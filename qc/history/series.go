@@ -39,6 +39,7 @@ type Series struct {
 	parts   []part
 	prior   float64
 	slopeSE float64 // below which the slope counts as told
+	clear   float64 // by how many errors a change has to stand out
 	axis    *Change // with toe-in, nil where there is none
 }
 
@@ -88,7 +89,8 @@ func follow(r Rig, t Term, toeIn []observation) *Series {
 	if t.paired() && s.spreads() {
 		unknowns = 2
 	}
-	step, creep := penalties(unknowns, len(s.all))
+	step, creep, clear := penalties(unknowns, len(s.all))
+	s.clear = clear
 	s.parts = divide(s.sums, s.prior, step, creep)
 	s.join()
 	for round := 0; s.axis != nil && round < turnRounds; round++ {
@@ -203,7 +205,7 @@ const sameDepth = 0.1
 // runs counts the runs of clips in a part that do not show the same depth.
 func (s *Series) runs(p part) (n int) {
 	for i := p.from; i < p.to; i++ {
-		if d := s.all[i].parallax - s.all[max(i-1, p.from)].parallax; i == p.from || math.IsNaN(d) || math.Abs(d) > sameDepth {
+		if d := s.all[i].scene - s.all[max(i-1, p.from)].scene; i == p.from || math.IsNaN(d) || math.Abs(d) > sameDepth {
 			n++
 		}
 	}
@@ -225,10 +227,6 @@ func (s *Series) fit(p part) fit {
 	f.theta, f.cov, f.ok = e.solve(s.prior, p.free())
 	return f
 }
-
-// significant is by how many standard errors a step or creep must stand out by itself, beyond
-// what the division asks of it. The project's own choice.
-const significant = 3
 
 // jump returns the step from one part to the next, at the parallax of either where it is best
 // known, and the levels there. Of a part that crept it is where it ends or begins.
@@ -256,8 +254,8 @@ func (s *Series) jump(a, b fit) (size stat.Measurement, before, after, alike flo
 }
 
 // stands reports whether a change stands out, so many clips sharing their errors.
-func stands(size stat.Measurement, alike float64) bool {
-	return math.Abs(size.Value) > significant*size.SE*math.Sqrt(alike)
+func (s *Series) stands(size stat.Measurement, alike float64) bool {
+	return math.Abs(size.Value) > s.clear*size.SE*math.Sqrt(alike)
 }
 
 // join joins parts between which nothing stands out, and tells what there is.
@@ -267,7 +265,7 @@ func (s *Series) join() {
 		for _, p := range s.parts {
 			f := s.fit(p)
 			// A creep that rests on too few different scenes is none.
-			if p.creeps && (!f.ok || !stands(stat.Measured(f.theta[2], math.Sqrt(f.cov[2][2])), f.alike)) {
+			if p.creeps && (!f.ok || !s.stands(stat.Measured(f.theta[2], math.Sqrt(f.cov[2][2])), f.alike)) {
 				p.creeps = false
 				f = s.fit(p)
 			}
@@ -279,9 +277,9 @@ func (s *Series) join() {
 				continue
 			}
 			size, _, _, alike := s.jump(fits[i-1], fits[i])
-			ratio := math.Abs(size.Value) / (significant * math.Max(size.SE, 1e-300) * math.Sqrt(alike))
+			ratio := math.Abs(size.Value) / (s.clear * math.Max(size.SE, 1e-300) * math.Sqrt(alike))
 			if d, se := fits[i].theta[1]-fits[i-1].theta[1], math.Hypot(math.Sqrt(fits[i].cov[1][1]), math.Sqrt(fits[i-1].cov[1][1])); s.slopeSE > 0 {
-				ratio = max(ratio, math.Abs(d)/(significant*se*math.Sqrt(alike)))
+				ratio = max(ratio, math.Abs(d)/(s.clear*se*math.Sqrt(alike)))
 			}
 			if ratio < least {
 				weakest, least = i, ratio
@@ -332,11 +330,11 @@ func (s *Series) tell(fits []fit) {
 		}
 		before := fits[k-1]
 		size, low, high, alike := s.jump(before, f)
-		if stands(size, alike) {
+		if s.stands(size, alike) {
 			s.Changes = append(s.Changes, Change{Kind: Step, From: s.at[before.to-1], To: from, Size: size, Before: low, After: high})
 		}
 		slope := stat.Measured(f.theta[1]-before.theta[1], math.Hypot(math.Sqrt(f.cov[1][1]), math.Sqrt(before.cov[1][1])))
-		if s.slopeSE > 0 && stands(slope, alike) {
+		if s.slopeSE > 0 && s.stands(slope, alike) {
 			s.Changes = append(s.Changes, Change{Kind: Step, From: s.at[before.to-1], To: from, Size: slope,
 				Before: before.theta[1], After: f.theta[1], OfSlope: true})
 		}
@@ -352,7 +350,7 @@ func (s *Series) creep(fits []fit, k int, value func(fit, int) stat.Measurement)
 	size := stat.Measured(f.theta[2]*span, math.Sqrt(f.cov[2][2])*math.Abs(span))
 	smooth := func(a, b fit) bool {
 		j, _, _, alike := s.jump(a, b)
-		return !stands(j, alike)
+		return !s.stands(j, alike)
 	}
 	joined := false
 	if k > 0 && !fits[k-1].creeps && smooth(fits[k-1], f) {

@@ -34,6 +34,8 @@ type Rig struct {
 	Flat bool
 	// Same says that all scenes lie at the same parallax.
 	Same bool
+	// Takes is how many clips in a row show the same scene, with the errors that it makes; 0 is 1.
+	Takes int
 	// At returns how the rig stands in a clip, at k of the day, from 0 to 1.
 	At func(clip int, k float64) Stand
 }
@@ -51,16 +53,22 @@ var values = []string{
 // matches, with its prior.
 func (d Rig) Records(rng *rand.Rand) []record.Record {
 	var all []record.Record
+	var own, light float64
+	var common geometry.Terms
+	var points []point
 	for clip := range d.Clips {
 		k := float64(clip) / float64(max(1, d.Clips-1))
 		s := d.At(clip, k)
-		own := 0.01
-		if !d.Same {
-			own = 0.06 * (rng.Float64() - 0.5) // picture heights
-		}
-		spread := 0.02
-		if d.Flat {
-			spread = 0
+		if clip%max(1, d.Takes) == 0 {
+			own = 0.01
+			if !d.Same {
+				own = 0.06 * (rng.Float64() - 0.5) // picture heights
+			}
+			spread := 0.02
+			if d.Flat {
+				spread = 0
+			}
+			common, light, points = noise(rng), 0.01*rng.NormFloat64(), scatter(rng, own, spread)
 		}
 		// A crew shoots in bursts: the clips are not evenly spread.
 		begun := time.Date(2031, 3, 4, 8, 0, 0, 0, time.UTC).Add(time.Duration((float64(clip) + 0.6*rng.Float64()) * 10 * float64(time.Minute)))
@@ -74,9 +82,6 @@ func (d Rig) Records(rng *rand.Rand) []record.Record {
 			},
 			Trailer: record.Trailer{Done: true},
 		}
-		common := noise(rng)
-		light := 0.01 * rng.NormFloat64()
-		points := scatter(rng, own, spread)
 		for m := range moments {
 			state := fitted(points, own, s.Terms, common, noise(rng))
 			moment := record.Moment{Frame: 24 * m, Time: time.Duration(m) * time.Second, Rig: &state, Values: map[string]stat.Measurement{}}
