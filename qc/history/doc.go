@@ -40,8 +40,9 @@
 // plus what the scatter does not explain of their own errors, which is common to all of them.
 // Between clips something is added that is estimated robustly from second differences, which
 // neither a creep nor a few steps disturb. Takes that show the same depth one after the other
-// show the same things, and share their errors: a step must also be significant when each run
-// of such clips counts as one.
+// show the same things, and share some of their errors: by how much less they differ from each
+// other than their errors say, what is common is told, and all errors are widened for it. A
+// step must stand out by these errors too.
 //
 // # Steps and creep
 //

@@ -11,7 +11,6 @@ import (
 // one that brings the median of their squares, in parts of their whole variances, to that of a
 // squared normal variable. Values are departures from zero.
 func excess(values, variances []float64) float64 {
-	const medianOfSquare = 0.4549364 // of χ² with one degree of freedom
 	if len(values) < minForScatter {
 		return 0
 	}
@@ -38,6 +37,10 @@ func excess(values, variances []float64) float64 {
 	}
 	return high
 }
+
+// medianOfSquare is the median of the square of a normal variable: of χ² with one degree of
+// freedom.
+const medianOfSquare = 0.4549364
 
 // minForScatter is how many values tell anything of their scatter.
 const minForScatter = 4

@@ -39,6 +39,7 @@ type Series struct {
 	parts   []part
 	prior   float64
 	slopeSE float64 // below which the slope counts as told
+	shared  float64 // how much of their variance clips of the same scene share, 0 to 1
 	clear   float64 // by how many errors a change has to stand out
 	axis    *Change // with toe-in, nil where there is none
 }
@@ -85,6 +86,7 @@ func follow(r Rig, t Term, toeIn []observation) *Series {
 		return s
 	}
 	s.equations()
+	s.shared = s.share()
 	unknowns := 1
 	if t.paired() && s.spreads() {
 		unknowns = 2
@@ -202,14 +204,44 @@ func (s *Series) spreads() bool {
 // of the picture's width. The project's own choice: two pixels of 1920.
 const sameDepth = 0.1
 
-// runs counts the runs of clips in a part that do not show the same depth.
-func (s *Series) runs(p part) (n int) {
-	for i := p.from; i < p.to; i++ {
-		if d := s.all[i].scene - s.all[max(i-1, p.from)].scene; i == p.from || math.IsNaN(d) || math.Abs(d) > sameDepth {
-			n++
+// goesOn reports whether clip i may show the same things as the one before it.
+func (s *Series) goesOn(i int) bool {
+	return i > 0 && math.Abs(s.all[i].scene-s.all[i-1].scene) <= sameDepth
+}
+
+// share returns how much of the clips' variance is common to those that show the same things: 1
+// less what they differ by among each other. Where few of them do, it is taken for all of it.
+func (s *Series) share() float64 {
+	var apart, variances []float64
+	for i := range s.all {
+		if s.goesOn(i) {
+			apart = append(apart, s.all[i].level-s.all[i-1].level)
+			variances = append(variances, s.all[i].w.variance()+s.all[i-1].w.variance())
 		}
 	}
-	return n
+	if len(apart) < minForShare {
+		return 1
+	}
+	for i := range apart {
+		apart[i] = stat.Sq(apart[i]) / variances[i]
+	}
+	return 1 - min(1, stat.Median(apart)/medianOfSquare)
+}
+
+// minForShare is how many clips tell what they share with the one before. The project's own
+// choice.
+const minForShare = 8
+
+// widening returns by how much the variance of what a part tells is wider because some of its
+// clips share a part of their errors.
+func (s *Series) widening(p part) float64 {
+	runs := 0.0
+	for i := p.from; i < p.to; i++ {
+		if i == p.from || !s.goesOn(i) {
+			runs++
+		}
+	}
+	return 1 + s.shared*(float64(p.to-p.from)/runs-1)
 }
 
 // fit is a part with what it tells.
@@ -218,19 +250,24 @@ type fit struct {
 	theta vector
 	cov   matrix
 	ok    bool
-	alike float64 // clips to a run
 }
 
 func (s *Series) fit(p part) fit {
 	e := s.sums[p.to].less(&s.sums[p.from])
-	f := fit{part: p, alike: float64(p.to-p.from) / float64(s.runs(p))}
+	f := fit{part: p}
 	f.theta, f.cov, f.ok = e.solve(s.prior, p.free())
+	wider := s.widening(p)
+	for i := range f.cov {
+		for j := range f.cov {
+			f.cov[i][j] *= wider
+		}
+	}
 	return f
 }
 
 // jump returns the step from one part to the next, at the parallax of either where it is best
 // known, and the levels there. Of a part that crept it is where it ends or begins.
-func (s *Series) jump(a, b fit) (size stat.Measurement, before, after, alike float64) {
+func (s *Series) jump(a, b fit) (size stat.Measurement, before, after float64) {
 	time := (s.time[a.to-1] + s.time[b.from]) / 2
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := a.from; i < b.to; i++ {
@@ -248,14 +285,12 @@ func (s *Series) jump(a, b fit) (size stat.Measurement, before, after, alike flo
 	}
 	by := vector{1, min(max(at, low), high), time}
 	before, after = a.theta.dot(by), b.theta.dot(by)
-	runsA, runsB := float64(a.to-a.from)/a.alike, float64(b.to-b.from)/b.alike
-	alike = (1/runsA + 1/runsB) / (1/float64(a.to-a.from) + 1/float64(b.to-b.from))
-	return stat.Measured(after-before, math.Sqrt(cov.variance(by))), before, after, alike
+	return stat.Measured(after-before, math.Sqrt(cov.variance(by))), before, after
 }
 
-// stands reports whether a change stands out, so many clips sharing their errors.
-func (s *Series) stands(size stat.Measurement, alike float64) bool {
-	return math.Abs(size.Value) > s.clear*size.SE*math.Sqrt(alike)
+// stands reports whether a change stands out.
+func (s *Series) stands(size stat.Measurement) bool {
+	return math.Abs(size.Value) > s.clear*size.SE
 }
 
 // join joins parts between which nothing stands out, and tells what there is.
@@ -265,7 +300,7 @@ func (s *Series) join() {
 		for _, p := range s.parts {
 			f := s.fit(p)
 			// A creep that rests on too few different scenes is none.
-			if p.creeps && (!f.ok || !s.stands(stat.Measured(f.theta[2], math.Sqrt(f.cov[2][2])), f.alike)) {
+			if p.creeps && (!f.ok || !s.stands(stat.Measured(f.theta[2], math.Sqrt(f.cov[2][2])))) {
 				p.creeps = false
 				f = s.fit(p)
 			}
@@ -276,10 +311,10 @@ func (s *Series) join() {
 			if fits[i-1].creeps || fits[i].creeps {
 				continue
 			}
-			size, _, _, alike := s.jump(fits[i-1], fits[i])
-			ratio := math.Abs(size.Value) / (s.clear * math.Max(size.SE, 1e-300) * math.Sqrt(alike))
+			size, _, _ := s.jump(fits[i-1], fits[i])
+			ratio := math.Abs(size.Value) / (s.clear * math.Max(size.SE, 1e-300))
 			if d, se := fits[i].theta[1]-fits[i-1].theta[1], math.Hypot(math.Sqrt(fits[i].cov[1][1]), math.Sqrt(fits[i-1].cov[1][1])); s.slopeSE > 0 {
-				ratio = max(ratio, math.Abs(d)/(s.clear*se*math.Sqrt(alike)))
+				ratio = max(ratio, math.Abs(d)/(s.clear*se))
 			}
 			if ratio < least {
 				weakest, least = i, ratio
@@ -329,12 +364,12 @@ func (s *Series) tell(fits []fit) {
 			continue
 		}
 		before := fits[k-1]
-		size, low, high, alike := s.jump(before, f)
-		if s.stands(size, alike) {
+		size, low, high := s.jump(before, f)
+		if s.stands(size) {
 			s.Changes = append(s.Changes, Change{Kind: Step, From: s.at[before.to-1], To: from, Size: size, Before: low, After: high})
 		}
 		slope := stat.Measured(f.theta[1]-before.theta[1], math.Hypot(math.Sqrt(f.cov[1][1]), math.Sqrt(before.cov[1][1])))
-		if s.slopeSE > 0 && s.stands(slope, alike) {
+		if s.slopeSE > 0 && s.stands(slope) {
 			s.Changes = append(s.Changes, Change{Kind: Step, From: s.at[before.to-1], To: from, Size: slope,
 				Before: before.theta[1], After: f.theta[1], OfSlope: true})
 		}
@@ -349,8 +384,8 @@ func (s *Series) creep(fits []fit, k int, value func(fit, int) stat.Measurement)
 	span := s.time[f.to-1] - s.time[f.from]
 	size := stat.Measured(f.theta[2]*span, math.Sqrt(f.cov[2][2])*math.Abs(span))
 	smooth := func(a, b fit) bool {
-		j, _, _, alike := s.jump(a, b)
-		return !s.stands(j, alike)
+		j, _, _ := s.jump(a, b)
+		return !s.stands(j)
 	}
 	joined := false
 	if k > 0 && !fits[k-1].creeps && smooth(fits[k-1], f) {
