@@ -32,7 +32,7 @@ test: test-tools vet
 # recipe; then all the tests in full. It takes half an hour and more of two cores.
 accuracy: test-tools
 	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -v -run '^TestAccuracy$$' ./metrics
-	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics ./qc ./qc/takes ./cmd/nightpair
+	NIGHTPAIR_ACCURACY=1 go test -count=1 -timeout 3h -skip '^TestAccuracy$$' ./metrics ./qc ./qc/history ./qc/takes ./cmd/nightpair
 
 # `make demo` and `make test` on a fresh machine: as root, a bare Debian 12 in a temporary
 # folder, which is removed again.

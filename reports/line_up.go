@@ -72,7 +72,7 @@ var screws = map[string]screw{
 	metrics.Softness:     {Name: "Focus", Camera: "softer camera", positive: "focus the right camera", negative: "focus the left camera"},
 	metrics.SyncOffset:   {Name: "Genlock", Camera: "both cameras", positive: "the right one is late", negative: "the left one is late"},
 	history.ClockDrift:   {Name: "Clocks", Camera: "both cameras", positive: "lock them: the right one runs fast", negative: "lock them: the left one runs fast"},
-	metrics.TiltKeystone: {},
+	metrics.TiltKeystone: {Name: "Tilt", Camera: "right camera"}, // told, but adjusted by the offset
 }
 
 // lineUpOrder is the order in which a rig is lined up: each step would spoil those before it if

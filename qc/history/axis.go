@@ -83,7 +83,7 @@ func (s *Series) square(toeIn []observation) {
 	}
 	var of []observation
 	for _, i := range s.at {
-		if !toeIn[i].known() {
+		if !toeIn[i].sane() {
 			return
 		}
 		of = append(of, toeIn[i])

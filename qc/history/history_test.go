@@ -327,6 +327,33 @@ func BenchmarkFollow2000Clips(b *testing.B) {
 	}
 }
 
+// TestAnyRecord holds that nothing that a record may hold makes it panic.
+func TestAnyRecord(t *testing.T) {
+	for _, v := range []float64{0, 1e-300, 1e20, -1e300, 1e154} {
+		rng := rand.New(rand.NewPCG(1, 12))
+		all := records(rng, drawn.Rig{Name: "A", Clips: 20, At: still})
+		for i := range all {
+			m := &all[i].Moments[i%4]
+			s := m.Rig
+			switch i % 5 {
+			case 0:
+				s.Terms[i%len(s.Terms)] = v
+			case 1:
+				s.Information = [geometry.TermCount][geometry.TermCount]float64{}
+				s.Information[0][0] = math.Abs(v)
+			case 2:
+				s.Parallax = v
+			case 3:
+				m.Values[metrics.Exposure] = stat.Measured(v, math.Abs(v))
+				all[i].Header.EyeHeight = 0
+			default:
+				m.Rig = nil
+			}
+		}
+		require.NotPanics(t, func() { FollowAll(all) }, v)
+	}
+}
+
 func TestRigsWithoutCameraNames(t *testing.T) {
 	clip := func(folder string, minute int) record.Record {
 		return record.Record{

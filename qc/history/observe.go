@@ -24,6 +24,13 @@ type observation struct {
 
 func (o observation) known() bool { return o.w.level > 0 }
 
+// sane reports whether a clip tells something that can be reckoned with, whatever its record
+// holds.
+func (o observation) sane() bool {
+	const huge = 1e6 // beyond any value of a metric
+	return o.known() && math.Abs(o.level) < huge && math.Abs(o.slope) < huge && o.se >= minSE && o.se < huge && !(math.Abs(o.parallax) >= huge)
+}
+
 // information is a symmetric matrix over level and slope.
 type information struct{ level, both, slope float64 }
 
@@ -88,7 +95,7 @@ func scene(c Clip) float64 {
 }
 
 // minSE keeps values that are told to be exact from weighing without bounds.
-const minSE = 1e-6
+const minSE = 1e-6 // in the unit of the metric
 
 // stateOf puts the states of a clip's moments together.
 func stateOf(c Clip, t Term) observation {

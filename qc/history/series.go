@@ -39,6 +39,7 @@ type Series struct {
 	parts   []part
 	prior   float64
 	slopeSE float64 // below which the slope counts as told
+	centre  float64 // what the levels are counted from, against rounding
 	shared  float64 // how much of their variance clips of the same scene share, 0 to 1
 	clear   float64 // by how many errors a change has to stand out
 	axis    *Change // with toe-in, nil where there is none
@@ -108,7 +109,7 @@ func follow(r Rig, t Term, toeIn []observation) *Series {
 func (s *Series) gather(r Rig, observed, toeIn []observation) {
 	var parallaxes []float64
 	for i, o := range observed {
-		if !o.known() {
+		if !o.sane() {
 			continue
 		}
 		s.all, s.at = append(s.all, o), append(s.at, i)
@@ -142,6 +143,7 @@ func (s *Series) gather(r Rig, observed, toeIn []observation) {
 		sigmas[i] = math.Sqrt(v + between)
 	}
 	apart := odd(values, sigmas)
+	s.centre = stat.Median(slices.Clone(values))
 	var slopes, slopeVariances []float64
 	for _, o := range s.all {
 		if w := o.w.slope - o.w.both*o.w.both/o.w.level; s.slopeSE > 0 && w*s.slopeSE*s.slopeSE > 1 {
@@ -156,6 +158,7 @@ func (s *Series) gather(r Rig, observed, toeIn []observation) {
 			continue
 		}
 		o.w = o.w.blurred(between, betweenSlopes)
+		o.level -= s.centre
 		s.Clips[s.at[i]] = stat.Measured(values[i], sigmas[i])
 		s.all[kept], s.at[kept] = o, s.at[i]
 		s.time = append(s.time, r.Clips[s.at[i]].Hours)
@@ -284,8 +287,8 @@ func (s *Series) jump(a, b fit) (size stat.Measurement, before, after float64) {
 		at = -(cov[0][1] + cov[1][2]*time) / cov[1][1]
 	}
 	by := vector{1, min(max(at, low), high), time}
-	before, after = a.theta.dot(by), b.theta.dot(by)
-	return stat.Measured(after-before, math.Sqrt(cov.variance(by))), before, after
+	from, to := a.theta.dot(by), b.theta.dot(by)
+	return stat.Measured(to-from, math.Sqrt(cov.variance(by))), s.centre + from, s.centre + to
 }
 
 // stands reports whether a change stands out.
@@ -340,7 +343,7 @@ func (s *Series) tell(fits []fit) {
 	}
 	value := func(f fit, i int) stat.Measurement {
 		by := vector{1, 0, s.time[i]}
-		return stat.Measured(f.theta.dot(by), math.Sqrt(f.cov.variance(by)))
+		return stat.Measured(s.centre+f.theta.dot(by), math.Sqrt(f.cov.variance(by)))
 	}
 	for k, f := range fits {
 		if !f.ok {
