@@ -25,6 +25,7 @@ type rigCard struct {
 	Name, Anchor string
 	Basis        string // which clips, and what told them
 	Mirrored     string
+	SinceTarget  string       // how far it has gone since its last clip of a target
 	Do           []adjustment // in the order in which the rig is lined up
 	Leave        []adjustment
 	Unknown      []adjustment
@@ -56,7 +57,7 @@ func (r *report) rigPage() rigPage {
 
 func (r *report) rigCard(i int, h history.History) rigCard {
 	clips := h.Rig.Clips
-	c := rigCard{Name: h.Rig.Name, Anchor: fmt.Sprintf("rig-%d", i+1), Mirrored: mirrored(clips[len(clips)-1])}
+	c := rigCard{Name: h.Rig.Name, Anchor: fmt.Sprintf("rig-%d", i+1), Mirrored: mirrored(clips[len(clips)-1]), SinceTarget: sinceTarget(h, r.Targets)}
 	c.Basis = fmt.Sprintf("%s, %s to %s, in the order of %s. What told them from those of other rigs: %s.",
 		number.Counted(len(clips), "clip", "clips"), clips[0].Name(), clips[len(clips)-1].Name(), h.Rig.Order, h.Rig.By)
 	for _, a := range r.lineUps[i] {

@@ -11,8 +11,10 @@ import (
 	"nightpair/metrics"
 	"nightpair/metrics/geometry"
 	"nightpair/metrics/picture"
+	"nightpair/qc/history"
 	drawnday "nightpair/qc/history/drawn"
 	"nightpair/qc/judge"
+	"nightpair/qc/target"
 )
 
 // rigDay invents a day of two rigs: A is knocked after its clip 039 and its right camera stands
@@ -59,8 +61,20 @@ func rows(t *testing.T, text string) []map[string]string {
 	return all
 }
 
+func TestNothingHasMovedSinceTheTarget(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 1))
+	still := drawnday.Rig{Name: "A", Clips: 12, At: func(int, float64) drawnday.Stand { return drawnday.Stand{} }}.Records(rng)
+	h := history.FollowAll(still)[0]
+	require.Empty(t, sinceTarget(h, nil))
+	fits := target.FitAll(still, []target.Target{{Clip: "A 002", Metres: 1.5}})
+	require.Equal(t, "Nothing has moved since the last target, A 002 at 1.5 m.", sinceTarget(h, fits))
+}
+
 func TestCardOfTheRig(t *testing.T) {
 	n := rigDay()
+	// The crew says which clips are of the target: one before the knock, and one at the end of
+	// the other rig's day.
+	n.Targets = target.FitAll(n.Records, []target.Target{{Clip: "A 010", Metres: 1.5}, {Clip: "A 003", Metres: 4}, {Clip: "B 045", Metres: 1.5}})
 	dir := t.TempDir()
 	require.NoError(t, Write(dir, n))
 	files := tree(t, dir)
@@ -70,6 +84,8 @@ func TestCardOfTheRig(t *testing.T) {
 		"turn its picture anticlockwise", "after <bdi>A 039</bdi>, before <bdi>A 040</bdi>", "Film the target when the height is right.",
 		"tilt it until its picture has sunk", "creeping since B 000", "shorten it", "since B 030",
 		"all clips show too much the same depth. Film the target at two distances", "close it",
+		"Since the last target, A 010 at 1.5 m: roll +3.6\u00a0px (0.217°) at the side edges.",
+		"Since the last target, B 045 at 1.5 m: roll −0.9\u00a0px",
 		"after <bdi>B 029</bdi>, before <bdi>B 030</bdi>", "The right camera's picture is recorded mirrored",
 	} {
 		tells(t, files["rig.html"], want)
