@@ -2,8 +2,8 @@
 //
 // [Write] takes the [Results] of a night and fills a folder: tables for scripts (tables.go,
 // csv.go), stills and anaglyphs (still.go), corrections and colour decisions (fix.go,
-// colour_decision.go), a page for each clip (clip_page.go), the rig crew's card (line_up.go, rig_card.go, since_target.go,
-// rig_table.go) and, last, the morning page
+// colour_decision.go), a page for each clip (clip_page.go), the rig crew's card and its tables
+// (line_up.go, rig_card.go, since_target.go, rig_table.go) and, last, the morning page
 // (page.go, work.go), so that it never links to what is not there. Each file appears whole or
 // not at all (folder.go), and files of clips that are gone are removed if they carry our
 // mark.
