@@ -41,8 +41,9 @@
 // Between clips something is added that is estimated robustly from second differences, which
 // neither a creep nor a few steps disturb. Takes that show the same depth one after the other
 // show the same things, and share some of their errors: by how much less they differ from each
-// other than their errors say, what is common is told, and all errors are widened for it. A
-// step must stand out by these errors too.
+// other than their errors say, what is common is told. What scenes differ by beyond that, as
+// light and focus of each set-up do, is estimated from the differences of scenes in a row. Both
+// widen the clips' variances, so that a scene of many takes tells no more than one scene can.
 //
 // # Steps and creep
 //

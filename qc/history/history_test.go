@@ -300,6 +300,35 @@ func TestAxisOutOfSquare(t *testing.T) {
 	}
 }
 
+// TestLightOfEachSetupIsNoStep draws light and focus that differ from set-up to set-up by far more
+// than their errors.
+func TestLightOfEachSetupIsNoStep(t *testing.T) {
+	const takes, days = 4, 30
+	alarms := 0
+	for seed := range uint64(days) {
+		rng := rand.New(rand.NewPCG(seed, 13))
+		all := records(rng, drawn.Rig{Name: "A", Clips: 60, Takes: takes, At: still})
+		names := []string{metrics.Exposure, metrics.RedBalance, metrics.BlueBalance, metrics.Softness}
+		setup := map[string]float64{}
+		for i, r := range all {
+			for _, name := range names {
+				if i%takes == 0 {
+					setup[name] = 0.05 * rng.NormFloat64()
+				}
+				for _, m := range r.Moments {
+					m.Values[name] = stat.Measured(setup[name]+0.01*rng.NormFloat64(), 0.01)
+				}
+			}
+		}
+		if h := FollowAll(all)[0]; len(h.Events) > 0 {
+			alarms++
+		}
+	}
+	t.Log(alarms)
+	// Fifteen set-ups tell their own scatter only roughly.
+	require.LessOrEqual(t, alarms, days/5)
+}
+
 func TestTailIsThatOfTables(t *testing.T) {
 	// Student's t and F at 1 % in statistical tables: t = 2.763 (two-sided, 28), F(2, 20) = 5.849.
 	require.InDelta(t, 2.763*2.763, tail(1, 28, 0.01), 0.005)

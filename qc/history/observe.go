@@ -42,6 +42,11 @@ func (w information) variance() float64 {
 	return 1 / (w.level - w.both*w.both/w.slope)
 }
 
+// times returns the information by a factor.
+func (w information) times(by float64) information {
+	return information{by * w.level, by * w.both, by * w.slope}
+}
+
 // blurred returns the information that is left when errors of the given variances are added to
 // level and slope: W·(1 + V·W)⁻¹, which needs no inverse of W.
 func (w information) blurred(level, slope float64) information {
@@ -147,7 +152,7 @@ func stateOf(c Clip, t Term) observation {
 	share := stat.Sq(scatter / own)
 	shrink := n * (share/n + max(0, 1-share))
 	o.level, o.slope = theta[0], theta[1]
-	o.w = information{sum.n[0] / shrink, sum.n[1] / shrink, sum.n[3] / shrink}
+	o.w = information{sum.n[0], sum.n[1], sum.n[3]}.times(1 / shrink)
 	o.se = math.Sqrt(o.w.variance())
 	return o
 }

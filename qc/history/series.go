@@ -40,7 +40,6 @@ type Series struct {
 	prior   float64
 	slopeSE float64 // below which the slope counts as told
 	centre  float64 // what the levels are counted from, against rounding
-	shared  float64 // how much of their variance clips of the same scene share, 0 to 1
 	clear   float64 // by how many errors a change has to stand out
 	axis    *Change // with toe-in, nil where there is none
 }
@@ -87,7 +86,6 @@ func follow(r Rig, t Term, toeIn []observation) *Series {
 		return s
 	}
 	s.equations()
-	s.shared = s.share()
 	unknowns := 1
 	if t.paired() && s.spreads() {
 		unknowns = 2
@@ -96,6 +94,13 @@ func follow(r Rig, t Term, toeIn []observation) *Series {
 	s.clear = clear
 	s.parts = divide(s.sums, s.prior, step, creep)
 	s.join()
+	if s.scatterOfScenes() {
+		// Now the variance is known from so many scenes only.
+		step, creep, s.clear = penalties(unknowns, len(s.scenes())-1)
+		s.equations()
+		s.parts = divide(s.sums, s.prior, step, creep)
+		s.join()
+	}
 	for round := 0; s.axis != nil && round < turnRounds; round++ {
 		s.squareAgain(toeIn)
 		s.equations()
@@ -165,6 +170,7 @@ func (s *Series) gather(r Rig, observed, toeIn []observation) {
 		kept++
 	}
 	s.all, s.at = s.all[:kept], s.at[:kept]
+	s.share()
 	// Time from −1 to 1 keeps the equations well conditioned.
 	if kept > 0 {
 		first, last := s.time[0], s.time[kept-1]
@@ -203,50 +209,6 @@ func (s *Series) spreads() bool {
 	return ok && s.slopeSE > 0 && math.Sqrt(cov[1][1]) < s.slopeSE
 }
 
-// sameDepth is how near the parallaxes of clips in a row are that may show the same things, in %
-// of the picture's width. The project's own choice: two pixels of 1920.
-const sameDepth = 0.1
-
-// goesOn reports whether clip i may show the same things as the one before it.
-func (s *Series) goesOn(i int) bool {
-	return i > 0 && math.Abs(s.all[i].scene-s.all[i-1].scene) <= sameDepth
-}
-
-// share returns how much of the clips' variance is common to those that show the same things: 1
-// less what they differ by among each other. Where few of them do, it is taken for all of it.
-func (s *Series) share() float64 {
-	var apart, variances []float64
-	for i := range s.all {
-		if s.goesOn(i) {
-			apart = append(apart, s.all[i].level-s.all[i-1].level)
-			variances = append(variances, s.all[i].w.variance()+s.all[i-1].w.variance())
-		}
-	}
-	if len(apart) < minForShare {
-		return 1
-	}
-	for i := range apart {
-		apart[i] = stat.Sq(apart[i]) / variances[i]
-	}
-	return 1 - min(1, stat.Median(apart)/medianOfSquare)
-}
-
-// minForShare is how many clips tell what they share with the one before. The project's own
-// choice.
-const minForShare = 8
-
-// widening returns by how much the variance of what a part tells is wider because some of its
-// clips share a part of their errors.
-func (s *Series) widening(p part) float64 {
-	runs := 0.0
-	for i := p.from; i < p.to; i++ {
-		if i == p.from || !s.goesOn(i) {
-			runs++
-		}
-	}
-	return 1 + s.shared*(float64(p.to-p.from)/runs-1)
-}
-
 // fit is a part with what it tells.
 type fit struct {
 	part
@@ -259,12 +221,6 @@ func (s *Series) fit(p part) fit {
 	e := s.sums[p.to].less(&s.sums[p.from])
 	f := fit{part: p}
 	f.theta, f.cov, f.ok = e.solve(s.prior, p.free())
-	wider := s.widening(p)
-	for i := range f.cov {
-		for j := range f.cov {
-			f.cov[i][j] *= wider
-		}
-	}
 	return f
 }
 

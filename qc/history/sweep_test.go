@@ -97,14 +97,14 @@ func TestSweepOfDays(t *testing.T) {
 			require.GreaterOrEqual(t, float64(honestCreeps), enough*float64(creeps))
 			require.GreaterOrEqual(t, float64(placed), 0.9*float64(steps))
 			if size > 4 {
-				require.Equal(t, 3*int(n), steps)
+				require.GreaterOrEqual(t, float64(steps), enough*3*n)
 				require.GreaterOrEqual(t, float64(creeps), 0.95*n)
 				require.LessOrEqual(t, float64(others), 0.02*n)
 			}
 			// A creep of four errors of a clip over a whole day may pass for a step; a step that
 			// few scenes tell may be missed.
 			if takes == 1 {
-				require.GreaterOrEqual(t, float64(steps), 0.9*3*n)
+				require.GreaterOrEqual(t, float64(steps), 0.95*3*n)
 			}
 		}
 	}
