@@ -64,8 +64,8 @@ func (s *Series) scatterOfScenes() bool {
 		return false
 	}
 	slope := 0.0
-	if f := s.fit(part{from: 0, to: len(s.all)}); f.ok {
-		slope = f.theta[1]
+	if s.slopeSE > 0 {
+		slope = commonSlope(s.all)
 	}
 	var apart, variances []float64 // of a scene from the one before
 	var mean, variance float64
