@@ -106,10 +106,12 @@ func Elsewhere(left, right []*MotionMap) bool {
 				return false
 			}
 		}
-		pieces := min(len(l)/elsewherePiece, maxElsewherePieces)
+		// Light that changes in one eye changes what is seen to move: one side of it fits.
+		length := min(elsewherePiece, len(l)/2)
+		pieces := min(len(l)/max(length, 1), maxElsewherePieces)
 		for k := range pieces {
-			from := k * (len(l) - elsewherePiece) / max(pieces-1, 1)
-			if newLagCurve(l[from:from+elsewherePiece], turned).fits(moving) {
+			from := k * (len(l) - length) / max(pieces-1, 1)
+			if newLagCurve(l[from:from+length], turned).fits(moving) {
 				return false
 			}
 		}

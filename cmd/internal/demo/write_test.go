@@ -48,7 +48,7 @@ func TestFaultsAreDrawn(t *testing.T) {
 				require.InDelta(t, value("roll", "median"), middle.Injected.Roll, 1e-9)
 				require.InDelta(t, value("zoom", "median"), middle.Injected.Zoom, 1e-9)
 				require.Equal(t, value("exposure", "median"), c.stops)
-				require.Zero(t, middle.Injected.HeightStep)
+				require.InDelta(t, 0, middle.Injected.HeightStep, 1e-12)
 				require.Zero(t, middle.Injected.SyncOffset)
 
 				near, far := value("near_parallax", "median"), value("far_parallax", "median")
