@@ -18,6 +18,9 @@ const (
 	// while the other eye changes by at least minOtherChange of its own.
 	maxRepeatChange = 0.25
 	minOtherChange  = 0.5
+	// maxFrozenChange is the largest change, in 8-bit code values, of a frame in a long freeze: what
+	// coding the same picture once more makes.
+	maxFrozenChange = 0.06
 )
 
 // meanChanges returns the mean absolute difference of each signature from the one before,
@@ -93,6 +96,10 @@ func repeatsAt(of, other []float64, t, o int) bool {
 	if !(usual > minUsualChange) || other[o] < minOtherChange*usual {
 		return false
 	}
+	// What moves moves in both eyes: an eye that shakes, and rests for a frame, still shows it.
+	if of[t] > minOtherChange*other[o] {
+		return false
+	}
 	// Where little moves, coding may leave out the change in both files, though not at once.
 	for _, beside := range []int{o - 1, o + 1} {
 		if beside >= 0 && beside < len(other) && other[beside] <= maxRepeatChange*usual {
@@ -100,10 +107,11 @@ func repeatsAt(of, other []float64, t, o int) bool {
 		}
 	}
 	// Within a long freeze the changes around are small, too: then the other eye's usual
-	// change is taken.
+	// change is taken, and what is the same frame must hardly change at all. An eye that rests
+	// while the other one shakes is not frozen.
 	own := usualChange(of, t)
 	if math.IsNaN(own) || own < minOtherChange*usual {
-		own = minOtherChange * usual
+		return of[t] <= min(maxRepeatChange*minOtherChange*usual, maxFrozenChange)
 	}
 	return of[t] <= maxRepeatChange*own
 }

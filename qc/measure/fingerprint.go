@@ -14,7 +14,7 @@ import (
 
 // measureRevision is raised whenever records come out differently for another
 // reason than a metric's: the plan's order, the setup, the form of a record.
-const measureRevision = 12
+const measureRevision = 13
 
 // FilesFunc lists the files behind a path of a clip, as its OpenFunc takes it: the
 // file itself, or the pictures of a sequence in the order of their numbers.

@@ -268,6 +268,10 @@ func extremes(list []reading) (from, to reading) {
 // into one, a blip that is no longer than a stretch into two.
 const oscillating = 3
 
+// partOfPeriod is how well an amplitude is known at least, as a share of it: stretches do not hold
+// whole periods.
+const partOfPeriod = 0.1
+
 // Oscillation returns the amplitude of what goes to and fro within a shot: √2 of the standard
 // deviation, less what noise makes of it, in the steadiest of three neighbouring stretches of so
 // many seconds, where that is worst. Middle is the index in the middle of these. What takes much
@@ -300,9 +304,9 @@ func (t Track) Oscillation(seconds float64) (amplitude stat.Measurement, middle 
 		}
 		size := math.Sqrt(2 * max(all[steadiest].Value-noise[steadiest], 0))
 		if in == oscillating && (!amplitude.OK() || size > amplitude.Value) {
-			// The error of a variance of n normal values is √(2/n) of it.
+			// Noise of n values; and the part of a period by which a stretch is too long or too short.
 			n := float64(all[steadiest].to - all[steadiest].from)
-			amplitude = stat.Measured(size, (math.Sqrt(2*noise[steadiest])+size/math.Sqrt2)/math.Sqrt(n))
+			amplitude = stat.Measured(size, math.Hypot(math.Sqrt(2*noise[steadiest]/n), partOfPeriod*size))
 			middle = (all[k].from + all[last].to) / 2
 		}
 	}
