@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"nightpair/metrics/picture"
+	"nightpair/metrics/stat"
 	"nightpair/qc/number"
 	"nightpair/qc/record"
 )
@@ -88,7 +89,7 @@ func mendSlip(c judgedClip, f Finding) (Mend, string, bool) {
 
 // slipFrames writes by how many frames a finding says that the eyes are out of step.
 func (c judgedClip) slipFrames(f Finding) string {
-	frames := number.Counted(abs(int(f.Value)), "frame", "frames")
+	frames := number.Counted(stat.Abs(int(f.Value)), "frame", "frames")
 	if s := c.record.Header.Sync; !s.Pictures.OK() && !s.Sound.OK() && s.Rough.OK() && !s.TimecodeFits() {
 		return "about " + frames
 	}
@@ -114,5 +115,3 @@ func turnedUnasked(h record.Header) int {
 	}
 	return turned
 }
-
-func abs(n int) int { return max(n, -n) }

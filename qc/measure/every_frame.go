@@ -27,8 +27,8 @@ const everyFrameLine = 480
 // tell as lines of the record. The small pictures are those of the scan where it read all
 // frames; otherwise the frames are read once more, a few ahead of the comparison, so that
 // memory does not grow with the clip, and frame faults and cuts are found in them. Nothing is
-// written where a file cannot be scanned or no moment tells the geometry; what comes after the end of the night is left out. It returns an
-// error when ctx ended or w would not take it.
+// written where a file cannot be scanned or no moment tells the geometry; what comes after the
+// end of the night is left out. It returns an error when ctx ended or w would not take it.
 func (f *footage) everyFrame(ctx context.Context, w io.Writer, s *scan, sync record.Sync, known []knownAt, until time.Time) error {
 	if len(known) == 0 {
 		if !f.watchable(s) {

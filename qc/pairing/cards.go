@@ -3,12 +3,14 @@ package pairing
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
+	"nightpair/metrics/stat"
 	"nightpair/qc/record"
 	"nightpair/qc/takes"
 )
@@ -20,7 +22,7 @@ func (p Search) byWhenAndWhat(shots []shot, rigs []rigCamera) ([]draft, error) {
 	findEyes(shots, rigs)
 	var drafts []draft
 	keys := rigKeys(shots)
-	for _, key := range slices.Sorted(mapKeys(keys)) {
+	for _, key := range slices.Sorted(maps.Keys(keys)) {
 		cameras := map[side][]shot{}
 		for _, i := range keys[key] {
 			cameras[shots[i].eye] = append(cameras[shots[i].eye], shots[i])
@@ -52,17 +54,6 @@ func (p Search) byWhenAndWhat(shots []shot, rigs []rigCamera) ([]draft, error) {
 	return drafts, nil
 }
 
-// mapKeys gives the keys of a map.
-func mapKeys(m map[string][]int) func(yield func(string) bool) {
-	return func(yield func(string) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
-		}
-	}
-}
-
 // twoCameras parts shots of two cameras.
 func twoCameras(shots, all []shot) (first, second []shot, ok bool) {
 	cards := map[string][]int{}
@@ -72,7 +63,7 @@ func twoCameras(shots, all []shot) (first, second []shot, ok bool) {
 	if len(cards) != 2 {
 		return nil, nil, false
 	}
-	names := slices.Sorted(mapKeys(cards))
+	names := slices.Sorted(maps.Keys(cards))
 	for _, i := range cards[names[0]] {
 		first = append(first, shots[i])
 	}
@@ -411,7 +402,7 @@ func ofTake(l, r take, c takes.Choice, why string, eyes bool) []draft {
 		for j, b := range r.chapters {
 			overlap := min(begun+a.length(), other+b.length()) - max(begun, other)
 			if len(l.chapters) == len(r.chapters) {
-				overlap = float64(1 - abs(i-j)) // the chapters of both are in step
+				overlap = float64(1 - stat.Abs(i-j)) // the chapters of both are in step
 			}
 			if !used[j] && overlap > most {
 				best, most = j, overlap
@@ -433,5 +424,3 @@ func ofTake(l, r take, c takes.Choice, why string, eyes bool) []draft {
 	}
 	return drafts
 }
-
-func abs(i int) int { return max(i, -i) }

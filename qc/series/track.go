@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	distribution "gonum.org/v1/gonum/stat"
+
 	"nightpair/metrics/stat"
 	"nightpair/qc/record"
 )
@@ -117,14 +119,15 @@ type reading struct {
 func (r reading) middle() int { return (r.from + r.to) / 2 }
 
 // stretches returns a reading of each stretch of one shot that lasts as long, at least half of
-// whose frames are known. A clip that is shorter is one. Pick returns the value of a stretch of
-// the values that are known, which it may sort.
-func (t Track) stretches(seconds float64, pick func(values []float64) float64) []reading {
+// whose frames are known. A clip that is shorter is one. Pick returns the value of a stretch by
+// the indices of those of its frames that are known, which it may sort.
+func (t Track) stretches(seconds float64, pick func(known []int) float64) []reading {
 	frames := 1
 	if t.rate > 0 {
 		frames = int(math.Ceil(seconds * t.rate))
 	}
 	var all []reading
+	var known []int
 	n := len(t.frame)
 	for from, to := 0, 0; from < n; from++ {
 		for to < n && (t.frame[max(to, from+1)-1]-t.frame[from]+1 < frames || to-from < t.least) {
@@ -137,19 +140,28 @@ func (t Track) stretches(seconds float64, pick func(values []float64) float64) [
 		if t.shot[from] != t.shot[to-1] {
 			continue
 		}
-		var values, errs []float64
+		known = known[:0]
 		for i := from; i < to; i++ {
 			if !math.IsNaN(t.value[i]) {
-				values, errs = append(values, t.value[i]), append(errs, t.se[i])
+				known = append(known, i)
 			}
 		}
-		if 2*len(values) < to-from || len(values) == 0 {
+		if 2*len(known) < to-from || len(known) == 0 {
 			continue
 		}
-		se := math.Sqrt(math.Pi/2/float64(len(values))) * stat.Quantile(errs, 0.5)
-		all = append(all, reading{stat.Measured(pick(values), se), from, to})
+		se := math.Sqrt(math.Pi/2/float64(len(known))) * stat.Quantile(at(t.se, known), 0.5)
+		all = append(all, reading{stat.Measured(pick(known), se), from, to})
 	}
 	return all
+}
+
+// at returns the values at some indices.
+func at(values []float64, indices []int) []float64 {
+	list := make([]float64, len(indices))
+	for k, i := range indices {
+		list[k] = values[i]
+	}
+	return list
 }
 
 // widened returns a stretch's reading with all of its error. The worst of n independent stretches
@@ -168,9 +180,15 @@ const tooFewFrames = "too few frames show enough to be compared"
 // and its middle frame, an index; or why there is none. Half of a stretch at least is as far
 // out as its reading.
 func (t Track) Worst(seconds float64, excess func(value float64) float64) (value stat.Measurement, middle int) {
-	all := t.stretches(seconds, func(values []float64) float64 {
-		slices.SortFunc(values, func(a, b float64) int { return cmp.Compare(t.excess(a, excess), t.excess(b, excess)) })
-		return values[(len(values)-1)/2]
+	beyond := make([]float64, len(t.value))
+	for i, v := range t.value {
+		if !math.IsNaN(v) {
+			beyond[i] = t.excess(v, excess)
+		}
+	}
+	all := t.stretches(seconds, func(known []int) float64 {
+		slices.SortFunc(known, func(i, j int) int { return cmp.Compare(beyond[i], beyond[j]) })
+		return t.value[known[(len(known)-1)/2]]
 	})
 	if len(all) == 0 {
 		return stat.Missing(tooFewFrames), 0
@@ -224,7 +242,7 @@ func (t Track) run(about int, holds func(i int) bool) (from, to int) {
 // nearer to the value before and the first that is nearer to the value after. Where values come
 // back, it is their going away. It is not for tracks of squares.
 func (t Track) Change(seconds float64) (value stat.Measurement, last, first int) {
-	all := t.stretches(seconds, func(values []float64) float64 { return stat.Quantile(values, 0.5) })
+	all := t.stretches(seconds, func(known []int) float64 { return stat.Quantile(at(t.value, known), 0.5) })
 	if len(all) == 0 {
 		return stat.Missing(tooFewFrames), 0, 0
 	}
@@ -277,11 +295,11 @@ const partOfPeriod = 0.1
 // many seconds, where that is worst. Middle is the index in the middle of these. What takes much
 // longer than a stretch to come back is told as a change instead.
 func (t Track) Oscillation(seconds float64) (amplitude stat.Measurement, middle int) {
-	all := t.stretches(seconds, variance)
-	at := map[int]int{} // the stretch that begins at an index
+	all := t.stretches(seconds, func(known []int) float64 { return distribution.PopVariance(at(t.value, known), nil) })
+	begins := map[int]int{} // the stretch that begins at an index
 	noise := make([]float64, len(all))
 	for k, m := range all {
-		at[m.from] = k
+		begins[m.from] = k
 		var own []float64
 		for i := m.from; i < m.to; i++ {
 			if !math.IsNaN(t.se[i]) {
@@ -294,7 +312,7 @@ func (t Track) Oscillation(seconds float64) (amplitude stat.Measurement, middle 
 	for k := range all {
 		steadiest, last, in := k, k, 1
 		for ; in < oscillating; in++ {
-			next, ok := at[all[last].to]
+			next, ok := begins[all[last].to]
 			if !ok || t.shot[all[next].from] != t.shot[all[k].from] {
 				break
 			}
@@ -311,16 +329,4 @@ func (t Track) Oscillation(seconds float64) (amplitude stat.Measurement, middle 
 		}
 	}
 	return amplitude, middle
-}
-
-// variance returns the mean square of values about their mean.
-func variance(values []float64) float64 {
-	mean, sum := 0.0, 0.0
-	for _, v := range values {
-		mean += v / float64(len(values))
-	}
-	for _, v := range values {
-		sum += stat.Sq(v-mean) / float64(len(values))
-	}
-	return sum
 }
