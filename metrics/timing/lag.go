@@ -2,11 +2,8 @@ package timing
 
 import (
 	"math"
-	"math/cmplx"
 	"slices"
 	"sort"
-
-	dft "gonum.org/v1/gonum/dsp/fourier"
 
 	"nightpair/metrics/picture"
 	"nightpair/metrics/stat"
@@ -211,8 +208,8 @@ type lagCurve struct {
 	overlap     []int
 }
 
-// newLagCurve correlates by Fourier transform (the cross-correlation theorem), with the means
-// and variances of each overlap from running sums.
+// newLagCurve correlates at all lags, with the means and variances of each overlap from running
+// sums.
 func newLagCurve(left, right []*MotionMap) *lagCurve {
 	nl, nr := len(left), len(right)
 	lags := max(nl+nr-1, 0)
@@ -220,26 +217,19 @@ func newLagCurve(left, right []*MotionMap) *lagCurve {
 	if nl == 0 || nr == 0 {
 		return c
 	}
-	n := 1
-	for n < nl+nr {
-		n *= 2
-	}
-	fft := dft.NewFFT(n)
-	products := make([]complex128, n/2+1)
+	transform := stat.NewLags(nl + nr)
+	var fl, fr, product []complex128
 	shared := make([]float64, lags) // the product of the means
 	vl, vr := make([]float64, lags), make([]float64, lags)
-	l, r := make([]float64, n), make([]float64, n)
-	var fl, fr []complex128
+	l, r := make([]float64, nl), make([]float64, nr)
 	sl, sr, ll, rr := make([]float64, nl+1), make([]float64, nr+1), make([]float64, nl+1), make([]float64, nr+1)
 	for k := range mapCells {
-		centre(l[:nl], left, k)
-		centre(r[:nr], right, k)
-		fl, fr = fft.Coefficients(fl, l), fft.Coefficients(fr, r)
-		for i := range products {
-			products[i] += fr[i] * cmplx.Conj(fl[i])
-		}
-		running(sl, ll, l[:nl])
-		running(sr, rr, r[:nr])
+		centre(l, left, k)
+		centre(r, right, k)
+		fl, fr = transform.Spectrum(fl, l), transform.Spectrum(fr, r)
+		product = transform.AddProduct(product, fl, fr)
+		running(sl, ll, l)
+		running(sr, rr, r)
 		for i := range lags {
 			lag := i + c.first
 			from, to := max(0, -lag), min(nl, nr-lag)
@@ -250,14 +240,14 @@ func newLagCurve(left, right []*MotionMap) *lagCurve {
 			vr[i] += rr[to+lag] - rr[from+lag] - b*b/m
 		}
 	}
-	sums := fft.Sequence(nil, products)
+	sum := transform.Correlation(product)
 	for i := range lags {
 		lag := i + c.first
 		c.overlap[i] = min(nl, nr-lag) - max(0, -lag)
 		c.correlation[i] = math.NaN()
 		// Beyond the sums' rounding.
 		if c.overlap[i] >= MinLagOverlap && min(vl[i], vr[i]) > 1e-6*float64(c.overlap[i]) {
-			c.correlation[i] = (sums[(lag+n)%n]/float64(n) - shared[i]) / math.Sqrt(vl[i]*vr[i])
+			c.correlation[i] = (sum(lag) - shared[i]) / math.Sqrt(vl[i]*vr[i])
 		}
 	}
 	return c

@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/cmplx"
 
-	dft "gonum.org/v1/gonum/dsp/fourier"
-
 	"nightpair/metrics/stat"
 )
 
@@ -30,39 +28,33 @@ func SoundDelay(left, right []float32, rate float64, reach int) stat.Measurement
 	if shorter := float64(min(len(left), len(right))); rate <= 0 || shorter < minSound*rate {
 		return stat.Missing("too little sound")
 	}
-	n := 1
-	for n < len(left)+len(right) {
-		n *= 2
-	}
-	fft := dft.NewFFT(n)
+	transform := stat.NewLags(len(left) + len(right))
 	spectrum := func(sound []float32) []complex128 {
 		var mean float64
 		for _, v := range sound {
 			mean += float64(v) / float64(len(sound))
 		}
-		padded := make([]float64, n)
+		centred := make([]float64, len(sound))
 		for i, v := range sound {
-			padded[i] = float64(v) - mean
+			centred[i] = float64(v) - mean
 		}
-		return fft.Coefficients(nil, padded)
+		return transform.Spectrum(nil, centred)
 	}
-	l, r := spectrum(left), spectrum(right)
+	product := transform.AddProduct(nil, spectrum(left), spectrum(right))
 	var strongest float64
-	for i := range l {
-		r[i] *= cmplx.Conj(l[i])
-		strongest = max(strongest, cmplx.Abs(r[i]))
+	for _, v := range product {
+		strongest = max(strongest, cmplx.Abs(v))
 	}
 	if strongest == 0 {
 		return stat.Missing("silence")
 	}
 	// Without power there is no phase.
 	const faint = 1e-9
-	for i, v := range r {
-		r[i] = v / complex(max(cmplx.Abs(v), faint*strongest), 0)
+	for i, v := range product {
+		product[i] = v / complex(max(cmplx.Abs(v), faint*strongest), 0)
 	}
-	curve := fft.Sequence(nil, r)
-	at := func(lag int) float64 { return curve[(lag+n)%n] }
-	reach = min(reach, n/2-1)
+	at := transform.Correlation(product)
+	reach = min(reach, transform.Reach())
 	best := -reach
 	for lag := -reach; lag <= reach; lag++ {
 		if at(lag) > at(best) {

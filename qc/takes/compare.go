@@ -5,8 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"nightpair/metrics/stat"
 )
 
 // Compared is what the comparison of two takes came to.
@@ -136,19 +137,8 @@ func correlate(left, right series) correlation {
 	}
 	least := int(leastOverlap * rate)
 	stretch := dependence(left.autocorrelation, right.autocorrelation)
-	n := 1
-	for n < len(l)+len(r) {
-		n *= 2
-	}
-	fft := fourier.NewFFT(n)
-	padded := func(v []float64) []complex128 {
-		return fft.Coefficients(nil, append(slices.Clone(v), make([]float64, n-len(v))...))
-	}
-	lc, rc := padded(l), padded(r)
-	for i := range lc {
-		lc[i] *= complex(real(rc[i]), -imag(rc[i]))
-	}
-	products := fft.Sequence(nil, lc)
+	transform := stat.NewLags(len(l) + len(r))
+	sum := transform.Correlation(transform.AddProduct(nil, transform.Spectrum(nil, r), transform.Spectrum(nil, l)))
 	lp, rp := left.powers, right.powers
 	best, bestScore, lags := correlation{}, math.Inf(-1), 0
 	// Right sample i is seen with left sample i+lag.
@@ -163,7 +153,7 @@ func correlate(left, right series) correlation {
 		if power <= 0 {
 			continue
 		}
-		at := products[(lag+n)%n] / float64(n) / math.Sqrt(power)
+		at := sum(lag) / math.Sqrt(power)
 		score := math.Atanh(min(max(at, -0.999), 0.999)) * math.Sqrt(independent-3) / doubt
 		if score > bestScore {
 			bestScore = score
