@@ -25,6 +25,20 @@ func shownDays() int {
 	return 2
 }
 
+// made returns the share of the pairs of some days that are made. None may be wrong.
+func made(t *testing.T, days int, score func(seed uint64) (there, right, wrong int)) float64 {
+	t.Helper()
+	there, right := 0, 0
+	for seed := range uint64(days) {
+		n, r, wrong := score(seed)
+		require.Zero(t, wrong, "day %d", seed)
+		there, right = there+n, right+r
+	}
+	share := float64(right) / float64(there)
+	t.Logf("%.1f %% of %d pairs", 100*share, there)
+	return share
+}
+
 func TestDrawnDays(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -39,15 +53,10 @@ func TestDrawnDays(t *testing.T) {
 		{"lengths alone", tags{}, 0}, // next to none
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			there, right := 0, 0
-			for seed := range uint64(drawnDays()) {
+			share := made(t, drawnDays(), func(seed uint64) (there, right, wrong int) {
 				d := draw(seed, c.tags)
-				n, r, wrong := d.score(Align(d.left, d.right, nil))
-				require.Zero(t, wrong, "day %d", seed)
-				there, right = there+n, right+r
-			}
-			share := float64(right) / float64(there)
-			t.Logf("%.1f %% of %d pairs", 100*share, there)
+				return d.score(Align(d.left, d.right, nil))
+			})
 			require.GreaterOrEqual(t, share, c.made)
 		})
 	}
@@ -67,8 +76,7 @@ func TestDrawnDaysByWhatIsShown(t *testing.T) {
 			continue // either alone is harder
 		}
 		t.Run(c.name, func(t *testing.T) {
-			there, right := 0, 0
-			for seed := range uint64(shownDays()) {
+			share := made(t, shownDays(), func(seed uint64) (there, right, wrong int) {
 				d := draw(seed, tags{})
 				ls, rs := d.shown(seed, c.pictures, c.sound)
 				evidence := make([][]float64, len(ls))
@@ -77,13 +85,8 @@ func TestDrawnDaysByWhatIsShown(t *testing.T) {
 						evidence[i] = append(evidence[i], Compare(l, r).Evidence)
 					}
 				}
-				a := Align(d.left, d.right, func(i, j int) float64 { return evidence[i][j] })
-				n, r, wrong := d.score(a)
-				require.Zero(t, wrong, "day %d", seed)
-				there, right = there+n, right+r
-			}
-			share := float64(right) / float64(there)
-			t.Logf("%.1f %% of %d pairs", 100*share, there)
+				return d.score(Align(d.left, d.right, func(i, j int) float64 { return evidence[i][j] }))
+			})
 			require.GreaterOrEqual(t, share, c.made)
 		})
 	}
@@ -95,15 +98,10 @@ func TestHurriedDays(t *testing.T) {
 		tags tags
 		made float64
 	}{{tags{timecode: true}, 0.8}, {tags{created: true}, 0.4}} {
-		there, right := 0, 0
-		for seed := range uint64(2 * drawnDays()) {
+		share := made(t, 2*drawnDays(), func(seed uint64) (there, right, wrong int) {
 			d := drawHurried(seed, c.tags)
-			n, r, wrong := d.score(Align(d.left, d.right, nil))
-			require.Zero(t, wrong, "day %d", seed)
-			there, right = there+n, right+r
-		}
-		share := float64(right) / float64(there)
-		t.Logf("%.1f %% of %d pairs", 100*share, there)
+			return d.score(Align(d.left, d.right, nil))
+		})
 		require.GreaterOrEqual(t, share, c.made)
 	}
 }
